@@ -1,0 +1,200 @@
+"""The values that the core hands around: sections, ends, pieces, blanks, and what comes out of a line.
+
+Lengths are millimetres (float) unless a name ends in `_um`: cutting plans use whole micrometres.
+Three sizes never mix: *finished* (after coating), *foam* (what the wire leaves), *blank* (what the saw cuts).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Point = tuple[float, float]
+Triple = tuple[int, int, int]
+EndKind = Literal["outside", "inside", "cap", "square", "splice"]
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A rectangular size, long × wide × high, in millimetres."""
+
+    l: float  # noqa: E741 - the trade's own letter, and the file format's
+    w: float
+    h: float
+
+    @property
+    def volume(self) -> float:
+        """Return the volume in cubic millimetres."""
+        return self.l * self.w * self.h
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A closed cross-section: x is the projection from the wall, y is up; edge i runs from point i to point i + 1.
+
+    Points are counter-clockwise, without a repeated last point. `bare` holds the numbers of the edges without coat.
+    """
+
+    points: tuple[Point, ...]
+    bare: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """One end of a stick, left or right as seen from the front. `angle` is the angle between the two walls, degrees."""
+
+    kind: EndKind
+    angle: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stick:
+    """Foam pieces that are alike: mark, count, lengths of the foam at its long and its short side, ends, blank.
+
+    `mark` is the piece mark ("A1"); `qty` counts the pieces of that mark in the whole line. `front` and `wall` are
+    the foam lengths measured along the front (largest projection) and along the wall face.
+    """
+
+    mark: str
+    qty: int
+    front: float
+    wall: float
+    left: End
+    right: End
+    blank: Box
+    run: str = ""
+
+    @property
+    def long(self) -> float:
+        """Return the longer of the two lengths: what must fit in the blank."""
+        return max(self.front, self.wall)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One wall run worked out: wall + both extensions = foam_long = the sum of `pieces` (in mm)."""
+
+    name: str
+    qty: int
+    wall: float
+    finished_long: float
+    foam_long: float
+    pieces: tuple[float, ...]
+    left: End
+    right: End
+    left_mitre: float
+    right_mitre: float
+    left_extension: float
+    right_extension: float
+
+
+@dataclass(frozen=True, slots=True)
+class FrameSide:
+    """One pair of sides of a mitred frame: short points at the opening, long points outside."""
+
+    side: Literal["head/sill", "leg"]
+    qty: int
+    finished_short: float
+    finished_long: float
+    foam_short: float
+    foam_long: float
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """Blanks of one size: how many, and the marks of the pieces that are cut from them."""
+
+    size: Box
+    qty: int
+    marks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """What a section (finished or foam) measures, mm and mm²; `coated_girth` is 0 on a foam section."""
+
+    outline: tuple[Point, ...]
+    width: float
+    height: float
+    area: float
+    centroid_x: float
+    coated_girth: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Quantities:
+    """Whole-line quantities: mm³, mm², mm, kg, minutes."""
+
+    core_volume: float
+    blank_volume: float
+    core_mass: float
+    coat_area: float
+    wire_length: float
+    wire_minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A remark that the trade needs to see: a code for machines, a sentence for people."""
+
+    code: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """One line worked out: everything that the cut list, the order page and the sheets say about it."""
+
+    mark: str
+    kind: str
+    grade: str
+    parts: int
+    finished: Face | Box
+    foam: Face | Box
+    runs: tuple[Run, ...]
+    frames: tuple[FrameSide, ...]
+    sticks: tuple[Stick, ...]
+    blanks: tuple[Blank, ...]
+    quantities: Quantities
+    notes: tuple[Note, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A leaf of a cutting plan in its opened piece: blank, remnant or waste; position and size in micrometres."""
+
+    kind: Literal["blank", "remnant", "waste"]
+    name: str
+    pos: Triple
+    size: Triple
+
+
+@dataclass(frozen=True, slots=True)
+class SawStep:
+    """One edge-to-edge cut, in the order it is made.
+
+    `axis` 0, 1, 2 is x, y, z of the opened piece; `at_um` is the setting from the datum face of the piece in
+    hand (`pos`, `size`: where that piece lies in the opened one). `action` is the saw hand's word; `datum`, `off` and
+    `rest` say in words where to measure from, what comes off and what stays in hand.
+    """
+
+    number: int
+    action: Literal["slab", "rip", "cross"]
+    axis: int
+    at_um: int
+    pos: Triple
+    size: Triple
+    datum: str
+    off: str
+    rest: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpenedPiece:
+    """One block or remnant of a plan, with its leaves and its numbered cuts; sizes in micrometres."""
+
+    source: str
+    grade: str
+    size: Triple
+    placed: tuple[Placed, ...]
+    steps: tuple[SawStep, ...]
