@@ -1,0 +1,1 @@
+"""What customers asked for, and what happened to it."""

@@ -1,0 +1,82 @@
+"""What happened, append-only: moves (counts and words that changed), scans (also refused ones), prints."""
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+from shop.models import Station
+
+from .orders import Blank, Line, Order, Piece
+from .runs import CuttingRun, RunBlank
+
+
+class Move(models.Model):
+    """One change of a count or a word of an order; an undo is a row of its own that names the one it takes back."""
+
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="moves")
+    line = models.ForeignKey(Line, on_delete=models.SET_NULL, null=True, blank=True)
+    blank = models.ForeignKey(Blank, on_delete=models.SET_NULL, null=True, blank=True)
+    piece = models.ForeignKey(Piece, on_delete=models.SET_NULL, null=True, blank=True)
+    run_blank = models.ForeignKey(RunBlank, on_delete=models.SET_NULL, null=True, blank=True)
+    action = models.CharField(max_length=20, db_index=True)
+    qty = models.IntegerField(default=0)
+    reason = models.CharField(max_length=200, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True)
+    station = models.ForeignKey(Station, on_delete=models.PROTECT, null=True, blank=True)
+    scan_id = models.CharField(max_length=40, unique=True, null=True, blank=True)
+    undoes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="undone_by")
+    happened_at = models.DateTimeField()
+    recorded_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ("pk",)
+        indexes = [models.Index(fields=["station", "-id"]), models.Index(fields=["order", "-id"])]
+
+    def __str__(self) -> str:
+        return f"{self.order} {self.action} {self.qty}"
+
+
+class Scan(models.Model):
+    """A scan at a station, also a refused one: the raw text and the answer's code."""
+
+    scan_id = models.CharField(max_length=40, unique=True)
+    raw = models.CharField(max_length=200)
+    station = models.ForeignKey(Station, on_delete=models.PROTECT)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True)
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, null=True, blank=True, related_name="scans")
+    answer = models.CharField(max_length=20)
+    happened_at = models.DateTimeField()
+    recorded_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ("pk",)
+        indexes = [models.Index(fields=["station", "-id"])]
+
+    def __str__(self) -> str:
+        return f"{self.raw}: {self.answer}"
+
+
+class Print(models.Model):
+    """A sheet that was printed: what, which revision, by whom, when, and the how-manieth print it is."""
+
+    class Sheet(models.TextChoices):
+        TRAVELLER = "traveller", "traveller"
+        SAW_SHEET = "saw-sheet", "saw sheet"
+
+    sheet = models.CharField(max_length=12, choices=Sheet)
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, null=True, blank=True, related_name="prints")
+    run = models.ForeignKey(CuttingRun, on_delete=models.PROTECT, null=True, blank=True, related_name="prints")
+    revision = models.PositiveIntegerField(default=0)
+    number = models.PositiveIntegerField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True)
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ("pk",)
+        constraints = [
+            models.UniqueConstraint(fields=["sheet", "order", "revision", "number"], name="one_print_a_number_order"),
+            models.UniqueConstraint(fields=["sheet", "run", "number"], name="one_print_a_number_run"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.sheet} {self.order or self.run}, print {self.number}"

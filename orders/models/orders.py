@@ -1,0 +1,161 @@
+"""Orders, their lines, the blanks each line needs and the foam pieces cut from them.
+
+Status is a count per operation: `Blank.sawn` of the saw, `Piece.cut` of the wire. `orders.moves` alone writes both, and
+the words of an order (`state`, `held`, `revision`).
+"""
+
+from django.conf import settings
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.utils import timezone
+
+from shop.models import CoatSystem, Grade
+
+from .customers import Customer
+from .profiles import ProfileRevision
+
+
+class Order(models.Model):
+    class State(models.TextChoices):
+        DRAFT = "draft", "draft"
+        RELEASED = "released", "released"
+        CANCELLED = "cancelled", "cancelled"
+
+    number = models.PositiveIntegerField(unique=True)
+    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="orders")
+    job = models.CharField(max_length=120)
+    customer_ref = models.CharField("their order", max_length=40, blank=True)
+    due = models.DateField("needed", null=True, blank=True, db_index=True)
+    unit = models.CharField(max_length=2, default="in")
+    note = models.TextField(blank=True)
+    indoors = models.BooleanField("goes indoors", default=False)
+    state = models.CharField(max_length=10, choices=State, default=State.DRAFT, db_index=True)
+    held = models.BooleanField("on hold", default=False)
+    hold_reason = models.CharField(max_length=200, blank=True)
+    held_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+",
+    )  # fmt: skip
+    held_at = models.DateTimeField(null=True, blank=True)
+    revision = models.PositiveIntegerField(default=0, help_text="0: no sheet yet; 1 is sheet A")
+    version = models.PositiveIntegerField(default=1, help_text="raised by every save: two people editing are told")
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="orders_made",
+    )  # fmt: skip
+    made_at = models.DateTimeField(default=timezone.now)
+    done_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("-number",)
+
+    def __str__(self) -> str:
+        return str(self.number)
+
+
+class Line(models.Model):
+    """One line; `spec` holds the keys of the job file for its kind exactly as typed, lengths in the order's unit."""
+
+    order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
+    position = models.PositiveIntegerField()
+    mark = models.CharField(max_length=8)
+    title = models.CharField("what", max_length=80, blank=True)
+    kind = models.CharField(max_length=12, default="moulding")
+    grade = models.ForeignKey(Grade, on_delete=models.PROTECT)
+    profile = models.ForeignKey(ProfileRevision, on_delete=models.PROTECT, null=True, blank=True, related_name="lines")
+    coat_system = models.ForeignKey(CoatSystem, on_delete=models.PROTECT, null=True, blank=True)
+    coat = models.CharField("coat thickness", max_length=20, default="0")
+    qty = models.PositiveIntegerField(default=1, validators=[MinValueValidator(1)])
+    spec = models.JSONField(default=dict)
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ("order", "position")
+        constraints = [models.UniqueConstraint(fields=["order", "mark"], name="one_line_a_mark")]
+
+    def __str__(self) -> str:
+        return f"{self.order.number} {self.mark}"
+
+
+class Blank(models.Model):
+    """Blanks of one size for one line, written when the order is released. Sizes are whole micrometres, rounded up."""
+
+    line = models.ForeignKey(Line, on_delete=models.CASCADE, related_name="blanks")
+    l_um = models.BigIntegerField()
+    w_um = models.BigIntegerField()
+    h_um = models.BigIntegerField()
+    qty = models.PositiveIntegerField()
+    marks = models.JSONField(default=list)
+    live = models.BooleanField(default=True, help_text="false: replaced by a later revision, kept for its counts")
+    sawn = models.PositiveIntegerField(default=0, help_text="good blanks sawn, also those ruined later at the wire")
+    saw_miscut = models.PositiveIntegerField(default=0, help_text="blanks ruined at the saw: never counted as sawn")
+    wire_miscut = models.PositiveIntegerField(default=0, help_text="good blanks ruined at the wire: to be sawn again")
+
+    class Meta:
+        ordering = ("line", "-l_um", "pk")
+        constraints = [
+            models.CheckConstraint(condition=Q(sawn__lte=F("qty") + F("wire_miscut")), name="never_more_sawn_than_due"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.line} blank"
+
+    @property
+    def size_um(self) -> tuple[int, int, int]:
+        """Return long, wide, high in whole micrometres."""
+        return self.l_um, self.w_um, self.h_um
+
+    @property
+    def volume(self) -> int:
+        """Return the volume of one blank in cubic micrometres."""
+        return self.l_um * self.w_um * self.h_um
+
+    @property
+    def to_saw(self) -> int:
+        """Return how many blanks are still to be sawn."""
+        return self.qty + self.wire_miscut - self.sawn
+
+
+class Piece(models.Model):
+    """Foam pieces that are alike (same lengths, ends and blank): “A2–A5”, four of them."""
+
+    line = models.ForeignKey(Line, on_delete=models.CASCADE, related_name="pieces")
+    blank = models.ForeignKey(Blank, on_delete=models.CASCADE, related_name="pieces")
+    position = models.PositiveIntegerField()
+    marks = models.JSONField(default=list)
+    qty = models.PositiveIntegerField()
+    run = models.CharField(max_length=40, blank=True)
+    front = models.DecimalField("foam length along the front", max_digits=13, decimal_places=6)
+    wall = models.DecimalField("foam length at the wall", max_digits=13, decimal_places=6)
+    left = models.JSONField(default=dict, help_text='{"kind": "outside", "angle": 90}')
+    right = models.JSONField(default=dict)
+    live = models.BooleanField(default=True)
+    cut = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ("line", "position")
+        constraints = [models.CheckConstraint(condition=Q(cut__lte=F("qty")), name="never_more_cut_than_ordered")]
+
+    def __str__(self) -> str:
+        return f"{self.line} {self.label}"
+
+    @property
+    def label(self) -> str:
+        """Return “A2–A5”, or “A1” for a single mark."""
+        return self.marks[0] if len(self.marks) == 1 else f"{self.marks[0]}–{self.marks[-1]}"
+
+
+class Revision(models.Model):
+    """A sheet letter of an order, and what changed since the one before: read out when old paper is scanned."""
+
+    order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="revisions")
+    number = models.PositiveIntegerField()
+    changes = models.JSONField(default=list, help_text='[{"what": "A blank high", "old": "10-3/4", "new": "11-1/4"}]')
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True)
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ("order", "number")
+        constraints = [models.UniqueConstraint(fields=["order", "number"], name="one_row_a_revision")]
+
+    def __str__(self) -> str:
+        return f"{self.order} revision {self.number}"

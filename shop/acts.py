@@ -1,0 +1,25 @@
+"""Who does something, where, and when: handed to every service that writes a row."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from django.utils import timezone
+
+from shop.models import Person, Station
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One person's act. `at` is when it happened, `scan_id` the page's own id that makes a repeat harmless."""
+
+    by: Person | None
+    station: Station | None = None
+    at: datetime = field(default_factory=timezone.now)
+    scan_id: str | None = None
+
+    @property
+    def day(self) -> date:
+        """Return the shop's day on which it happened."""
+        return timezone.localdate(self.at)

@@ -1,0 +1,47 @@
+from decimal import Decimal
+
+from django.db import models
+
+INCH = Decimal("25.4")
+
+
+class ShopRules(models.Model):
+    """The shop's own figures, one row. Every allowance is common practice and no constant of the code."""
+
+    class Unit(models.TextChoices):
+        INCH = "in", "inches"
+        MILLIMETRE = "mm", "millimetres"
+
+    class Paper(models.TextChoices):
+        LETTER = "letter", "Letter"
+        A4 = "a4", "A4"
+
+    name = models.CharField("shop name", max_length=60, default="")
+    unit = models.CharField(max_length=2, choices=Unit, default=Unit.INCH)
+    paper = models.CharField(max_length=6, choices=Paper, default=Paper.LETTER)
+    kerf = models.DecimalField("saw kerf", max_digits=13, decimal_places=6, default=INCH / 16)
+    wire_kerf = models.DecimalField("wire kerf", max_digits=13, decimal_places=6, default=INCH / 16)
+    block_skin = models.DecimalField("crust off a new block, each face", max_digits=13, decimal_places=6, default=0)
+    skim_wall = models.DecimalField("skim at the wall face", max_digits=13, decimal_places=6, default=INCH / 4)
+    skim_other = models.DecimalField("skim at other faces", max_digits=13, decimal_places=6, default=INCH / 4)
+    end_trim = models.DecimalField(max_digits=13, decimal_places=6, default=INCH / 2)
+    blank_step = models.DecimalField("round blanks up to", max_digits=13, decimal_places=6, default=INCH / 16)
+    longest_stick = models.DecimalField(max_digits=13, decimal_places=6, default=INCH * 95)
+    shortest_piece = models.DecimalField(max_digits=13, decimal_places=6, default=INCH * 24)
+    remnant_l = models.DecimalField("smallest remnant, long", max_digits=13, decimal_places=6, default=INCH * 24)
+    remnant_w = models.DecimalField("smallest remnant, wide", max_digits=13, decimal_places=6, default=INCH * 12)
+    remnant_h = models.DecimalField("smallest remnant, high", max_digits=13, decimal_places=6, default=INCH * 4)
+    minimum_age_days = models.PositiveIntegerField("rest of a new block, days", default=7)
+    wire_feed = models.DecimalField("wire feed a minute", max_digits=13, decimal_places=6, default=INCH * 20)
+    plan_seconds = models.PositiveIntegerField("time for a cutting plan, seconds", default=4)
+
+    class Meta:
+        verbose_name_plural = "shop rules"
+
+    def __str__(self) -> str:
+        return self.name or "shop rules"
+
+    @classmethod
+    def current(cls) -> "ShopRules":
+        """Return the one row, made with its defaults when it is first asked for."""
+        return cls.objects.get_or_create(pk=1)[0]

@@ -1,0 +1,3 @@
+"""Addresses of the shop's own pages: stock and settings."""
+
+urlpatterns: list = []

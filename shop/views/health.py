@@ -1,0 +1,11 @@
+from django.contrib.auth.decorators import login_not_required
+from django.db import connection
+from django.http import HttpResponse
+
+
+@login_not_required
+def healthz(request):
+    """Answer “ok” when the database answers."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT 1")
+    return HttpResponse("ok", content_type="text/plain")
