@@ -1,0 +1,171 @@
+"""The short codes on paper: what a sheet's barcode says, and how a slip in it is caught.
+
+    BY 4182 C U      traveller of order 4182, sheet letter C      BK 2207 X    block F-2207
+    BS 118 P1 7      saw sheet of plan 118, page 1                BR 0231 G     remnant R-0231
+
+The last character checks the rest. The alphabet has 31 symbols: the digits, and the letters without I, O, Q, S and Z,
+which are read or written as 1, 0 and 0, 5, 2. The check character follows the construction of the pure systems of
+ISO/IEC 7064 with one check character: modulus M, radix r, and the sum of a(i)·r^(i-1), counted from the right with the
+check character as a(1), must be 1 modulo M. (The standard fixes its own pairs of M and r; 31 and 3 are chosen here for
+this alphabet.)
+
+Why 31 and 3. 31 is prime and not below the number of symbols, so a wrong character changes the sum by
+(a-b)·3^k, never a multiple of 31: every single wrong character is caught. 3 is a primitive root of 31: its powers
+3^0 … 3^29 are all different, so swapping two characters a and b changes the sum by (a-b)·(3^j - 3^k), again never a
+multiple of 31: every swap of any two different characters is caught, next to each other or not, in codes of up to
+30 characters. The S of `BS` counts as the 5 that it looks like; it stands nowhere else.
+
+A code always begins with a letter: python-barcode 0.16.1 loses a leading pair of digits 99.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+from cutsheets.errors import CutsheetError
+
+ALPHABET = "0123456789ABCDEFGHJKLMNPRTUVWXY"
+LETTERS = ALPHABET[10:]
+MODULUS = len(ALPHABET)
+RADIX = 3
+LONGEST = 30  # 3^30 = 1 modulo 31: from there on weights repeat, and a swap could pass
+
+_VALUE = {symbol: value for value, symbol in enumerate(ALPHABET)} | {"S": 5}
+_ORDER = re.compile(rf"BY([0-9]+)([{LETTERS}]+)")
+_PLAN = re.compile(r"BS([0-9]+)P([0-9]+)")
+_STOCK = re.compile(r"B([KR])([0-9]+)")
+_OURS = re.compile(r"B[YSKR][0-9A-Z]*[0-9][0-9A-Z]*")  # a code of ours, whole or damaged
+
+StockKind = Literal["block", "remnant"]
+_STOCK_LETTER: dict[StockKind, str] = {"block": "K", "remnant": "R"}
+_STOCK_KIND: dict[str, StockKind] = {"K": "block", "R": "remnant"}
+
+
+@dataclass(frozen=True, slots=True)
+class OrderCode:
+    """The traveller of one order: its number and the letter of the sheet."""
+
+    number: int
+    revision: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlanCode:
+    """One page of the saw sheet of one cutting plan."""
+
+    number: int
+    page: int
+
+
+@dataclass(frozen=True, slots=True)
+class StockCode:
+    """The tag of one block or remnant."""
+
+    kind: StockKind
+    number: int
+
+
+def check_character(body: str) -> str:
+    """Return the character that must follow `body`.
+
+    >>> check_character("BY4182C")
+    'U'
+    """
+    total = 0
+    for symbol in body:
+        total = (total + _VALUE[symbol]) * RADIX % MODULUS
+    return ALPHABET[(1 - total) % MODULUS]
+
+
+def revision_letter(n: int) -> str:
+    """Return the letter of the n-th sheet, from 1: A to Y without I, O, Q, S, then AA, AB and so on.
+
+    >>> [revision_letter(n) for n in (1, 3, 9, 21, 22, 43)]
+    ['A', 'C', 'J', 'Y', 'AA', 'BA']
+    """
+    if n < 1:
+        raise CutsheetError("code-unknown-form", f"Sheets are counted from 1; {n} has no letter.")
+    letters = ""
+    while n:
+        n, place = divmod(n - 1, len(LETTERS))
+        letters = LETTERS[place] + letters
+    return letters
+
+
+def make_sheet_code(number: int, revision: str) -> str:
+    """Return the code of a traveller; the text printed below the bars is the same.
+
+    >>> make_sheet_code(4182, "C")
+    'BY4182CU'
+    """
+    return _checked(f"BY{number}{revision}", _ORDER)
+
+
+def make_plan_code(number: int, page: int = 1) -> str:
+    """Return the code of one page of a saw sheet.
+
+    >>> make_plan_code(118, 1)
+    'BS118P17'
+    """
+    return _checked(f"BS{number}P{page}", _PLAN)
+
+
+def make_stock_code(kind: StockKind, number: int) -> str:
+    """Return the code of a tag: four figures or more.
+
+    >>> make_stock_code("remnant", 231)
+    'BR0231G'
+    """
+    return _checked(f"B{_STOCK_LETTER[kind]}{number:04d}", _STOCK)
+
+
+def read_code(text: str) -> OrderCode | PlanCode | StockCode:
+    """Return what a scanned or typed code stands for.
+
+    Blanks, hyphens and small letters are allowed, and a scanner's symbology prefix (]C0, ]C1) is dropped. Raises
+    CutsheetError: `code-damaged` for a code of ours whose check character is wrong or whose end is missing,
+    `code-unknown-form` for anything else. The nearest code is never guessed.
+
+    >>> read_code("by 4182-c u")
+    OrderCode(number=4182, revision='C')
+    >>> read_code("]C0BS118P17")
+    PlanCode(number=118, page=1)
+    """
+    code = re.sub(r"[\s-]", "", re.sub(r"^\s*\]C[01]", "", text, flags=re.IGNORECASE)).upper()
+    shown = text.strip()[:40]
+    if len(code) > LONGEST or not _OURS.fullmatch(code):
+        raise CutsheetError("code-unknown-form", f"“{shown}” is no code of this shop; scan the one on a sheet or tag.")
+    found = _parse(code[:-1])
+    # made again, so that a code that no sheet ever carried (a zero too many) is refused too
+    if found is None or make_code(found) != code:
+        raise CutsheetError("code-damaged", f"“{shown}” was misread or mistyped; scan it again or type it as printed.")
+    return found
+
+
+def make_code(code: OrderCode | PlanCode | StockCode) -> str:
+    """Return the text of a code: what `read_code` reads back."""
+    match code:
+        case OrderCode(number, revision):
+            return make_sheet_code(number, revision)
+        case PlanCode(number, page):
+            return make_plan_code(number, page)
+        case StockCode(kind, number):
+            return make_stock_code(kind, number)
+
+
+def _parse(body: str) -> OrderCode | PlanCode | StockCode | None:
+    if found := _ORDER.fullmatch(body):
+        return OrderCode(int(found[1]), found[2])
+    if found := _PLAN.fullmatch(body):
+        return PlanCode(int(found[1]), int(found[2]))
+    if found := _STOCK.fullmatch(body):
+        return StockCode(_STOCK_KIND[found[1]], int(found[2]))
+    return None
+
+
+def _checked(body: str, form: re.Pattern[str]) -> str:
+    if not form.fullmatch(body) or len(body) >= LONGEST:
+        raise CutsheetError("code-unknown-form", f"“{body}” cannot be a code: whole numbers from 0, letters {LETTERS}.")
+    return body + check_character(body)
