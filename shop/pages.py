@@ -1,3 +1,18 @@
 """Addresses of the shop's own pages: stock and settings."""
 
-urlpatterns: list = []
+from django.urls import path
+
+from shop.views import setup, stock
+
+urlpatterns = [
+    path("stock/", stock.stock, name="stock"),
+    path("stock/receive/", stock.receive, name="stock-receive"),
+    path("stock/<str:tag>/", stock.stock_piece, name="stock-piece"),
+    path("stock/<str:tag>/measured/", stock.stock_measured, name="stock-measured"),
+    path("stock/<str:tag>/missing/", stock.stock_missing, name="stock-missing"),
+    path("stock/<str:tag>/scrap/", stock.stock_scrap, name="stock-scrap"),
+    path("shop/", setup.shop, name="shop"),
+    path("shop/<slug:name>/", setup.shop_list, name="shop-list"),
+    path("shop/<slug:name>/add/", setup.shop_edit, name="shop-add"),
+    path("shop/<slug:name>/<int:pk>/", setup.shop_edit, name="shop-edit"),
+]

@@ -1,0 +1,66 @@
+"""Form fields that read and show lengths as people write them, in the unit of the shop."""
+
+from decimal import Decimal
+
+from django import forms
+
+from cutsheets.errors import CutsheetError
+from cutsheets.units import KG_M3_PER_PCF, Unit, read_density, read_length, say_exact, um_down
+
+
+class LengthField(forms.CharField):
+    """A length typed as people write it (`5 1/2`, `14'-2"`, `1220 mm`); its value is exact millimetres."""
+
+    def __init__(self, *, unit: Unit = "in", zero_ok: bool = True, **kwargs):
+        self.unit, self.zero_ok = unit, zero_ok
+        super().__init__(max_length=40, **kwargs)
+
+    def to_python(self, value):
+        text = super().to_python(value)
+        if text in self.empty_values:
+            return None
+        try:
+            return read_length(text, self.unit, zero_ok=self.zero_ok)
+        except CutsheetError as error:
+            raise forms.ValidationError(error.message, code=error.code) from error
+
+    def prepare_value(self, value):
+        return say_exact(value, self.unit) if isinstance(value, Decimal) else value
+
+    def has_changed(self, initial, data):
+        try:
+            return self.to_python(data) != initial
+        except forms.ValidationError:
+            return True
+
+
+class MicrometreField(LengthField):
+    """A length of stock as measured: whole micrometres, rounded down so that no plan counts on foam it has not got."""
+
+    def to_python(self, value):
+        mm = super().to_python(value)
+        return None if mm is None else um_down(mm)
+
+    def prepare_value(self, value):
+        return say_exact(Decimal(value) / 1000, self.unit) if isinstance(value, int) else value
+
+
+class DensityField(forms.CharField):
+    """A density, lb/ft³ in an inch shop and kg/m³ in a metric one; its value is kg/m³."""
+
+    def __init__(self, *, unit: Unit = "in", **kwargs):
+        self.unit = unit
+        super().__init__(max_length=20, **kwargs)
+
+    def to_python(self, value):
+        text = super().to_python(value)
+        try:
+            return read_density(text, self.unit).quantize(Decimal("0.000001")) if text else None
+        except CutsheetError as error:
+            raise forms.ValidationError(error.message, code=error.code) from error
+
+    def prepare_value(self, value):
+        if not isinstance(value, Decimal):
+            return value
+        shown = value / KG_M3_PER_PCF if self.unit == "in" else value
+        return f"{shown:.4f}".rstrip("0").rstrip(".")

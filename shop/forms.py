@@ -1,0 +1,165 @@
+"""Forms of the shop's own pages. Lengths are typed and shown in the unit of the shop."""
+
+from django import forms
+from django.contrib.auth.password_validation import validate_password
+from django.utils import timezone
+
+from shop.form_fields import DensityField, LengthField, MicrometreField
+from shop.models import BlockSize, CoatSystem, Grade, Person, ShopRules, Station, StockPiece
+
+DATE = forms.DateInput(attrs={"type": "date"})
+
+
+class LengthsForm(forms.ModelForm):
+    """A model form in which the columns of `lengths`, `sizes` and `densities` are typed with the shop's unit."""
+
+    lengths: tuple[str, ...] = ()
+    sizes: tuple[str, ...] = ()
+    densities: tuple[str, ...] = ()
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.unit = ShopRules.current().unit
+        for names, kind in ((self.lengths, LengthField), (self.sizes, MicrometreField), (self.densities, DensityField)):
+            for name in names:
+                plain = self.fields[name]
+                self.fields[name] = kind(
+                    unit=self.unit, required=plain.required, label=plain.label, help_text=plain.help_text
+                )
+
+
+class RulesForm(LengthsForm):
+    lengths = (
+        "kerf", "wire_kerf", "block_skin", "skim_wall", "skim_other", "end_trim", "blank_step", "longest_stick",
+        "shortest_piece", "remnant_l", "remnant_w", "remnant_h", "wire_feed",
+    )  # fmt: skip
+
+    class Meta:
+        model = ShopRules
+        exclude = ("id",)  # noqa: DJ006 - every figure of the shop is on this page
+
+
+class GradeForm(LengthsForm):
+    densities = ("density",)
+
+    class Meta:
+        model = Grade
+        fields = ("name", "c578_type", "density", "flame_retardant", "pattern", "ink", "order_at", "active")
+        widgets = {"ink": forms.TextInput(attrs={"type": "color"})}
+
+
+class BlockSizeForm(LengthsForm):
+    sizes = ("l_um", "w_um", "h_um")
+
+    class Meta:
+        model = BlockSize
+        fields = ("name", "l_um", "w_um", "h_um")
+        labels = {"l_um": "Long", "w_um": "Wide", "h_um": "High"}
+
+
+class StationForm(LengthsForm):
+    lengths = ("longest", "highest", "widest")
+
+    class Meta:
+        model = Station
+        fields = ("code", "name", "kind", "longest", "widest", "highest", "active")
+
+
+class CoatSystemForm(LengthsForm):
+    lengths = ("thickness_mm",)
+
+    class Meta:
+        model = CoatSystem
+        fields = ("name", "thickness_mm", "cure_hours")
+        labels = {"thickness_mm": "Thickness"}
+
+
+class PersonForm(forms.ModelForm):
+    password = forms.CharField(
+        required=False, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        help_text="at least ten characters; leave empty to keep the old one",
+    )  # fmt: skip
+
+    class Meta:
+        model = Person
+        fields = ("username", "first_name", "last_name", "role", "is_active")
+        labels = {"username": "Sign-in name", "is_active": "May sign in"}
+        help_texts = {"username": "", "is_active": ""}
+
+    def clean_password(self):
+        password = self.cleaned_data["password"]
+        if not password and not self.instance.pk:
+            raise forms.ValidationError("A new person needs a password; type one of at least ten characters.")
+        if password:
+            validate_password(password, self.instance)
+        return password
+
+    def save(self, commit=True):
+        if self.cleaned_data["password"]:
+            self.instance.set_password(self.cleaned_data["password"])
+        return super().save(commit)
+
+
+class ReceiveForm(LengthsForm):
+    """Blocks of one grade, size and lot that came off the truck; each gets a tag of its own."""
+
+    count = forms.IntegerField(min_value=1, max_value=60, initial=1, label="How many")
+    sizes = ("l_um", "w_um", "h_um")
+
+    class Meta:
+        model = StockPiece
+        fields = ("grade", "nominal", "l_um", "w_um", "h_um", "lot", "mould_date", "place")
+        labels = {"nominal": "Nominal size", "l_um": "Measured long", "w_um": "Measured wide", "h_um": "Measured high"}
+        widgets = {"mould_date": DATE}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["grade"].queryset = Grade.objects.filter(active=True)
+        self.fields["nominal"].required = True
+        for name in self.sizes:
+            self.fields[name].required = False
+            self.fields[name].help_text = "empty: as nominal"
+        self.order_fields(["grade", "count", *self.Meta.fields[1:]])
+
+    def clean_mould_date(self):
+        day = self.cleaned_data["mould_date"]
+        if day and day > timezone.localdate():
+            raise forms.ValidationError("This day has not come yet; check the mould date on the label.")
+        return day
+
+    def clean(self):
+        data = super().clean()
+        if nominal := data.get("nominal"):
+            for name in self.sizes:
+                data[name] = data.get(name) or getattr(nominal, name)
+                # A block is never much larger than its nominal size: inches typed for feet, or millimetres for inches.
+                if not nominal_close(data[name], getattr(nominal, name)):
+                    self.add_error(name, f"This is far from the nominal size of {nominal}; measure and type it again.")
+        return data
+
+
+def nominal_close(measured: int, nominal: int) -> bool:
+    """Return whether a measured length is within a tenth of the nominal one."""
+    return abs(measured - nominal) * 10 <= nominal
+
+
+class ReasonForm(forms.Form):
+    reason = forms.CharField(max_length=200, label="Why")
+
+
+class MeasuredForm(forms.Form):
+    """A stock piece as counted: its size on the tape, with a reason."""
+
+    reason = forms.CharField(max_length=200, label="Why")
+
+    def __init__(self, *args, piece: StockPiece, **kwargs):
+        super().__init__(*args, **kwargs)
+        unit = ShopRules.current().unit
+        for name, label, size in zip(("l", "w", "h"), ("Long", "Wide", "High"), piece.size_um, strict=True):
+            self.fields[name] = MicrometreField(unit=unit, zero_ok=False, label=label, initial=size)
+        self.order_fields(["l", "w", "h", "reason"])
+
+    @property
+    def size_um(self) -> tuple[int, int, int]:
+        """Return the size as typed, whole micrometres."""
+        return tuple(self.cleaned_data[name] for name in ("l", "w", "h"))

@@ -1,0 +1,137 @@
+"""Foam on the rack: what is there, what came, what was counted."""
+
+from django.core.paginator import Paginator
+from django.db import transaction
+from django.db.models import Q
+from django.shortcuts import get_object_or_404, redirect, render
+
+from shop import account
+from shop.acts import Act
+from shop.forms import MeasuredForm, ReasonForm, ReceiveForm
+from shop.models import Grade, ShopRules, StockPiece
+from shop.refusals import Refused
+from shop.roles import DESK, EVERYONE, MANAGER, allowed
+from shop.tags import BLOCK, free_tags
+
+HERE = (StockPiece.State.ON_RACK, StockPiece.State.RESERVED, StockPiece.State.ON_SAW)
+
+
+@allowed(EVERYONE)
+def stock(request):
+    """List blocks and remnants, by default those that are here, and the book stock of each grade."""
+    pieces = StockPiece.objects.select_related("grade", "nominal", "parent")
+    wanted, find, grade = (request.GET.get(key, "").strip() for key in ("state", "find", "grade"))
+    pieces = pieces.filter(state=wanted) if wanted in StockPiece.State.values else pieces.filter(state__in=HERE)
+    if grade.isdecimal():
+        pieces = pieces.filter(grade=grade)
+    if find:
+        pieces = pieces.filter(Q(tag__icontains=find) | Q(lot__icontains=find) | Q(place__icontains=find))
+    page = Paginator(pieces, 50).get_page(request.GET.get("page"))
+    context = {
+        "page": page, "grades": grade_rows(), "states": StockPiece.State, "unit": ShopRules.current().unit,
+        "wanted": wanted, "find": find, "grade": grade,
+    }  # fmt: skip
+    return render(request, "stock/list.html", context)
+
+
+def grade_rows() -> list[dict]:
+    """Return for each active grade what is on the rack: blocks, remnants, volume (µm³), and whether to order more."""
+    rows = {grade.pk: {"grade": grade, "blocks": 0, "remnants": 0, "volume": 0} for grade in Grade.objects.all()}
+    here = StockPiece.objects.filter(state__in=HERE[:2])
+    for grade, parent, *size in here.values_list("grade", "parent", "l_um", "w_um", "h_um"):
+        rows[grade]["remnants" if parent else "blocks"] += 1
+        rows[grade]["volume"] += size[0] * size[1] * size[2]
+    for row in rows.values():
+        row["low"] = row["blocks"] <= row["grade"].order_at
+    return [row for row in rows.values() if row["grade"].active or row["volume"]]
+
+
+@allowed(DESK)
+def receive(request):
+    """Put blocks that came off the truck on the books, one tag each."""
+    form = ReceiveForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data
+        size = (data["l_um"], data["w_um"], data["h_um"])
+        rest = {key: data[key] for key in ("nominal", "lot", "mould_date", "place")}
+        act = Act(request.user)
+        try:
+            with transaction.atomic():
+                pieces = [
+                    account.receive(tag, data["grade"], size, act, **rest) for tag in free_tags(BLOCK, data["count"])
+                ]
+        except Refused as refusal:
+            form.add_error(None, refusal.sentence)
+        else:
+            return redirect(f"/stock/?find={pieces[0].tag}" if len(pieces) == 1 else "stock")
+    return render(request, "stock/receive.html", {"form": form})
+
+
+def piece_page(request, piece, status=200, **forms):
+    """Render one block or remnant with its history and the forms of a count."""
+    context = {
+        "piece": piece, "unit": ShopRules.current().unit,
+        "moves": piece.moves.select_related("by", "station").order_by("-pk"),
+        "remnants": piece.remnants.all(),
+        "measured": forms.get("measured") or MeasuredForm(piece=piece),
+        "missing": forms.get("missing") or ReasonForm(prefix="missing"),
+        "scrap": forms.get("scrap") or ReasonForm(prefix="scrap"),
+        "counted": piece.state == StockPiece.State.ON_RACK,
+    }  # fmt: skip
+    return render(request, "stock/piece.html", context, status=status)
+
+
+def load(tag: str) -> StockPiece:
+    return get_object_or_404(StockPiece.objects.select_related("grade", "parent", "nominal"), tag=tag)
+
+
+@allowed(EVERYONE)
+def stock_piece(request, tag):
+    """Show one block or remnant: size, lot, age, place, and every move of the account that names it."""
+    return piece_page(request, load(tag))
+
+
+def count(request, tag, name, form, act):
+    """Run one count action; a refusal stays beside its form, nothing is written."""
+    piece = load(tag)
+    if form.is_valid():
+        try:
+            with transaction.atomic():
+                act(piece, form)
+        except Refused as refusal:
+            form.add_error(None, refusal.sentence)
+        else:
+            return redirect("stock-piece", tag=tag)
+    return piece_page(request, piece, status=422, **{name: form})
+
+
+@allowed((), write=MANAGER)
+def stock_measured(request, tag):
+    """Correct the size of a piece to what the tape says."""
+    form = MeasuredForm(request.POST, piece=load(tag))
+    return count(
+        request, tag, "measured", form,
+        lambda piece, form: account.correct(
+            piece, Act(request.user), reason=form.cleaned_data["reason"], size_um=form.size_um
+        ),
+    )  # fmt: skip
+
+
+@allowed((), write=MANAGER)
+def stock_missing(request, tag):
+    """Take a piece that a count did not find off the books, as a dated correction."""
+    form = ReasonForm(request.POST, prefix="missing")
+    return count(
+        request, tag, "missing", form,
+        lambda piece, form: account.correct(piece, Act(request.user), reason=form.cleaned_data["reason"], found=False),
+    )  # fmt: skip
+
+
+@allowed((), write=MANAGER)
+def stock_scrap(request, tag):
+    """Scrap a piece from the rack, with a reason."""
+    form = ReasonForm(request.POST, prefix="scrap")
+    return count(
+        request, tag, "scrap", form,
+        lambda piece, form: account.scrap(piece, Act(request.user), reason=form.cleaned_data["reason"]),
+    )  # fmt: skip
