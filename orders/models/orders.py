@@ -43,6 +43,10 @@ class Order(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="orders_made",
     )  # fmt: skip
     made_at = models.DateTimeField(default=timezone.now)
+    saved_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+",
+    )  # fmt: skip
+    saved_at = models.DateTimeField(default=timezone.now, help_text="last change of what is ordered, not of a count")
     done_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -89,11 +93,13 @@ class Blank(models.Model):
     sawn = models.PositiveIntegerField(default=0, help_text="good blanks sawn, also those ruined later at the wire")
     saw_miscut = models.PositiveIntegerField(default=0, help_text="blanks ruined at the saw: never counted as sawn")
     wire_miscut = models.PositiveIntegerField(default=0, help_text="good blanks ruined at the wire: to be sawn again")
+    cut = models.PositiveIntegerField(default=0, help_text="blanks that became pieces: the sum of `cut` of its pieces")
 
     class Meta:
         ordering = ("line", "-l_um", "pk")
         constraints = [
             models.CheckConstraint(condition=Q(sawn__lte=F("qty") + F("wire_miscut")), name="never_more_sawn_than_due"),
+            models.CheckConstraint(condition=Q(sawn__gte=F("cut") + F("wire_miscut")), name="never_more_cut_than_sawn"),
         ]
 
     def __str__(self) -> str:
@@ -113,6 +119,11 @@ class Blank(models.Model):
     def to_saw(self) -> int:
         """Return how many blanks are still to be sawn."""
         return self.qty + self.wire_miscut - self.sawn
+
+    @property
+    def ready(self) -> int:
+        """Return how many good blanks lie ready for the wire."""
+        return self.sawn - self.cut - self.wire_miscut
 
 
 class Piece(models.Model):
