@@ -1,0 +1,201 @@
+"""How words and figures are set: one rule for screen and paper.
+
+A length is a whole number and then a stacked fraction with a level bar at the middle of the capitals. The stack is
+drawn from its parts (numerator, bar, denominator) and not left to a font feature, so that both back ends show the
+same. Widths come from the print fonts, which are cut from the family that the screen uses.
+
+A word with a letter that the family lacks (Greek, Cyrillic …) is set whole in the fallback font, so that no name
+prints as boxes.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from pathlib import Path
+from typing import Literal
+
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+
+from cutsheets.units import Rounding, Unit, fraction, say
+
+Face = Literal["figures", "strong", "text"]
+FONTS: dict[Face, tuple[str, str]] = {
+    "figures": ("BlockyardFigures", "BlockyardOtherStrong"),
+    "strong": ("BlockyardStrong", "BlockyardOtherStrong"),
+    "text": ("BlockyardText", "BlockyardOtherText"),
+}
+FONT_FOLDER = Path(__file__).parent.parent / "fonts"
+CAP = 0.69  # height of a capital, em; the same in all three faces
+# Size of fraction digits as a share of the whole number: a large figure needs smaller ones to keep its line.
+SHARES = ((100.0, 0.40), (60.0, 0.46), (26.0, 0.56), (0.0, 0.66))
+
+OPPOSITE: dict[Rounding, Rounding] = {"up": "down", "down": "up", "nearest": "nearest"}
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A whole number with a stacked fraction behind it; `den` 1 means no fraction.
+
+    >>> str(Figure(11, 1, 4)), str(Figure(0, 1, 8)), str(Figure(88))
+    ('11 1/4', '1/8', '88')
+    """
+
+    whole: int
+    num: int = 0
+    den: int = 1
+
+    def __str__(self) -> str:
+        if not self.num:
+            return str(self.whole)
+        return f"{self.whole} {self.num}/{self.den}" if self.whole else f"{self.num}/{self.den}"
+
+
+Parts = tuple[str | Figure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Glyphs:
+    """A run of characters in one font: its left end and baseline, from the start of the whole text."""
+
+    x: float
+    y: float
+    text: str
+    font: str
+    size: float
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """The bar of a fraction: lower left corner, width, thickness."""
+
+    x: float
+    y: float
+    width: float
+    thick: float
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A text set in one line from (0, 0), its baseline at y = 0."""
+
+    width: float
+    glyphs: tuple[Glyphs, ...]
+    bars: tuple[Bar, ...]
+
+
+def length_parts(mm: float, unit: Unit, rounding: Rounding = "nearest", denominator: int = 16) -> Parts:
+    """Return a length ready to be set: inches with a stacked fraction, or millimetres to 0.1.
+
+    >>> length_parts(285.75, "in"), length_parts(-3.175, "in"), length_parts(285.75, "mm")
+    ((Figure(whole=11, num=1, den=4),), ('−', Figure(whole=0, num=1, den=8)), ('285.8',))
+    """
+    if unit == "mm":
+        return (say(mm, unit, rounding).replace("-", "−"),)
+    if mm < 0:
+        positive = length_parts(-mm, unit, OPPOSITE[rounding], denominator)
+        return positive if positive == (Figure(0),) else ("−", *positive)
+    return (Figure(*fraction(mm, denominator, rounding)),)
+
+
+def feet_parts(mm: float) -> Parts:
+    """Return a length in feet and inches ready to be set.
+
+    >>> plain(feet_parts(12801.6)), plain(feet_parts(13252.45))
+    ('42′ 0″', '43′ 5 3/4″')
+    """
+    whole, num, den = fraction(mm)
+    feet, inches = divmod(whole, 12)
+    return (f"{feet}′ ", Figure(inches, num, den), "″")
+
+
+def times(*sizes: Parts) -> Parts:
+    """Return sizes with × between them: long × wide × high, deep × high.
+
+    >>> plain(times((Figure(88),), (Figure(9, 1, 2),)))
+    '88 × 9 1/2'
+    """
+    return tuple(part for place, size in enumerate(sizes) for part in ((" × ", *size) if place else size))
+
+
+def plain(parts: Iterable[str | Figure]) -> str:
+    """Return the parts as one plain text, for titles and for reading aloud."""
+    return "".join(str(part) for part in parts)
+
+
+@cache
+def font(name: str) -> TTFont:
+    """Return the print font of that name, registered with reportlab on first use."""
+    loaded = TTFont(name, str(FONT_FOLDER / f"{name}.ttf"))
+    pdfmetrics.registerFont(loaded)
+    return loaded
+
+
+def text_width(text: str, face: Face, size: float) -> float:
+    """Return the width of a plain text, in the unit of `size`."""
+    return typeset((text,), face, size).width
+
+
+@lru_cache(maxsize=4096)
+def typeset(parts: Parts, face: Face, size: float, share: float | None = None) -> Setting:
+    """Return the parts set in one line; `share` overrides the size of fraction digits (see SHARES)."""
+    share = share or next(value for least, value in SHARES if size >= least)
+    x = 0.0
+    glyphs: list[Glyphs] = []
+    bars: list[Bar] = []
+    for part in parts:
+        run = str(part) if isinstance(part, str) else str(part.whole) if part.whole or not part.num else ""
+        for text, name in font_runs(run, face):
+            glyphs.append(Glyphs(x, 0.0, text, name, size))
+            x += font(name).stringWidth(text, size)
+        if isinstance(part, Figure) and part.num:
+            x += 0.07 * size if run else 0.0
+            stack, bar = _stack(part, FONTS[face][0], x, size, share)
+            glyphs += stack
+            bars.append(bar)
+            x += bar.width + 0.05 * size
+    return Setting(x, tuple(glyphs), tuple(bars))
+
+
+def _stack(figure: Figure, name: str, x: float, size: float, share: float) -> tuple[list[Glyphs], Bar]:
+    small = size * share
+    digits = [str(figure.num), str(figure.den)]
+    widths = [font(name).stringWidth(text, small) for text in digits]
+    wide = max(widths) + 0.04 * size
+    thick, gap = 0.065 * size, 0.055 * size
+    middle = CAP * size / 2
+    lines = (middle + thick / 2 + gap, middle - thick / 2 - gap - CAP * small)
+    stack = [
+        Glyphs(x + (wide - width) / 2, y, text, name, small)
+        for text, width, y in zip(digits, widths, lines, strict=True)
+    ]
+    return stack, Bar(x, middle - thick / 2, wide, thick)
+
+
+def font_runs(text: str, face: Face) -> list[tuple[str, str]]:
+    """Return the text cut into runs of one font each: (characters, font name).
+
+    >>> font_runs("Osgood Ильин", "text")
+    [('Osgood ', 'BlockyardText'), ('Ильин', 'BlockyardOtherText')]
+    """
+    main, other = FONTS[face]
+    runs: list[tuple[str, str]] = []
+    clean = re.sub(r"\s", " ", unicodedata.normalize("NFC", text))
+    for word in re.findall(r"\S+| +", clean):
+        name = main if _covers(main, word) else other
+        if name == other:
+            word = "".join(letter if _covers(other, letter) else "?" for letter in word)  # noqa: PLW2901
+        if runs and (runs[-1][1] == name or word.isspace()):
+            runs[-1] = (runs[-1][0] + word, runs[-1][1])
+        else:
+            runs.append((word, name))
+    return runs
+
+
+def _covers(name: str, text: str) -> bool:
+    known = font(name).face.charToGlyph
+    return all(ord(letter) in known for letter in text)

@@ -1,0 +1,127 @@
+"""Bars on paper: right by the symbol's own rule, and read back from a picture of the page."""
+
+from io import BytesIO
+
+import pypdfium2
+import pytest
+import zxingcpp
+from barcode.charsets.code128 import CODES
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from reportlab.pdfgen.canvas import Canvas
+
+from cutsheets.codes import make_plan_code, make_sheet_code, make_stock_code, revision_letter
+from cutsheets.sheets.barcodes import MODULE, Barcode, bars_width, draw_barcode, least_height, modules
+
+START = {"A": 103, "B": 104, "C": 105}
+# A few symbols of ISO/IEC 15417, Table 1 (from memory); the rest is covered by the decoder below.
+START_MODULES = {"A": "11010000100", "B": "11010010000", "C": "11010011100"}
+STOP = "1100011101011"
+
+
+def check_value(start, values):
+    """ISO/IEC 15417: start value, then each value times its position from 1, modulo 103."""
+    return (START[start] + sum(place * value for place, value in enumerate(values, 1))) % 103
+
+
+def in_a(text):
+    return [ord(c) - 32 for c in text]
+
+
+def pairs(text):
+    return [int(text[i : i + 2]) for i in range(0, len(text), 2)]
+
+
+@pytest.mark.parametrize(
+    ("start", "values", "check"),
+    [
+        ("A", in_a("PJJ123C"), 54),
+        ("A", [*in_a("HI"), 99, *pairs("345678")], 67),
+        ("A", in_a("ABCDEF"), 42),
+        ("B", [ord(c) - 32 for c in "abcdef"], 97),
+        ("C", pairs("345678"), 73),
+    ],
+)
+def test_the_check_rule_gives_the_published_values(start, values, check):
+    assert check_value(start, values) == check
+
+
+def symbol_values(text):
+    """Return start value, data values and check value of the symbol that is printed."""
+    dark = modules(text)
+    assert dark.endswith(STOP)
+    body = dark[: -len(STOP)]
+    return [CODES.index(body[i : i + 11]) for i in range(0, len(body), 11)]
+
+
+@pytest.mark.parametrize(("text", "start", "check"), [("abcdef", "B", 97), ("345678", "C", 73)])
+def test_printed_symbols_carry_the_published_check_values(text, start, check):
+    values = symbol_values(text)
+    assert (values[0], values[-1]) == (START[start], check)
+
+
+@given(st.integers(0, 99_999_999), st.integers(1, 462))
+def test_every_printed_symbol_keeps_the_check_rule(number, sheet):
+    start, *values, check = symbol_values(make_sheet_code(number, revision_letter(sheet)))
+    assert check == (start + sum(place * value for place, value in enumerate(values, 1))) % 103
+
+
+def test_the_symbol_of_an_order_begins_and_ends_as_the_standard_says():
+    dark = modules("BY4182CU")
+    assert dark.startswith(START_MODULES["B"])
+    assert dark.endswith(STOP)
+
+
+def page_with(code, resolution):
+    held = BytesIO()
+    canvas = Canvas(held, pagesize=(400, 120), invariant=1)
+    draw_barcode(canvas, code)
+    canvas.save()
+    return pypdfium2.PdfDocument(held.getvalue())[0].render(scale=resolution / 72, grayscale=True).to_pil()
+
+
+PRINTED = [
+    make_sheet_code(n, revision_letter(r)) for n, r in ((4182, 3), (1, 1), (99, 9), (104182, 22), (9_999_999, 99))
+]
+PRINTED += [make_plan_code(118, 1), make_plan_code(9912, 14), make_stock_code("block", 2207)]
+
+
+@pytest.mark.parametrize("resolution", [203, 300, 600])
+@pytest.mark.parametrize("text", PRINTED)
+def test_a_printed_code_is_read_back(text, resolution):
+    picture = page_with(Barcode(text, 60, 40, 45), resolution).point(lambda grey: 255 * (grey > 127))
+    found = zxingcpp.read_barcodes(picture)
+    assert [(one.text, one.format) for one in found] == [(text, zxingcpp.BarcodeFormat.Code128)]
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.integers(0, 99_999_999), st.integers(1, 462))
+def test_any_order_and_letter_is_read_back(number, sheet):
+    text = make_sheet_code(number, revision_letter(sheet))
+    assert [one.text for one in zxingcpp.read_barcodes(page_with(Barcode(text, 60, 40, 45), 203))] == [text]
+
+
+def test_the_module_is_a_whole_number_of_printer_dots():
+    for resolution, dots in ((300, 6), (600, 12)):
+        assert pytest.approx(dots) == MODULE / 72 * resolution
+    assert abs(MODULE / 72 * 203 / 4 - 1) < 0.016
+
+
+def test_bars_lie_inside_and_ten_modules_stay_white_on_both_sides():
+    code = Barcode("BY4182CU", 60, 40, 45)
+    bars = list(code.bars())
+    left, _, right, _ = code.quiet_box
+    assert bars[0][0] - left == pytest.approx(10 * MODULE)
+    assert right - sum(bars[-1]) == pytest.approx(10 * MODULE)
+    assert sum(bars[-1]) - bars[0][0] == pytest.approx(bars_width(code.text))
+
+
+def test_a_long_code_asks_for_taller_bars():
+    assert least_height("BY1") == pytest.approx(10 / 25.4 * 72)
+    assert least_height("BY" + "A" * 20) > least_height("BY1")
+
+
+def test_the_same_bars_twice_are_the_same_bytes():
+    assert (
+        page_with(Barcode("BY1A0", 60, 40, 45), 100).tobytes() == page_with(Barcode("BY1A0", 60, 40, 45), 100).tobytes()
+    )
