@@ -1,9 +1,29 @@
+"""Sign in and sign out; django-axes counts wrong passwords and answers with locked.html."""
+
+from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, LogoutView
+
+from shop.models import ShopRules
+
+
+class SignInForm(AuthenticationForm):
+    error_messages = {
+        "invalid_login": "That name and password do not belong together. Check both; small and capital letters differ.",
+        "inactive": "This person no longer works here. Ask your administrator.",
+    }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = "Name"
 
 
 class SignIn(LoginView):
     template_name = "sign_in.html"
+    form_class = SignInForm
     redirect_authenticated_user = True
+
+    def get_context_data(self, **kwargs):
+        return super().get_context_data(shop_name=ShopRules.current().name, **kwargs)
 
 
 class SignOut(LogoutView):

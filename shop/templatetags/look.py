@@ -1,0 +1,224 @@
+"""How figures, marks and grades stand on a page: stacked fractions, one mark a state, the way around.
+
+A unit stands in each name (`length_mm`, `length_um`): three sizes and two scales never mix.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import timedelta
+from decimal import Decimal
+
+from django import template
+from django.templatetags.static import static
+from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString, mark_safe
+
+from cutsheets.drawings.stripe import stripe_scene
+from cutsheets.drawings.svg import to_svg
+from cutsheets.units import Unit, board_feet, fraction, pounds, say, say_exact, say_feet, square_feet
+from shop.roles import DESK, EVERYONE, MANAGER, may
+
+register = template.Library()
+
+UNKNOWN = mark_safe('<span class="unknown" title="not known yet"></span>')
+
+
+@register.filter
+def length_mm(mm, unit: Unit = "in") -> SafeString | str:
+    """Return a length given in millimetres: inches with a stacked fraction, or plain millimetres."""
+    if mm is None or mm == "":
+        return UNKNOWN
+    if unit == "mm" or mm < 0:
+        return say(mm, unit)
+    whole, top, bottom = fraction(mm)
+    if not top:
+        return str(whole)
+    return format_html(
+        '<span class="len" role="img" aria-label="{}">{}{}</span>', say(mm, "in"), whole or "", _stack(top, bottom)
+    )
+
+
+@register.filter
+def length_um(um, unit: Unit = "in") -> SafeString | str:
+    """Return a length given in whole micrometres."""
+    return length_mm(None if um is None else Decimal(um) / 1000, unit)
+
+
+@register.filter
+def feet_mm(mm) -> str:
+    """Return feet and inches, as walls are spoken of."""
+    return say_feet(mm).replace("'", "′").replace('"', "″")
+
+
+@register.filter
+def exact_mm(mm, unit: Unit = "in") -> str:
+    """Return a length as it would be typed, unrounded."""
+    return say_exact(mm, unit)
+
+
+@register.filter
+def size_mm(size: Iterable[float], unit: Unit = "in") -> SafeString:
+    """Return sizes given in millimetres with × between them: long × wide × high, or deep × high."""
+    sides = [size.l, size.w, size.h] if hasattr(size, "l") else list(size)
+    if any(side is None for side in sides):
+        return UNKNOWN
+    joined = format_html_join(" × ", "{}", ((length_mm(side, unit),) for side in sides))
+    return format_html('<span class="size">{}</span>', joined)
+
+
+@register.filter
+def size_um(size: Iterable[int], unit: Unit = "in") -> SafeString:
+    """Return long × wide × high given in whole micrometres."""
+    return size_mm([Decimal(side) / 1000 for side in size], unit)
+
+
+@register.filter
+def bf_mm3(volume) -> str:
+    """Return board feet, one decimal, of a volume in cubic millimetres."""
+    return tenths(board_feet(float(volume)))
+
+
+@register.filter
+def bf(volume_um3) -> str:
+    """Return board feet, one decimal, of a volume in cubic micrometres."""
+    return tenths(board_feet(float(volume_um3) / 1e9))
+
+
+@register.filter
+def weight(kg, unit: Unit = "in") -> str:
+    """Return a weight with its unit: pounds in an inch shop, kilograms in a metric one."""
+    return f"{tenths(pounds(kg))} lb" if unit == "in" else f"{tenths(kg)} kg"
+
+
+@register.filter
+def area(mm2, unit: Unit = "in") -> str:
+    """Return an area with its unit: square feet or square metres."""
+    return f"{tenths(square_feet(mm2))} ft²" if unit == "in" else f"{tenths(mm2 / 1e6)} m²"
+
+
+@register.filter
+def tenths(number) -> str:
+    """Return a number with one decimal and thousands set off; a zero is `0`."""
+    return f"{number:,.1f}" if number else "0"
+
+
+@register.filter
+def day(date) -> str:
+    """Return “Thu 3 Dec”, with the year only where it is not this one."""
+    if not date:
+        return ""
+    return f"{date:%a} {date.day} {date:%b}" + (f" {date.year}" if date.year != timezone.localdate().year else "")
+
+
+@register.filter
+def moment(when) -> str:
+    """Return “Thu 19 Nov 14:18” in the shop's own time."""
+    local = timezone.localtime(when)
+    return f"{day(local.date())} {local:%H:%M}"
+
+
+@register.filter
+def minutes(span: timedelta) -> str:
+    """Return “15 minutes”, rounded up."""
+    count = -(-int(span.total_seconds()) // 60)
+    return f"{count} minute{'' if count == 1 else 's'}"
+
+
+@register.simple_tag
+def mark(name: str) -> SafeString:
+    """Return one mark (todo, started, done, held, old, unknown, nothere, trouble, again, …); its word stands beside it."""
+    return format_html('<svg class="mark" aria-hidden="true"><use href="{}#{}"></use></svg>', static("marks.svg"), name)
+
+
+@register.simple_tag
+def state(name: str, word: str) -> SafeString:
+    """Return a mark with its word: `{% state "started" "3 of 8" %}`."""
+    return format_html('<span class="state is-{}">{}<span>{}</span></span>', name, mark(name), word)
+
+
+@register.simple_tag
+def count_state(done: int, due: int, verb: str = "") -> SafeString:
+    """Return how far a count is, as mark and words: to do, “3 of 8 sawn”, “8 sawn”."""
+    words = f"{done} of {due} {verb}".strip() if done < due else f"{due} {verb}".strip()
+    if not due:
+        return mark_safe("")
+    return state("todo" if not done else "started" if done < due else "done", words)
+
+
+@register.simple_tag
+def tape(done: int, due: int, words: str) -> SafeString:
+    """Return the tape: one white cell a piece, filled when done; over 24 pieces a rule with ticks."""
+    cells = due if due <= 24 else 24
+    full = done if due <= 24 else done * 24 / due
+    width = 14 * max(cells, 1)
+    ticks = "".join(f"M{14 * n} 8v14" for n in range(1, cells))
+    foot = 14 * full
+    return format_html(
+        '<svg class="tape" role="img" viewBox="-6 0 {} 24"><title>{}</title>'
+        '<rect x="0" y="8" width="{}" height="14" fill="#ffffff" stroke="#13201b" stroke-width="1.5"/>'
+        '<rect x="0" y="8" width="{:.1f}" height="14" fill="#0a5e3e"/>'
+        '<path d="{}" stroke="#13201b" stroke-width="1.5"/>'
+        '<path d="M{:.1f} 1l5 6l5 -6" fill="none" stroke="#2a2fa8" stroke-width="2"/></svg>',
+        width + 12, words, width, float(foot), ticks, float(foot) - 5,
+    )  # fmt: skip
+
+
+@register.simple_tag
+def stripe(grade, named: bool = True, width: int = 40) -> SafeString:
+    """Return the stripe of a grade as a chip, with its name unless the page has a legend (`named=False`)."""
+    height = 14 if width <= 40 else 20
+    chip = to_svg(stripe_scene(grade.pattern, width, height, frame=False), title=grade.name, width=width, ink=grade.ink)
+    name = format_html("<span>{}</span>", grade.name) if named else ""
+    return format_html('<span class="stripe">{}{}</span>', mark_safe(chip), name)
+
+
+@register.simple_tag
+def key(*names: str) -> SafeString:
+    """Return key caps: `{% key "Ctrl" "S" %}`."""
+    return format_html_join(" ", '<kbd class="key">{}</kbd>', ((name,) for name in names))
+
+
+@dataclass(frozen=True)
+class Way:
+    """One entry of the rail: its word, where it leads, which pages belong to it, who sees it, its key after G."""
+
+    word: str
+    name: str
+    pages: tuple[str, ...]
+    roles: tuple
+    key: str
+
+
+RAIL = (
+    Way("Orders", "orders", ("home", "order", "customer", "profile"), EVERYONE, "o"),
+    Way("Plans", "plans", ("plan",), DESK, "p"),
+    Way("Foam", "stock", ("stock",), EVERYONE, "f"),
+    Way("Day", "day", ("day",), MANAGER, "d"),
+    Way("Shop", "shop", ("shop",), DESK, "s"),
+)
+
+
+@register.inclusion_tag("includes/rail.html", takes_context=True)
+def rail(context) -> dict:
+    """Show the ways that this person's role may take."""
+    request = context["request"]
+    here = request.resolver_match.url_name or "" if request.resolver_match else ""
+    ways = [
+        {"word": way.word, "url": address, "key": way.key, "here": here.startswith(way.pages)}
+        for way in RAIL
+        if may(request.user, way.roles) and (address := _address(way.name))
+    ]
+    return {"ways": ways, "person": request.user, "find": request.GET.get("q", ""), "request": request}
+
+
+def _stack(top: int, bottom: int) -> SafeString:
+    return format_html('<span class="frac"><span>{}</span><span>{}</span></span>', top, bottom)
+
+
+def _address(name: str) -> str:
+    try:
+        return reverse(name)
+    except NoReverseMatch:
+        return ""
