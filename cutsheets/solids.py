@@ -33,10 +33,16 @@ class Section:
     """A closed cross-section: x is the projection from the wall, y is up; edge i runs from point i to point i + 1.
 
     Points are counter-clockwise, without a repeated last point. `bare` holds the numbers of the edges without coat.
+    `turned`: the points were typed clockwise, so the edges had other numbers then (`typed_edge`).
     """
 
     points: tuple[Point, ...]
     bare: frozenset[int] = frozenset()
+    turned: bool = False
+
+    def typed_edge(self, edge: int) -> int:
+        """Return the number that an edge had when the section was typed, or the other way round."""
+        return len(self.points) - 1 - edge if self.turned else edge
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +58,10 @@ class Stick:
     """Foam pieces that are alike: mark, count, lengths of the foam at its long and its short side, ends, blank.
 
     `mark` is the piece mark ("A1"); `qty` counts the pieces of that mark in the whole line. `front` and `wall` are
-    the foam lengths measured along the front (largest projection) and along the wall face.
+    the foam lengths measured along the front (largest projection) and along the wall face. The mitres of a frame's
+    side lie in its face (`flat`): there `front` is the outer edge and `wall` the edge at the opening. `overall` goes
+    from the outermost point at the left to the outermost at the right; between an outside and an inside corner it is
+    more than both.
     """
 
     mark: str
@@ -63,16 +72,21 @@ class Stick:
     right: End
     blank: Box
     run: str = ""
+    overall: float = 0.0
+    flat: bool = False
 
     @property
     def long(self) -> float:
-        """Return the longer of the two lengths: what must fit in the blank."""
-        return max(self.front, self.wall)
+        """Return the length over all: what must fit in the blank."""
+        return max(self.front, self.wall, self.overall)
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One wall run worked out: wall + both extensions = foam_long = the sum of `pieces` (in mm)."""
+    """One wall run worked out: wall + both extensions = foam_long = the sum of `pieces` (in mm).
+
+    `qty` counts the runs in the whole line.
+    """
 
     name: str
     qty: int
@@ -119,6 +133,7 @@ class Face:
     area: float
     centroid_x: float
     coated_girth: float = 0.0
+    centroid_y: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
