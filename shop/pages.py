@@ -10,6 +10,7 @@ urlpatterns = [
     path("stock/<str:tag>/", stock.stock_piece, name="stock-piece"),
     path("stock/<str:tag>/measured/", stock.stock_measured, name="stock-measured"),
     path("stock/<str:tag>/missing/", stock.stock_missing, name="stock-missing"),
+    path("stock/<str:tag>/found/", stock.stock_found, name="stock-found"),
     path("stock/<str:tag>/scrap/", stock.stock_scrap, name="stock-scrap"),
     path("shop/", setup.shop, name="shop"),
     path("shop/<slug:name>/", setup.shop_list, name="shop-list"),

@@ -53,7 +53,8 @@ def shop(request):
         messages.success(request, "Saved. Lines worked out from now on use these figures.")
         return redirect("shop")
     lists = [(name, page) for name, page in LISTS.items() if may(request.user, page.roles)]
-    return render(request, "shop/rules.html", {"form": form, "lists": lists}, status=422 if form.errors else 200)
+    context = {"form": form, "lists": lists, "may_change": may(request.user, MANAGER)}
+    return render(request, "shop/rules.html", context, status=422 if form.errors else 200)
 
 
 @allowed(MANAGER)

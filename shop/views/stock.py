@@ -10,7 +10,7 @@ from shop.acts import Act
 from shop.forms import MeasuredForm, ReasonForm, ReceiveForm
 from shop.models import Grade, ShopRules, StockPiece
 from shop.refusals import Refused
-from shop.roles import DESK, EVERYONE, MANAGER, allowed
+from shop.roles import DESK, EVERYONE, MANAGER, allowed, may
 from shop.tags import BLOCK, free_tags
 
 HERE = (StockPiece.State.ON_RACK, StockPiece.State.RESERVED, StockPiece.State.ON_SAW)
@@ -29,7 +29,7 @@ def stock(request):
     page = Paginator(pieces, 50).get_page(request.GET.get("page"))
     context = {
         "page": page, "grades": grade_rows(), "states": StockPiece.State, "unit": ShopRules.current().unit,
-        "wanted": wanted, "find": find, "grade": grade,
+        "wanted": wanted, "find": find, "grade": grade, "may_receive": may(request.user, DESK),
     }  # fmt: skip
     return render(request, "stock/list.html", context)
 
@@ -75,8 +75,10 @@ def piece_page(request, piece, status=200, **forms):
         "remnants": piece.remnants.all(),
         "measured": forms.get("measured") or MeasuredForm(piece=piece),
         "missing": forms.get("missing") or ReasonForm(prefix="missing"),
+        "found": forms.get("found") or ReasonForm(prefix="found"),
         "scrap": forms.get("scrap") or ReasonForm(prefix="scrap"),
-        "counted": piece.state == StockPiece.State.ON_RACK,
+        "may_count": may(request.user, MANAGER),
+        "counted": piece.state == StockPiece.State.ON_RACK, "lost": piece.state == StockPiece.State.SCRAPPED,
     }  # fmt: skip
     return render(request, "stock/piece.html", context, status=status)
 
@@ -112,7 +114,7 @@ def stock_measured(request, tag):
     return count(
         request, tag, "measured", form,
         lambda piece, form: account.correct(
-            piece, Act(request.user), reason=form.cleaned_data["reason"], size_um=form.size_um
+            piece, Act(request.user), reason=form.cleaned_data["reason"], found=form.size_um
         ),
     )  # fmt: skip
 
@@ -124,6 +126,16 @@ def stock_missing(request, tag):
     return count(
         request, tag, "missing", form,
         lambda piece, form: account.correct(piece, Act(request.user), reason=form.cleaned_data["reason"], found=False),
+    )  # fmt: skip
+
+
+@allowed((), write=MANAGER)
+def stock_found(request, tag):
+    """Put a piece that an earlier count had missed back on the books, as a dated correction."""
+    form = ReasonForm(request.POST, prefix="found")
+    return count(
+        request, tag, "found", form,
+        lambda piece, form: account.correct(piece, Act(request.user), reason=form.cleaned_data["reason"], found=True),
     )  # fmt: skip
 
 
