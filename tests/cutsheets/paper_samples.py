@@ -1,0 +1,94 @@
+"""A cornice line, worked by hand, for the tests of drawings and sheets: invented shop, invented theatre.
+
+Finished 9 deep × 11 high, 1/8 in of coat on top, face and drip; a 42 ft wall between two outside corners and two
+returns. Figures in inches are turned into millimetres once, here.
+"""
+
+from cutsheets.solids import Blank, Box, End, Face, Quantities, Run, Stick, Worked
+
+IN = 25.4
+OUT, SPLICE, SQUARE = End("outside", 90), End("splice"), End("square")
+FINISHED = ((0, 0), (1.5, 0), (3, 1.2), (3.4, 2.6), (6.2, 2.6), (6.2, 5.6), (7, 7.4), (7.4, 9.1), (9, 9.6), (9, 10.4), (0, 11))
+FOAM = (
+    (0, 0.125),
+    (1.45, 0.125),
+    (2.88, 1.27),
+    (3.3, 2.725),
+    (6.075, 2.725),
+    (6.075, 5.63),
+    (6.88, 7.44),
+    (7.3, 9.2),
+    (8.875, 9.7),
+    (8.875, 10.28),
+    (0, 10.875),
+)
+
+
+def mm(*inches):
+    return tuple(each * IN for each in inches)
+
+
+def box(*inches):
+    return Box(*mm(*inches))
+
+
+def face(points, width, height, girth=0.0):
+    return Face(tuple(mm(*point) for point in points), width * IN, height * IN, 60 * IN**2, 3 * IN, girth * IN)
+
+
+def stick(mark, front, wall, ends, **more):
+    return Stick(mark, more.get("qty", 1), front * IN, wall * IN, *ends, more.get("blank", LONG), more.get("run", "A"))
+
+
+LONG, SHORT = box(88, 9.5, 11.25), box(52, 9.5, 11.25)
+STICKS = (
+    stick("A1", 87, 78.125, (OUT, SPLICE)),
+    *(stick(f"A{n}", 87, 87, (SPLICE, SPLICE)) for n in range(2, 6)),
+    stick("A6", 86.75, 77.875, (SPLICE, OUT)),
+    stick("B1", 50.875, 42, (OUT, SQUARE), blank=SHORT, run="B left"),
+    stick("B2", 50.875, 42, (SQUARE, OUT), blank=SHORT, run="B right"),
+)
+
+
+def run(name, wall, pieces, ends, extensions):
+    """Return one run; the coat lies outside the foam, so the finished length is a little more."""
+    left, right = mm(*extensions)
+    total = sum(pieces) * IN
+    mitres = [45.0 if end.kind == "outside" else 0.0 for end in ends]
+    return Run(name, 1, wall * IN, total + 6.35, total, mm(*pieces), *ends, *mitres, left, right)
+
+
+RUNS = (
+    run("A", 504, (87, 87, 87, 87, 87, 86.75), (OUT, OUT), (8.875, 8.875)),
+    run("B left", 42, (50.875,), (OUT, SQUARE), (8.875, 0)),
+    run("B right", 42, (50.875,), (SQUARE, OUT), (0, 8.875)),
+)
+CORNICE = Worked(
+    mark="A",
+    kind="moulding",
+    grade="Firm 1.5 FR",
+    parts=8,
+    finished=face(FINISHED, 9, 11, 27.125),
+    foam=face(FOAM, 8.875, 10.75),
+    runs=RUNS,
+    frames=(),
+    sticks=STICKS,
+    blanks=(Blank(LONG, 6, tuple(f"A{n}" for n in range(1, 7))), Blank(SHORT, 2, ("B1", "B2"))),
+    quantities=Quantities(
+        core_volume=500_000 * IN**3 / 10, blank_volume=469.1 * 144 * IN**3, core_mass=14.0, coat_area=10.9e6,
+        wire_length=1e6, wire_minutes=40.0,
+    ),
+)
+PANEL = Worked(
+    mark="C",
+    kind="panel",
+    grade="Firm 1.5 FR",
+    parts=40,
+    finished=box(48, 24, 6),
+    foam=box(48, 24, 6),
+    runs=(),
+    frames=(),
+    sticks=(),
+    blanks=(Blank(box(48, 24, 6), 40, ("C1",)),),
+    quantities=Quantities(6912 * 40 * IN**3, 6912 * 40 * IN**3, 80.0, 0.0, 0.0, 0.0),
+)
