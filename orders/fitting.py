@@ -1,0 +1,129 @@
+"""What stands in the way of a release: foam that may not go there, a blank that no block or no machine can hold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from cutsheets.errors import CutsheetError
+from cutsheets.solids import Worked
+from cutsheets.units import say, um_down
+from orders.layout import Size, say_size, size_um
+from orders.lines import work_out
+from orders.models import Line, Order
+from shop.models import BlockSize, ShopRules, Station, StockPiece
+from shop.refusals import Refused
+
+ON_HAND = (StockPiece.State.ON_RACK, StockPiece.State.RESERVED)
+
+
+@dataclass(frozen=True, slots=True)
+class Objection:
+    """Why a line may not be released: a code for machines, the mark of the line, a sentence with the remedy."""
+
+    code: str
+    mark: str
+    sentence: str
+
+
+def objections(order: Order, worked: Iterable[tuple[Line, Worked]]) -> list[Objection]:
+    """Return what stands in the way of releasing these lines; entry shows the same as warnings."""
+    worked = list(worked)
+    hands = _Hands()
+    found = []
+    for line, result in worked:
+        if not line.grade.flame_retardant and (order.indoors or line.kind == "moulding"):
+            found.append(_not_for_buildings(order, line))
+        for blank in result.blanks:
+            found += hands.objections(line, size_um(blank.size), order.unit)
+    return found
+
+
+def ready_lines(order: Order) -> list[tuple[Line, Worked]]:
+    """Return the lines of an order with what comes out of them, or refuse its release."""
+    lines = list(order.lines.select_related("grade", "profile__profile"))
+    if not lines:
+        raise Refused("no-lines", f"Order {order} has no lines yet; enter at least one, then release it.")
+    worked = []
+    for line in lines:
+        line.order = order
+        try:
+            worked.append((line, work_out(line)))
+        except CutsheetError as error:
+            raise Refused(error.code, f"Line {line.mark}: {error.message}", where=error.where) from error
+    need_no_objection(order, worked)
+    return worked
+
+
+def need_no_objection(order: Order, worked: Iterable[tuple[Line, Worked]]) -> None:
+    """Refuse lines that may not be released; `details["objections"]` holds every sentence."""
+    if found := objections(order, worked):
+        raise Refused(found[0].code, found[0].sentence, objections=[objection.sentence for objection in found])
+
+
+def _not_for_buildings(order: Order, line: Line) -> Objection:
+    where = "indoors" if order.indoors else "on a building"
+    return Objection(
+        "not-for-buildings", line.mark,
+        f"Line {line.mark} goes {where}, and {line.grade} is not flame retardant; choose a grade that is.",
+    )  # fmt: skip
+
+
+class _Hands:
+    """The sizes that the shop can get hold of, and the limits of its wire cutters, each read once."""
+
+    def __init__(self) -> None:
+        skin = 2 * um_down(ShopRules.current().block_skin)
+        self.sizes = [
+            tuple(side - skin for side in size) for size in BlockSize.objects.values_list("l_um", "w_um", "h_um")
+        ]
+        self.stock: dict[int, list[Size]] = {}
+        pieces = StockPiece.objects.filter(state__in=ON_HAND).values_list("grade", "parent", "l_um", "w_um", "h_um")
+        for grade, parent, *size in pieces:
+            usable = tuple(side if parent else side - skin for side in size)
+            self.stock.setdefault(grade, []).append(usable)
+        self.cutters = list(Station.objects.filter(kind=Station.Kind.CUTTER, active=True))
+
+    def objections(self, line: Line, size: Size, unit: str) -> list[Objection]:
+        found = []
+        if not any(_holds(whole, size) for whole in (*self.sizes, *self.stock.get(line.grade_id, ()))):
+            found.append(Objection("blank-too-big", line.mark, self._no_block(line, size, unit)))
+        if self.cutters and not any(_takes(cutter, size) for cutter in self.cutters):
+            found.append(Objection("machine-too-small", line.mark, self._no_machine(line, size, unit)))
+        return found
+
+    def _no_block(self, line: Line, size: Size, unit: str) -> str:
+        known = [*self.sizes, *self.stock.get(line.grade_id, ())]
+        if not known:
+            return f"There is no block size and no block of {line.grade}; enter one in the shop's settings."
+        largest = max(known, key=lambda whole: whole[0] * whole[1] * whole[2])
+        return (
+            f"Line {line.mark} needs a blank {say_size(size, unit)}, but the largest block gives "
+            f"{' × '.join(say(um / 1000, unit, 'down') for um in largest)}; shorten or splice the part."
+        )
+
+    def _no_machine(self, line: Line, size: Size, unit: str) -> str:
+        limits = ", ".join(f"{cutter} {_limits(cutter, unit)}" for cutter in self.cutters)
+        return f"Line {line.mark} needs a blank {say_size(size, unit)}; no wire cutter takes it ({limits})."
+
+
+def _holds(whole: Iterable[int], size: Size) -> bool:
+    """Return whether a box goes into another in one of its six lies."""
+    return all(room >= side for room, side in zip(sorted(whole), sorted(size), strict=True))
+
+
+def _takes(cutter: Station, size: Size) -> bool:
+    """Return whether a wire cutter takes a blank on its length, on either of its sides."""
+    long, wide, high = size
+
+    def within(limit, side: int) -> bool:
+        return limit is None or side <= um_down(limit)
+
+    return within(cutter.longest, long) and any(
+        within(cutter.widest, one) and within(cutter.highest, other) for one, other in ((wide, high), (high, wide))
+    )
+
+
+def _limits(cutter: Station, unit: str) -> str:
+    known = {"long": cutter.longest, "wide": cutter.widest, "high": cutter.highest}
+    return " × ".join(f"{say(limit, unit, 'down')} {name}" for name, limit in known.items() if limit is not None)

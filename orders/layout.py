@@ -1,0 +1,140 @@
+"""The blanks and pieces of a line as rows: written at release, brought up to date when a released line changes.
+
+A row whose size stays is kept with its counts. A row whose size is gone is deleted if nothing happened to it, else it
+stays, no longer live, so that what was sawn and cut remains on the books.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import asdict
+from itertools import groupby
+
+from django.db.models import F
+
+from cutsheets.solids import Box, Stick, Worked
+from cutsheets.units import say, um_up
+from orders.models import Blank, Line, Piece
+from shop.refusals import Refused
+
+Size = tuple[int, int, int]
+
+
+def size_um(box: Box) -> Size:
+    """Return long, wide, high of a blank in whole micrometres, rounded up."""
+    return um_up(box.l), um_up(box.w), um_up(box.h)
+
+
+def say_size(size: Size, unit: str) -> str:
+    """Return “97 × 8-3/8 × 9-1/4”: long × wide × high, as the shop reads it; a blank is never said too small."""
+    return " × ".join(say(um / 1000, unit, "up") for um in size)
+
+
+def size_words(blank: Blank) -> str:
+    """Return the size of a blank in the unit of its order."""
+    return say_size(blank.size_um, blank.line.order.unit)
+
+
+def lay_out(line: Line, worked: Worked) -> None:
+    """Write the blanks and pieces of a line, keeping the rows whose sizes stay. Runs in the caller's transaction.
+
+    Raises Refused: `below-sawn` and `below-cut` for a quantity under what is counted already.
+    """
+    old = defaultdict(list)
+    for piece in line.pieces.filter(live=True).select_related("blank"):
+        old[_likeness(piece)].append(piece)
+    matched = []
+    for group in _alike(worked.sticks):
+        fresh = _piece(line, group)
+        kept = old[_likeness(fresh)]
+        matched.append((kept.pop(0) if kept else fresh, fresh))
+    for gone in [piece for pieces in old.values() for piece in pieces]:
+        _retire_piece(gone)
+    blanks = _write_blanks(line, worked)
+    for position, (row, fresh) in enumerate(matched):
+        row.blank = blanks[fresh.blank.size_um]
+        _write_piece(row, fresh, position)
+
+
+def _alike(sticks: tuple[Stick, ...]) -> list[list[Stick]]:
+    """Return neighbouring sticks that differ in nothing but their mark and count."""
+    same = groupby(sticks, key=lambda stick: (stick.front, stick.wall, stick.left, stick.right, stick.blank, stick.run))
+    return [list(group) for _, group in same]
+
+
+def _piece(line: Line, sticks: list[Stick]) -> Piece:
+    """Return sticks that are alike as one row, not saved yet; its blank is the size only."""
+    first = sticks[0]
+    l_um, w_um, h_um = size_um(first.blank)
+    return Piece(
+        line=line, blank=Blank(line=line, l_um=l_um, w_um=w_um, h_um=h_um), marks=[stick.mark for stick in sticks],
+        qty=sum(stick.qty for stick in sticks), run=first.run, front=round(first.front, 6), wall=round(first.wall, 6),
+        left=asdict(first.left), right=asdict(first.right),
+    )  # fmt: skip
+
+
+def _likeness(piece: Piece) -> tuple:
+    """Return what makes a piece the same piece in the eyes of the cutter."""
+    ends = [(end["kind"], end["angle"]) for end in (piece.left, piece.right)]
+    return piece.blank.size_um, f"{piece.front:.6f}", f"{piece.wall:.6f}", *ends, piece.run
+
+
+def _write_blanks(line: Line, worked: Worked) -> dict[Size, Blank]:
+    """Return the line's live blanks by size, each with its new quantity; other sizes are retired."""
+    rows = {blank.size_um: blank for blank in line.blanks.filter(live=True)}
+    needed: dict[Size, list] = defaultdict(list)
+    for blank in worked.blanks:
+        needed[size_um(blank.size)].append(blank)
+    for size in rows.keys() - needed.keys():
+        _retire_blank(rows.pop(size))
+    for size, same in needed.items():
+        row = rows.setdefault(size, Blank(line=line, l_um=size[0], w_um=size[1], h_um=size[2]))
+        row.qty = sum(blank.qty for blank in same)
+        row.marks = [mark for blank in same for mark in blank.marks]
+        good = row.sawn - row.wire_miscut
+        if row.qty < good:
+            raise Refused(
+                "below-sawn", f"{good} blanks {size_words(row)} of line {line.mark} are sawn; it needs at least those.",
+                sawn=good,
+            )  # fmt: skip
+        _save(row, "qty", "marks")
+    return rows
+
+
+def _write_piece(row: Piece, fresh: Piece, position: int) -> None:
+    row.position, row.marks, row.qty = position, fresh.marks, fresh.qty
+    if row.qty < row.cut:
+        raise Refused("below-cut", f"{row.cut} of {row.label} are cut; the line needs at least those.", cut=row.cut)
+    _save(row, "position", "marks", "qty")
+
+
+def _save(row: Blank | Piece, *changed: str) -> None:
+    """Write a new row whole; of an old one only what the office decides, never a count."""
+    if row.pk is None:
+        row.save()
+    else:
+        row.save(update_fields=changed)
+
+
+def _retire_piece(piece: Piece) -> None:
+    """Delete a piece of which none is cut; else set the cut ones aside, with the blanks that became them."""
+    if not piece.cut:
+        piece.delete()
+        return
+    blank, cut = piece.blank, piece.cut
+    l_um, w_um, h_um = blank.size_um
+    piece.blank = Blank.objects.create(
+        line=blank.line, l_um=l_um, w_um=w_um, h_um=h_um, qty=cut, marks=piece.marks, live=False, sawn=cut, cut=cut,
+    )  # fmt: skip
+    Blank.objects.filter(pk=blank.pk).update(sawn=F("sawn") - cut, cut=F("cut") - cut)
+    piece.live = False
+    piece.save(update_fields=["blank", "live"])
+
+
+def _retire_blank(blank: Blank) -> None:
+    """Delete a blank that no plan holds and no count names; else keep it, no longer live."""
+    if blank.sawn or blank.saw_miscut or blank.planned.exists():
+        blank.live = False
+        blank.save(update_fields=["live"])
+    else:
+        blank.delete()

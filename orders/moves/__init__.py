@@ -1,0 +1,17 @@
+"""The only writer of an order's words and counts.
+
+Every move runs in one transaction: it claims what it changes with a conditional update (the database says whether one
+row was changed, so two stations can never both take the last piece), writes, and leaves a row. A repeat of the same
+scan changes nothing and returns the first row. A move that is not possible raises `Refused`, and nothing is written.
+"""
+
+from .rows import changed_meanwhile, settle_done
+from .saw import count_sawn, miscut_at_saw
+from .undoing import last_count, undo
+from .wire import count_cut, miscut_at_wire
+from .words import cancel, hold, raise_revision, release, resume
+
+__all__ = [
+    "cancel", "changed_meanwhile", "count_cut", "count_sawn", "hold", "last_count", "miscut_at_saw", "miscut_at_wire",
+    "raise_revision", "release", "resume", "settle_done", "undo",
+]  # fmt: skip

@@ -1,0 +1,94 @@
+"""A count taken back within its day: the row stays, and the undo is a row of its own that names it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django.db.models import F
+from django.utils import timezone
+
+from orders.models import Blank, Move, Piece, RunBlank, RunSource
+from orders.workflow import COUNTS
+from shop import account
+from shop.acts import Act
+from shop.refusals import Refused
+
+from .rows import claim, leave, once, settle_done
+
+
+@once
+def undo(move: Move, act: Act) -> Move:
+    """Take a count of the same day back; the row stays, and the undo is a row of its own that names it."""
+    if move.action not in COUNTS:
+        raise Refused("not-a-count", "Only a count can be undone; a change of an order is changed back by the office.")
+    if timezone.localdate(move.happened_at) != act.day:
+        raise Refused("too-late", "This count is not of today; have the manager book a correction.")
+    order = claim(move.order, "undo")
+    if Move.objects.filter(undoes=move).exists():
+        raise Refused("undone", "This count was undone before; nothing was changed.")
+    if move.blank is None or not move.blank.live:
+        raise Refused("replaced", "A newer sheet replaced this blank; its counts stay as they were.")
+    _UNDO[move.action](move, act)
+    settle_done(order, act)
+    return leave(
+        order, "undo", act, undoes=move, qty=-move.qty,
+        line=move.line, blank=move.blank, piece=move.piece, run_blank=move.run_blank,
+    )  # fmt: skip
+
+
+def last_count(act: Act) -> Move | None:
+    """Return the newest count of this station today that can still be undone, or None."""
+    counts = Move.objects.filter(station=act.station, action__in=COUNTS, undone_by=None)
+    newest = counts.select_related("order", "line", "blank", "piece").order_by("-pk").first()
+    return newest if newest and timezone.localdate(newest.happened_at) == act.day else None
+
+
+def _undo_sawn(move: Move, act: Act) -> None:
+    blank, qty = move.blank, move.qty
+    unused = Blank.objects.filter(pk=blank.pk, sawn__gte=F("cut") + F("wire_miscut") + qty)
+    if unused.update(sawn=F("sawn") - qty) != 1:
+        raise Refused("already-cut", "These blanks were used at the wire since; undo that count first.")
+    _give_back(move, sawn=F("sawn") - qty)
+    piece, line = move.run_blank.source.piece, blank.line
+    account.good(piece, -blank.volume * qty, act, order_ref=str(move.order), line_ref=line.mark)
+
+
+def _undo_saw_miscut(move: Move, act: Act) -> None:
+    blank, qty = move.blank, move.qty
+    Blank.objects.filter(pk=blank.pk).update(saw_miscut=F("saw_miscut") - qty)
+    _give_back(move, miscut=F("miscut") - qty)
+    account.miscut(
+        move.run_blank.source.piece, -blank.volume * qty, act,
+        order_ref=str(move.order), line_ref=blank.line.mark, reason=f"undone: {move.reason}",
+    )  # fmt: skip
+
+
+def _give_back(move: Move, **change) -> None:
+    """Put a count back into what an opened piece gives, while that piece is still on the saw."""
+    still_open = RunBlank.objects.filter(pk=move.run_blank_id, source__state=RunSource.State.ON_SAW)
+    if still_open.update(**change) != 1:
+        raise Refused("source-finished", "The block of this count is finished and its foam settled; it stays.")
+
+
+def _undo_cut(move: Move, act: Act) -> None:
+    Piece.objects.filter(pk=move.piece_id).update(cut=F("cut") - move.qty)
+    Blank.objects.filter(pk=move.blank_id).update(cut=F("cut") - move.qty)
+
+
+def _undo_cut_miscut(move: Move, act: Act) -> None:
+    blank, qty = move.blank, move.qty
+    due_again = Blank.objects.filter(pk=blank.pk, sawn__lte=F("qty") + F("wire_miscut") - qty)
+    if due_again.update(wire_miscut=F("wire_miscut") - qty) != 1:
+        raise Refused("sawn-again", "The blanks were sawn again since; the miscut stays on the books.")
+    account.good_to_miscut(
+        blank.line.grade, -blank.volume * qty, act,
+        order_ref=str(move.order), line_ref=blank.line.mark, reason=f"undone: {move.reason}",
+    )  # fmt: skip
+
+
+_UNDO: dict[str, Callable[[Move, Act], None]] = {
+    "saw": _undo_sawn,
+    "saw-miscut": _undo_saw_miscut,
+    "cut": _undo_cut,
+    "cut-miscut": _undo_cut_miscut,
+}

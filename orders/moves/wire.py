@@ -1,0 +1,64 @@
+"""Counts at the wire: pieces cut, and good blanks that were ruined there and are due again at the saw."""
+
+from __future__ import annotations
+
+from django.db.models import F
+
+from orders.models import Blank, Move, Piece
+from shop import account
+from shop.acts import Act
+from shop.refusals import Refused
+
+from .rows import claim, leave, need_count, need_reason, once, replaced, settle_done
+
+
+@once
+def count_cut(piece: Piece, qty: int, act: Act) -> Move:
+    """Count foam pieces cut from blanks that are sawn; the order is done with the last one."""
+    order = claim(piece.line.order, "cut")
+    need_count(qty)
+    due = Piece.objects.filter(pk=piece.pk, live=True, cut__lte=F("qty") - qty)
+    if due.update(cut=F("cut") + qty) != 1:
+        raise _too_many_cut(piece, qty)
+    ready = Blank.objects.filter(pk=piece.blank_id, sawn__gte=F("cut") + F("wire_miscut") + qty)
+    if ready.update(cut=F("cut") + qty) != 1:
+        raise _no_blank(piece, qty)
+    settle_done(order, act)
+    return leave(order, "cut", act, line=piece.line, piece=piece, blank=piece.blank, qty=qty)
+
+
+@once
+def miscut_at_wire(piece: Piece, qty: int, reason: str, act: Act) -> Move:
+    """Book good blanks that were ruined at the wire: the saw owes them again, the order stays."""
+    order = claim(piece.line.order, "cut-miscut")
+    need_count(qty)
+    reason = need_reason(reason, "Say what went wrong, such as “wire broke”.")
+    blank = piece.blank
+    ready = Blank.objects.filter(pk=blank.pk, live=True, sawn__gte=F("cut") + F("wire_miscut") + qty)
+    if ready.update(wire_miscut=F("wire_miscut") + qty) != 1:
+        raise _no_blank(piece, qty)
+    line = piece.line
+    account.good_to_miscut(
+        line.grade, blank.volume * qty, act, order_ref=str(order), line_ref=line.mark, reason=reason,
+    )  # fmt: skip
+    settle_done(order, act)
+    return leave(order, "cut-miscut", act, line=line, piece=piece, blank=blank, qty=qty, reason=reason)
+
+
+def _too_many_cut(piece: Piece, qty: int) -> Refused:
+    piece.refresh_from_db()
+    if not piece.live:
+        return replaced(piece)
+    left = piece.qty - piece.cut
+    if left < 1:
+        return Refused("over-count", f"All {piece.qty} of {piece.label} are cut; nothing is left.", left=0)
+    return Refused("over-count", f"{left} of {piece.label} are left to cut, not {qty}.", left=left)
+
+
+def _no_blank(piece: Piece, qty: int) -> Refused:
+    piece.blank.refresh_from_db()
+    if not piece.blank.live:
+        return replaced(piece)
+    ready = piece.blank.ready
+    what = f"{ready} blanks are sawn and free" if ready else "No blank is sawn and free"
+    return Refused("no-blank", f"{what} for {piece.label}, not {qty}; saw them first.", ready=ready)

@@ -1,0 +1,122 @@
+"""A change of a released order that alters a size, a quantity or a grade makes a new sheet; any other change does not.
+
+What changed is kept in words, old and new, and read out when older paper is scanned.
+"""
+
+from __future__ import annotations
+
+from cutsheets.errors import CutsheetError
+from cutsheets.solids import Box, Face, Worked
+from cutsheets.units import say
+from orders.fitting import need_no_objection
+from orders.layout import lay_out, size_words
+from orders.lines import work_out
+from orders.models import Line, Order, Piece, Revision
+from orders.moves import raise_revision
+from shop.acts import Act
+from shop.refusals import Refused
+
+Facts = dict[str, str]
+END_WORDS = {"outside": "outside corner", "inside": "inside corner"}
+CUTTING = ("mark", "kind", "grade_id", "profile_id", "coat", "qty", "spec")  # what can alter a size or a count
+
+
+def cutting_input(line: Line) -> tuple:
+    """Return what of a line can alter a size, a quantity or a grade; equal values need no new sheet."""
+    return tuple(getattr(line, name) for name in CUTTING)
+
+
+def facts(line: Line) -> Facts:
+    """Return what the sheet in force says about a line, by the name that a person would use for it.
+
+    Faces are worked out, blanks and pieces are read from the rows that the sheet was printed from.
+    """
+    mark, unit = line.mark, line.order.unit
+    found = {f"{mark} foam": str(line.grade)} | _faces(line)
+    for number, blank in enumerate(line.blanks.filter(live=True), 1):
+        found[f"{mark} blank {number}"] = f"{blank.qty} @ {size_words(blank)}"
+    for piece in line.pieces.filter(live=True):
+        found[piece.label] = _piece_words(piece, unit)
+    return found
+
+
+def revise(line: Line, before: Facts, worked: Worked, act: Act) -> Revision | None:
+    """Bring the rows of a saved line of a released order up to date; return the new sheet, or None if none is needed.
+
+    `before` are the facts of the line before it was saved, empty for a new line. Raises Refused where the change
+    cannot be cut, or undercuts what is counted.
+    """
+    order = line.order
+    need_no_objection(order, [(line, worked)])
+    lay_out(line, worked)
+    if before:
+        changes = _changes(before, facts(line))
+    else:
+        changes = [{"what": f"line {line.mark}", "old": "", "new": f"{worked.parts} pieces of {line.grade}"}]
+    return raise_revision(order, changes, act) if changes else None
+
+
+def remove(line: Line, act: Act) -> Revision:
+    """Take a line off a released order as a new sheet; a line with foam sawn or planned for it cannot go."""
+    order, mark = line.order, line.mark
+    if order.lines.count() == 1:
+        raise Refused("last-line", f"{mark} is the only line of order {order}; cancel the order instead.")
+    for blank in line.blanks.all():
+        if blank.sawn or blank.saw_miscut:
+            raise Refused("line-in-work", f"Foam is sawn for line {mark}; it stays. Lower its quantity instead.")
+        if blank.planned.exists():
+            raise Refused("line-planned", f"A cutting plan holds blanks of line {mark}; throw that plan away first.")
+    old = f"{sum(piece.qty for piece in line.pieces.all())} pieces of {line.grade}"
+    line.delete()
+    return raise_revision(order, [{"what": f"line {mark}", "old": old, "new": "taken off"}], act)
+
+
+def changes_since(order: Order, number: int) -> list[dict[str, str]]:
+    """Return every change after sheet `number` (1 is A), oldest first: what a holder of that paper must be told."""
+    newer = order.revisions.filter(number__gt=number).order_by("number")
+    return [change for revision in newer for change in revision.changes]
+
+
+def _changes(before: Facts, after: Facts) -> list[dict[str, str]]:
+    names = [*before, *(name for name in after if name not in before)]
+    return [
+        {"what": name, "old": before.get(name, ""), "new": after.get(name, "")}
+        for name in names
+        if before.get(name) != after.get(name)
+    ]
+
+
+def _faces(line: Line) -> Facts:
+    """Return the finished and foam sizes, and the shape that they are of."""
+    try:
+        worked = work_out(line)
+    except CutsheetError:
+        return {}  # the shop's rules changed since: only the rows can still be compared
+    mark, unit = line.mark, line.order.unit
+    found = {
+        f"{mark} finished": _size(worked.finished, unit),
+        f"{mark} foam size": _size(worked.foam, unit),
+    }
+    if isinstance(worked.foam, Face):
+        found[f"{mark} section"] = str(line.profile or "points " + _points(worked.foam, unit))
+    return found
+
+
+def _size(of: Face | Box, unit: str) -> str:
+    sides = (of.width, of.height) if isinstance(of, Face) else (of.l, of.w, of.h)
+    return " × ".join(say(side, unit, denominator=64) for side in sides)
+
+
+def _points(face: Face, unit: str) -> str:
+    return " ".join(f"{say(x, unit, denominator=64)},{say(y, unit, denominator=64)}" for x, y in face.outline)
+
+
+def _piece_words(piece: Piece, unit: str) -> str:
+    front, wall = (say(length, unit, denominator=64) for length in (piece.front, piece.wall))
+    length = f"{front} long" if front == wall else f"{front} in front, {wall} at the wall"
+    return f"{piece.qty} of {length}, left {_end_words(piece.left)}, right {_end_words(piece.right)}"
+
+
+def _end_words(end: dict) -> str:
+    word = END_WORDS.get(end["kind"], end["kind"])
+    return word if end["angle"] in (None, 90) else f"{word} {end['angle']:g}°"

@@ -1,0 +1,123 @@
+"""The words of an order, what may be done under each, and who may: derived from counts, never stored.
+
+    cancelled   the office gave it up                 draft       no sheet yet
+    on hold     waiting, with a reason                released    a sheet is out, nothing is sawn
+    done        every blank sawn, every piece cut     in work     something is sawn
+
+The first that holds, in this order: cancelled, on hold, draft, done, in work, released. A count belongs to an
+operation: the saw counts blanks, the wire counts pieces. A blank ruined at the wire is due once more at the saw; what
+was ordered stays as it is.
+
+>>> counts = Counts(saw=Count(due=8, done=3), cut=Count(due=8, done=0))
+>>> word("released", held=False, counts=counts)
+'in work'
+>>> sorted(allowed("in work", "floor"))
+['cut', 'cut-miscut', 'saw', 'saw-miscut', 'undo']
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Word = Literal["draft", "released", "in work", "done", "on hold", "cancelled"]
+Operation = Literal["saw", "cut"]
+Action = Literal[
+    "edit", "release", "hold", "resume", "cancel", "plan", "print", "saw", "cut", "saw-miscut", "cut-miscut", "undo",
+]  # fmt: skip
+
+WORDS: tuple[Word, ...] = ("draft", "released", "in work", "done", "on hold", "cancelled")
+OPERATIONS: tuple[Operation, ...] = ("saw", "cut")
+OPERATION_WORDS: dict[Operation, tuple[str, str]] = {"saw": ("saw", "sawn"), "cut": ("cut", "cut")}
+
+COUNTS: tuple[Action, ...] = ("saw", "cut", "saw-miscut", "cut-miscut")
+_LIVE: tuple[Action, ...] = ("edit", "hold", "cancel", "plan", "print", *COUNTS, "undo")
+
+_UNDER: dict[Word, tuple[Action, ...]] = {
+    "draft": ("edit", "release", "cancel"),
+    "released": _LIVE,
+    "in work": _LIVE,
+    "done": ("edit", "print", "undo"),
+    "on hold": ("edit", "resume", "cancel", "undo"),
+    "cancelled": (),
+}
+_DESK = frozenset({"office", "manager", "admin"})
+_STATION = frozenset({"floor", "manager", "admin"})
+_MANAGER = frozenset({"manager", "admin"})
+_WHO: dict[Action, frozenset[str]] = {
+    **dict.fromkeys(("edit", "release", "hold", "resume", "cancel", "print"), _DESK),
+    **dict.fromkeys((*COUNTS, "undo"), _STATION),
+    "plan": _MANAGER,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """How many of one operation are due and done, and how many were ruined at it."""
+
+    due: int
+    done: int
+    miscut: int = 0
+
+    @property
+    def left(self) -> int:
+        """Return how many are still to do."""
+        return max(self.due - self.done, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """The counts of a line or of an order, one a operation."""
+
+    saw: Count
+    cut: Count
+
+    def __add__(self, other: Counts) -> Counts:
+        return Counts(saw=_sum(self.saw, other.saw), cut=_sum(self.cut, other.cut))
+
+    @property
+    def started(self) -> bool:
+        """Return whether anything was sawn, cut or ruined."""
+        return any(count.done or count.miscut for count in (self.saw, self.cut))
+
+    @property
+    def finished(self) -> bool:
+        """Return whether something was due and all of it is done."""
+        return bool(self.saw.due) and not self.saw.left and not self.cut.left
+
+
+NOTHING = Counts(saw=Count(0, 0), cut=Count(0, 0))
+
+
+def word(state: str, *, held: bool, counts: Counts) -> Word:
+    """Return the word of an order from its state (draft, released, cancelled), its hold and its counts."""
+    if state == "cancelled":
+        return "cancelled"
+    if held:
+        return "on hold"
+    if state == "draft":
+        return "draft"
+    if counts.finished:
+        return "done"
+    return "in work" if counts.started else "released"
+
+
+def allowed(of: Word, role: str) -> frozenset[Action]:
+    """Return what a person of this role may do to an order with this word."""
+    return frozenset(action for action in _UNDER[of] if role in _WHO[action])
+
+
+def possible(of: Word) -> frozenset[Action]:
+    """Return what anybody may do to an order with this word."""
+    return frozenset(_UNDER[of])
+
+
+def step(count: Count) -> Literal["to do", "started", "done"]:
+    """Return the mark of one operation: open box, half-filled box, filled box."""
+    if count.due and not count.left:
+        return "done"
+    return "started" if count.done else "to do"
+
+
+def _sum(one: Count, other: Count) -> Count:
+    return Count(one.due + other.due, one.done + other.done, one.miscut + other.miscut)
