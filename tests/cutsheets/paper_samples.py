@@ -4,11 +4,35 @@ Finished 9 deep × 11 high, 1/8 in of coat on top, face and drip; a 42 ft wall b
 returns. Figures in inches are turned into millimetres once, here.
 """
 
-from cutsheets.solids import Blank, Box, End, Face, Quantities, Run, Stick, Worked
+from cutsheets.solids import (
+    Blank,
+    Box,
+    End,
+    Face,
+    OpenedPiece,
+    Placed,
+    Quantities,
+    Run,
+    SawStep,
+    Stick,
+    Worked,
+)
 
 IN = 25.4
 OUT, SPLICE, SQUARE = End("outside", 90), End("splice"), End("square")
-FINISHED = ((0, 0), (1.5, 0), (3, 1.2), (3.4, 2.6), (6.2, 2.6), (6.2, 5.6), (7, 7.4), (7.4, 9.1), (9, 9.6), (9, 10.4), (0, 11))
+FINISHED = (
+    (0, 0),
+    (1.5, 0),
+    (3, 1.2),
+    (3.4, 2.6),
+    (6.2, 2.6),
+    (6.2, 5.6),
+    (7, 7.4),
+    (7.4, 9.1),
+    (9, 9.6),
+    (9, 10.4),
+    (0, 11),
+)
 FOAM = (
     (0, 0.125),
     (1.45, 0.125),
@@ -75,8 +99,12 @@ CORNICE = Worked(
     sticks=STICKS,
     blanks=(Blank(LONG, 6, tuple(f"A{n}" for n in range(1, 7))), Blank(SHORT, 2, ("B1", "B2"))),
     quantities=Quantities(
-        core_volume=500_000 * IN**3 / 10, blank_volume=469.1 * 144 * IN**3, core_mass=14.0, coat_area=10.9e6,
-        wire_length=1e6, wire_minutes=40.0,
+        core_volume=500_000 * IN**3 / 10,
+        blank_volume=469.1 * 144 * IN**3,
+        core_mass=14.0,
+        coat_area=10.9e6,
+        wire_length=1e6,
+        wire_minutes=40.0,
     ),
 )
 PANEL = Worked(
@@ -92,3 +120,107 @@ PANEL = Worked(
     blanks=(Blank(box(48, 24, 6), 40, ("C1",)),),
     quantities=Quantities(6912 * 40 * IN**3, 6912 * 40 * IN**3, 80.0, 0.0, 0.0, 0.0),
 )
+
+
+UM = 25_400
+KERF = UM // 16 + 1
+ACTIONS = {2: ("slab", "off the top"), 1: ("rip", "from the straight edge"), 0: ("cross", "from the square end")}
+
+
+def sawn(size, tree):
+    """Return leaves and steps of a block, inches: a tree is a leaf (kind, name), or (axis, at, near part, far part).
+
+    Level cuts count from the top, the others from the low side; the near part lies at that side.
+    """
+    leaves, steps = [], []
+
+    def cut(pos, held, part):
+        if len(part) == 2:
+            leaves.append(Placed(*part, tuple(pos), tuple(held)))
+            return
+        axis, at, near, far = part
+        at = round(at * UM)
+        action, datum = ACTIONS[axis]
+        off = near[1] if len(near) == 2 else "the part to cut"
+        steps.append(SawStep(len(steps) + 1, action, axis, at, tuple(pos), tuple(held), datum, off, "the rest"))
+        near_pos, far_pos, near_size, far_size = [*pos], [*pos], [*held], [*held]
+        near_size[axis], far_size[axis] = at, held[axis] - at - KERF
+        if axis == 2:
+            near_pos[axis] += held[axis] - at
+        else:
+            far_pos[axis] += at + KERF
+        cut(near_pos, near_size, near)
+        cut(far_pos, far_size, far)
+
+    cut((0, 0, 0), tuple(each * UM for each in size), tree)
+    return tuple(leaves), tuple(steps)
+
+
+def opened(source, size, tree):
+    leaves, steps = sawn(size, tree)
+    return OpenedPiece(source, "Firm 1.5 FR", tuple(each * UM for each in size), leaves, steps)
+
+
+def blank(name):
+    return ("blank", name)
+
+
+def rest(name):
+    return ("remnant", name)
+
+
+TRIM = ("waste", "trim")
+
+
+def ripped(names, last):
+    """Return a bar after bar, 9 1/2 wide, and what is left."""
+    tree = last
+    for name in reversed(names):
+        tree = (1, 9.5, name if isinstance(name, tuple) else blank(name), tree)
+    return tree
+
+
+SLAB_1 = (0, 88, ripped(["A1", "A2", "A3", "A4", "A5"], TRIM), TRIM)
+SLAB_2 = ripped(
+    [(0, 88, blank("A6"), TRIM), (0, 52, blank("B1"), rest("R-0232")), (0, 52, blank("B2"), rest("R-0233"))],
+    rest("R-0231"),
+)
+BLOCK = opened("F-2207", (96, 48, 24), (2, 11.25, SLAB_1, (2, 11.25, SLAB_2, TRIM)))
+
+
+def crossed(names, at):
+    """Return a bar cut into blanks of one length; the end is trim."""
+    tree = TRIM
+    for name in reversed(names):
+        tree = (0, at, name if isinstance(name, tuple) else blank(name), tree)
+    return tree
+
+
+def small(first, bars=2, count=5):
+    return ripped_at(18, [crossed([f"E{first + bar * count + n}" for n in range(count)], 18) for bar in range(bars)])
+
+
+def ripped_at(at, parts):
+    tree = TRIM
+    for part in reversed(parts):
+        tree = (1, at, part, tree)
+    return tree
+
+
+BUSY = opened(
+    "F-2209",
+    (96, 48, 24),
+    (2, 5.5, small(1), (2, 5.5, small(11), (2, 5.5, small(21), (2, 5.5, small(31), TRIM)))),
+)
+STACKED = opened(
+    "R-0219",
+    (60, 40, 12),
+    (
+        1,
+        20,
+        (2, 5.5, crossed(["F1", "F2", "F3"], 18), (2, 5.5, blank("G1"), TRIM)),
+        (0, 40, blank("H1"), rest("R-0240")),
+    ),
+)
+ALONE = opened("R-0300", (60, 20, 12), (1, 12, (0, 50, (2, 6, blank("K1"), rest("R-0301")), TRIM), TRIM))
+WHOLE = opened("R-0301", (50, 12, 6), blank("K2"))

@@ -1,0 +1,194 @@
+"""A block and its slabs as drawings: parts white, remnants dashed with their tag, trim hatched, cuts numbered.
+
+All lengths of an opened piece are micrometres; drawings are millimetres. A slab is seen with the fence at the bottom.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from cutsheets.drawings.lettering import Parts, length_parts, text_width
+from cutsheets.drawings.scene import Polygon, Polyline, Scene, Shape, Text, cut_mark, rectangle
+from cutsheets.drawings.slabs import PLANE, CutLine, Dissection, Region, View, WholeCut, dissect
+from cutsheets.solids import OpenedPiece, Point
+from cutsheets.units import Unit
+
+MM = 1000.0  # micrometres in a millimetre
+# The block is seen from the right front above: where one millimetre along x, y and z goes on the drawing.
+SLANT = ((0.82, -0.24), (0.42, 0.26), (0.0, 1.0))
+HEIGHT = {2: "high", 1: "wide", 0: "long"}  # the word for a slab's size along the view
+STACK = {2: "high", 1: "deep", 0: "behind each other"}  # and for layers along it
+SEEN = {2: "from above", 1: "from the fence side", 0: "from the end"}
+LEAST_LABEL = 0.7  # of the text size: a label that does not fit at this size is left to the list of cuts
+
+
+@dataclass(frozen=True, slots=True)
+class SlabDrawing:
+    """A slab's name, its size and how it is seen ("slab 1", 11 1/4 high, from above), and its drawing."""
+
+    name: str
+    size: Parts
+    size_word: str
+    seen: str
+    scene: Scene
+
+
+def block_scene(opened: OpenedPiece, *, text: float | None = None) -> Scene:
+    """Return the block in slanting view with the cuts that run through all of it; `text` is mm of the drawing."""
+    found = dissect(opened)
+    size = text or max(opened.size) / MM / 14
+    long, wide, high = (side / MM for side in opened.size)
+    faces = (
+        ((0, 0, 0), (long, 0, 0), (long, 0, high), (0, 0, high)),
+        ((long, 0, 0), (long, wide, 0), (long, wide, high), (long, 0, high)),
+        ((0, 0, high), (long, 0, high), (long, wide, high), (0, wide, high)),
+    )
+    shapes: list[Shape] = [
+        Polygon((tuple(_slanted(*corner) for corner in face),), fill="foam", weight="frame") for face in faces
+    ]
+    taken: list[Point] = []
+    for cut in found.whole:
+        shapes += _whole_cut(cut, size, taken)
+    shapes += _slab_names(found, size)
+    return Scene(tuple(shapes))
+
+
+def slab_drawings(
+    opened: OpenedPiece, unit: Unit, *, text: float | None = None, labels: Mapping[str, str] | None = None
+) -> tuple[SlabDrawing, ...]:
+    """Return one drawing a slab, in sawing order; `labels` gives other words for the names of leaves."""
+    size = text or max(opened.size) / MM / 22
+    return tuple(
+        SlabDrawing(
+            view.name,
+            length_parts((view.high[view.axis] - view.low[view.axis]) / MM, unit, "down"),
+            HEIGHT[view.axis],
+            SEEN[view.axis],
+            Scene(tuple(_slab(view, size, labels or {}))),
+        )
+        for view in dissect(opened).views
+    )
+
+
+def _slanted(x: float, y: float, z: float) -> Point:
+    """Return where a place in the block comes on the drawing."""
+    return (
+        x * SLANT[0][0] + y * SLANT[1][0] + z * SLANT[2][0],
+        x * SLANT[0][1] + y * SLANT[1][1] + z * SLANT[2][1],
+    )
+
+
+def _whole_cut(cut: WholeCut, size: float, taken: list[Point]) -> Iterator[Shape]:
+    """Yield a cut on the two faces where it shows, and its number beside the block."""
+    (x0, y0, z0), (x1, y1, z1) = ([side / MM for side in corner] for corner in (cut.low, cut.high))
+    at = cut.at / MM
+    corners = {
+        2: ((x0, y0, at), (x1, y0, at), (x1, y1, at)),
+        1: ((x1, at, z0), (x1, at, z1), (x0, at, z1)),
+        0: ((at, y1, z1), (at, y0, z1), (at, y0, z0)),
+    }[cut.axis]
+    line = tuple(_slanted(*corner) for corner in corners)
+    yield Polyline(line, "chalk", "cut")
+    away, aside = {2: ((1, 0), (0, -1)), 1: ((-0.7, 0.7), (1, 0)), 0: ((0, -1), (1, 0))}[cut.axis]
+    spot = (line[-1][0] + 1.8 * size * away[0], line[-1][1] + 1.8 * size * away[1])
+    while any(math.dist(spot, other) < 1.7 * size for other in taken):
+        spot = (spot[0] + 0.3 * size * aside[0], spot[1] + 0.3 * size * aside[1])
+    taken.append(spot)
+    yield Polyline((line[-1], spot), "chalk", "part")
+    yield from cut_mark(spot, cut.number, size)
+
+
+def _slab_names(found: Dissection, size: float) -> Iterator[Shape]:
+    """Yield the names of level slabs on the front of the block, where they are thick enough to carry them."""
+    angle = math.degrees(math.atan2(SLANT[0][1], SLANT[0][0]))
+    slabs = [view for view in found.views if found.axis == 2 and " layer " not in view.name]
+    for view in slabs if len(slabs) > 1 else []:
+        fits = min(size, 0.7 * (view.high[2] - view.low[2]) / MM)
+        if fits >= LEAST_LABEL * size:
+            middle = ((view.low[0] + view.high[0]) / 2 / MM, view.low[1] / MM, (view.low[2] + view.high[2]) / 2 / MM)
+            yield Text(_slanted(*middle), (view.name,), fits, "label", "strong", angle=angle)
+
+
+def _slab(view: View, size: float, labels: Mapping[str, str]) -> Iterator[Shape]:
+    across, up = PLANE[view.axis]
+    origin = (view.low[across], view.low[up])
+    taken: list[Text] = []
+    marks: list[Point] = []
+    edge = rectangle(0, 0, (view.high[across] - origin[0]) / MM, (view.high[up] - origin[1]) / MM)
+    yield Polygon((edge,), fill="foam", role=None)
+    for region in view.regions:
+        shape, name = _region(region, origin, view.axis, size, labels)
+        yield shape
+        if name:
+            taken.append(name)
+            yield name
+    yield Polygon((edge,), weight="frame")
+    for cut in view.cuts:
+        start, end = (((x - origin[0]) / MM, (y - origin[1]) / MM) for x, y in (cut.start, cut.end))
+        yield Polyline((start, end), "chalk", "frame")
+    for cut in view.cuts:
+        spot = _free_spot(cut, view, size, marks, taken)
+        marks.append(spot)
+        yield from cut_mark(spot, cut.number, 0.85 * size)
+
+
+def _region(
+    region: Region, origin: tuple[int, int], axis: int, size: float, labels: Mapping[str, str]
+) -> tuple[Shape, Text | None]:
+    """Return a region with its filling, and its label where one fits."""
+    left, bottom, right, top = ((side - origin[place % 2]) / MM for place, side in enumerate(region.rect))
+    corners = rectangle(left, bottom, right, top)
+    first = region.leaves[0]
+    if all(leaf.kind == "waste" for leaf in region.leaves):
+        return Polygon((corners,), fill="foam", role=None, hatch=0.45 * size), None
+    shape: Shape = Polygon((corners,), weight="hair")
+    if first.kind == "remnant":
+        inset = 0.12 * size
+        inner = rectangle(left + inset, bottom + inset, right - inset, top - inset)
+        shape = Polygon((inner,), role="remnant", dash=True)
+    names = [labels.get(leaf.name, leaf.name) for leaf in region.leaves if leaf.kind != "waste"]
+    words = ", ".join(names)
+    if len(region.leaves) > 1:
+        words = f"{words} ({len(region.leaves)} {STACK[axis]}, cut {', '.join(map(str, region.numbers))})"
+    return shape, _label(words, (left, bottom, right, top), size)
+
+
+def _label(words: str, rect: tuple[float, float, float, float], size: float) -> Text | None:
+    """Return the words in the middle of a rectangle, upright or turned, if they fit there."""
+    left, bottom, right, top = rect
+    centre = ((left + right) / 2, (bottom + top) / 2)
+    long = text_width(words, "strong", 1.0)
+    for wide, high, angle in ((right - left, top - bottom, 0.0), (top - bottom, right - left, 90.0)):
+        fits = min(size, 0.92 * wide / long, 0.8 * high)
+        if fits >= LEAST_LABEL * size:
+            return Text(centre, (words,), fits, "label", "strong", angle=angle)
+    return None
+
+
+def _free_spot(cut: CutLine, view: View, size: float, marks: Sequence[Point], labels: Sequence[Text]) -> Point:
+    """Return where on its line a cut's number stands: off the other numbers and, if possible, off the labels."""
+    across, up = PLANE[view.axis]
+    left, bottom, top = view.low[across], view.low[up], view.high[up]
+    (x0, y0), (x1, y1) = (((x - left) / MM, (y - bottom) / MM) for x, y in (cut.start, cut.end))
+    shares = (1.0, 0.0, 0.5, 0.25, 0.75) if y0 == y1 else (0.5, 0.0, 1.0, 0.25, 0.75)
+    if (cut.start[1], cut.end[1]) == (bottom, top):  # across the whole slab: its number stays out of the rips' way
+        shares = (0.0, 1.0, 0.5, 0.25, 0.75)
+    spots = [(x0 + (x1 - x0) * share, y0 + (y1 - y0) * share) for share in shares]
+    reach = 0.75 * size
+
+    def room(spot: Point) -> float:
+        to_marks = min((math.dist(spot, mark) - reach for mark in marks), default=math.inf)
+        return min(to_marks, min((_beyond(spot, label) for label in labels), default=math.inf))
+
+    free = [spot for spot in spots if room(spot) >= reach]
+    return free[0] if free else max(spots, key=room)
+
+
+def _beyond(spot: Point, label: Text) -> float:
+    """Return how far a point is from the box of a label."""
+    xs, ys = [x for x, _ in label.corners], [y for _, y in label.corners]
+    dx = max(min(xs) - spot[0], 0.0, spot[0] - max(xs))
+    dy = max(min(ys) - spot[1], 0.0, spot[1] - max(ys))
+    return math.hypot(dx, dy)
