@@ -1,0 +1,62 @@
+"""What stands on a station's screen: the figures of a blank, the stripe across it, the big tape, lengths in words."""
+
+import re
+
+from django import template
+from django.utils.html import format_html
+from django.utils.safestring import SafeString, mark_safe
+
+from cutsheets.codes import revision_letter
+from cutsheets.drawings.stripe import stripe_scene
+from cutsheets.drawings.svg import to_svg
+from orders.readout import readout as lay_out
+
+register = template.Library()
+
+BAND = (1280, 60)  # length and height of a stripe across the screen; it is cut off where the screen ends
+MOST_CELLS = 24  # above, the tape becomes a rule
+FRACTION = re.compile(r"(?:(\d+)-)?(\d+)/(\d+)")
+
+
+@register.inclusion_tag("station/readout.html")
+def readout(size_um, unit="in") -> dict:
+    """Show long, wide and high of a blank, as large as the screen allows and all in one size."""
+    drawing = lay_out(tuple(size_um), unit)
+    return {"readout": drawing, "width": f"{drawing.width + 6:.1f}", "height": f"{drawing.height + 6:.1f}"}
+
+
+@register.simple_tag
+def band(grade) -> SafeString:
+    """Return the stripe of a grade across the whole screen, on white; its name stands on it."""
+    scene = stripe_scene(grade.pattern, *BAND, frame=False)
+    drawing = to_svg(scene, title=f"stripe of {grade.name}", ink=grade.ink)
+    # the stripe keeps its height and is cut off at the right: a squeezed pattern would be another grade's
+    return mark_safe(drawing.replace("<svg ", '<svg preserveAspectRatio="xMinYMid slice" ', 1))
+
+
+@register.filter
+def letter(revision: int) -> str:
+    """Return the letter of a sheet; a draft has none yet."""
+    return revision_letter(revision) if revision else ""
+
+
+@register.filter
+def typed(text: str) -> SafeString:
+    """Return a text with its lengths (`10-3/4`) set as stacked fractions."""
+    parts = []
+    end = 0
+    for found in FRACTION.finditer(str(text)):
+        whole, top, bottom = found.groups()
+        stack = '{}<span class="frac"><span>{}</span><span>{}</span></span>'
+        parts += [format_html("{}", text[end : found.start()]), format_html(stack, whole or "", top, bottom)]
+        end = found.end()
+    return mark_safe("".join([*parts, format_html("{}", text[end:])]))
+
+
+@register.inclusion_tag("station/tape.html")
+def big_tape(done: int, due: int) -> dict:
+    """Show one white cell a piece, filled when done, the crow's foot on the last one done."""
+    cells = max(min(due, MOST_CELLS), 1)
+    width = 288 / cells
+    ticks = [round(width * place, 1) for place in range(1, cells)]
+    return {"done": done, "due": due, "ticks": ticks, "full": round(288 * done / due if due else 0, 1)}

@@ -1,0 +1,46 @@
+"""The words of an order and of what happened to it, as pages say them."""
+
+from django import template
+from django.utils.safestring import SafeString
+
+from orders.models import Move
+from orders.workflow import Counts, Word
+from shop.templatetags.look import state
+
+register = template.Library()
+
+MARKS: dict[Word, str] = {
+    "draft": "todo", "released": "todo", "in work": "started", "done": "done", "on hold": "held",
+    "cancelled": "cancelled",
+}  # fmt: skip
+SAID = {
+    "release": "released as sheet A", "hold": "put on hold", "resume": "going on again", "cancel": "cancelled",
+    "revise": "new sheet", "saw": "sawn", "cut": "cut", "saw-miscut": "ruined at the saw",
+    "cut-miscut": "ruined at the wire",
+}  # fmt: skip
+
+
+@register.simple_tag
+def order_word(word: Word) -> SafeString:
+    """Return the word of an order with its mark."""
+    return state(MARKS[word], word)
+
+
+@register.filter
+def miscuts(counts: Counts) -> str:
+    """Return how many were ruined and where: “1 at the saw, 2 at the wire”."""
+    places = ((counts.saw.miscut, "at the saw"), (counts.cut.miscut, "at the wire"))
+    return ", ".join(f"{count} {place}" for count, place in places if count)
+
+
+@register.filter
+def move_words(move: Move) -> str:
+    """Return one move in words: “3 blanks of A sawn”, “put on hold: deposit not in”."""
+    said = SAID.get(move.action, move.action.replace("-", " "))
+    if move.undoes_id:
+        said = f"taken back: {SAID.get(move.undoes.action, said)}"
+    if move.qty:
+        what = "blank" if "saw" in (move.action, move.undoes.action if move.undoes_id else "") else "piece"
+        mark = f" of {move.line.mark}" if move.line else ""
+        said = f"{abs(move.qty)} {what}{'' if abs(move.qty) == 1 else 's'}{mark} {said}"
+    return f"{said}: {move.reason}" if move.reason else said
