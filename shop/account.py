@@ -158,10 +158,18 @@ def back(piece: StockPiece, tag: str, size_um: Size, act: Act, *, place: str = "
 
 
 @transaction.atomic
-def use_up(piece: StockPiece, act: Act) -> None:
+def waste(piece: StockPiece, volume: int, act: Act, *, reason: str) -> None:
+    """Book foam that should have been kept and is not; an opened piece gives no more than it has left."""
+    _need_reason(reason)
+    _lock_on_saw(piece)
+    _write(Kind.WASTE, min(volume, left_on_saw(piece)), act, piece=piece, opened=piece.tag, reason=reason)
+
+
+@transaction.atomic
+def use_up(piece: StockPiece, act: Act, *, reason: str = "") -> None:
     """Close an opened piece: whatever is still unaccounted for is saw waste."""
     _lock_on_saw(piece)
-    _write(Kind.WASTE, left_on_saw(piece), act, piece=piece, opened=piece.tag)
+    _write(Kind.WASTE, left_on_saw(piece), act, piece=piece, opened=piece.tag, reason=reason)
     _claim(piece, Q(state=State.ON_SAW), State.USED)
 
 

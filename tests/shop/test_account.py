@@ -220,3 +220,11 @@ def test_new_foam_is_known_to_be_fresh(block):
     assert not account.too_fresh(block, date(2026, 11, 27))
     block.mould_date = None
     assert not account.too_fresh(block, date(2026, 11, 20))
+
+
+def test_a_remnant_that_broke_is_waste_with_its_reason(block, act):
+    account.issue(block, act, held_for="")
+    account.waste(block, 3 * FT**3, act, reason="corner broke off")
+    account.waste(block, 64 * FT**3, act, reason="the rest too")
+    assert [line.volume for line in StockMove.objects.filter(kind="waste")] == [3 * FT**3, 61 * FT**3]
+    assert account.left_on_saw(block) == 0
