@@ -12,6 +12,7 @@ from typing import Any
 
 from cutsheets.errors import CutsheetError
 
+LONGEST_NUMBER = 60  # signs
 LARGEST_FILE = 20_000_000  # characters; a day's work of a shop is some 100 kB
 
 
@@ -29,13 +30,19 @@ def parse(text: str) -> object:
     if len(text) > LARGEST_FILE:
         raise CutsheetError("json", "This file is far larger than any order; choose the right file.")
     try:
-        return json.loads(text, object_pairs_hook=Record, parse_float=Decimal)
+        return json.loads(text, object_pairs_hook=Record, parse_float=_decimal)
     except json.JSONDecodeError as error:
         raise CutsheetError(
             "json", f"This is not JSON: {error.msg} (line {error.lineno}, column {error.colno}). Correct it there."
         ) from error
     except (ValueError, RecursionError) as error:  # a number of 5,000 digits; ten thousand brackets
         raise CutsheetError("json", "This file holds numbers or nesting beyond reason; check it.") from error
+
+
+def _decimal(text: str) -> Decimal:
+    if len(text) > LONGEST_NUMBER:
+        raise ValueError(text)
+    return Decimal(text)
 
 
 def record(

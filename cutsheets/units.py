@@ -70,6 +70,20 @@ def read_length(value: str | int | float | Decimal, unit: Unit, where: str = "",
     return mm
 
 
+def read_coordinate(value: str | int | float | Decimal, unit: Unit, where: str = "") -> Decimal:
+    """Return a place on a drawing in exact millimetres: read as a length is, but it may lie below the origin.
+
+    >>> read_coordinate("-1/2", "in"), read_coordinate(-2, "mm")
+    (Decimal('-12.700000'), Decimal('-2.000000'))
+    """
+    if isinstance(value, str):
+        text = value.strip().replace("−", "-")
+        below, size = text.startswith("-"), text.removeprefix("-")
+        return -read_length(size, unit, where) if below else read_length(value, unit, where)
+    number = _decimal(value, where, "length")
+    return read_length(number.copy_abs(), unit, where).copy_sign(number)
+
+
 def read_angle(value: str | int | float | Decimal, where: str = "") -> float:
     """Return an angle in degrees, -360 to 360; raises CutsheetError `angle`.
 
@@ -138,6 +152,11 @@ def to_volume(mm3: float, unit: Unit) -> float:
 def to_mass(kg: float, unit: Unit) -> float:
     """Return a mass in pounds beside inches, in kilograms beside millimetres."""
     return pounds(kg) if unit == "in" else kg
+
+
+def names_unit(value: object) -> bool:
+    """Return whether a length carries its own unit or mark, so that nobody can have mistaken the unit of the field."""
+    return isinstance(value, str) and any(sign.isalpha() or sign in "'\"′″’”" for sign in value)
 
 
 def um_up(mm: float | Decimal) -> int:

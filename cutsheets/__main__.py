@@ -1,0 +1,58 @@
+"""The command line: `python -m cutsheets cutlist JOB.json [--out F]`.
+
+Exit 0: done. Exit 2: the input is refused; standard error ends with one JSON line and nothing is written.
+Exit 3: no full answer exists. No traceback ever reaches a user.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Sequence
+from typing import NoReturn
+
+from cutsheets.errors import CutsheetError
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser that refuses as everything else here does."""
+
+    def error(self, message: str) -> NoReturn:
+        self.print_usage(sys.stderr)
+        raise CutsheetError("usage", f"{message}; see --help.")
+
+
+def _cutlist(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], int]:
+    from cutsheets import cutlist
+
+    parser.add_argument("job", metavar="JOB.json")
+    parser.add_argument("--out", metavar="F", help="write here instead of standard output")
+    return lambda given: cutlist.run(given.job, given.out)
+
+
+# name → (what it does, a function that adds its arguments to a parser and returns what runs it)
+COMMANDS = {
+    "cutlist": ("job file → cut list: foam sizes, sticks, blanks, quantities", _cutlist),
+}
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one subcommand and return its exit code."""
+    parser = _Parser(prog="python -m cutsheets", description="Cut lists, cutting plans and their checks.")
+    commands = parser.add_subparsers(dest="command", required=True)
+    runs = {}
+    for name, (summary, add) in COMMANDS.items():
+        runs[name] = add(commands.add_parser(name, help=summary, description=summary))
+    try:
+        given = parser.parse_args(arguments)
+        return runs[given.command](given)
+    except CutsheetError as error:
+        for fault in getattr(error, "faults", [error]):
+            print(fault, file=sys.stderr)
+        print(json.dumps(error.as_dict(), ensure_ascii=False), file=sys.stderr)
+        return 2
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,95 @@
+"""Blanks: the rectangular pieces that the saw cuts, each around one foam part.
+
+Blank = box round the foam part + skim on each long face + end trim at both ends, each size rounded UP to the shop's
+step (common practice). Its length is the part's length from long point to long point.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
+
+from cutsheets.errors import CutsheetError
+from cutsheets.rules import Rules
+from cutsheets.solids import Blank, Box, Face, Note, Stick
+from cutsheets.units import Unit, say
+
+NOISE = 1e-6  # mm
+
+
+def section_blank(foam: Face, length: float, rules: Rules) -> Box:
+    """Return the blank of a stick `length` mm over all: w along x (out from the wall), h along y.
+
+    The wall side gets the wall's skim, the three other faces `skim_other`.
+    """
+    return grown(Box(length, foam.width, foam.height), rules)
+
+
+def grown(part: Box, rules: Rules) -> Box:
+    """Return a foam part's box with skim and trim added and every size rounded up to the step, mm."""
+    sizes = (
+        part.l + 2 * rules.end_trim,
+        part.w + rules.skim_wall + rules.skim_other,
+        part.h + 2 * rules.skim_other,
+    )
+    return Box(*(step_up(size, rules.blank_step) for size in sizes))
+
+
+def step_up(size: float, step: float) -> float:
+    """Return `size` rounded up to a whole number of steps; a step of 0 rounds nothing.
+
+    >>> step_up(8.3, 0.5), step_up(8.5, 0.5), step_up(8.3, 0)
+    (8.5, 8.5, 8.3)
+    """
+    return math.ceil(size / step - NOISE) * step if step else size
+
+
+def group(sticks: Iterable[Stick]) -> tuple[Blank, ...]:
+    """Return the blanks of one size together, longest first, with the marks of the pieces cut from them."""
+    groups: dict[Box, Blank] = {}
+    for stick in sticks:
+        key = Box(*(round(side, 6) for side in (stick.blank.l, stick.blank.w, stick.blank.h)))
+        blank = groups.get(key, Blank(key, 0))
+        groups[key] = replace(blank, qty=blank.qty + stick.qty, marks=(*blank.marks, stick.mark))
+    return tuple(sorted(groups.values(), key=lambda blank: (-blank.size.l, -blank.size.w, -blank.size.h)))
+
+
+def fits(blank: Box, box: Box) -> bool:
+    """Return whether a blank goes into a box in one of its six lies."""
+    sizes = zip(sorted((blank.l, blank.w, blank.h)), sorted((box.l, box.w, box.h)), strict=True)
+    return all(size <= room + NOISE for size, room in sizes)
+
+
+def check_blank_fits(blank: Box, box: Box, unit: Unit = "in", where: str = "") -> None:
+    """Raise CutsheetError `blank-too-long` where a blank fits a block of the usable size `box` in no lie."""
+    if not fits(blank, box):
+        raise CutsheetError("blank-too-long", _too_long(blank, box, unit), where)
+
+
+def note_too_long(blanks: Iterable[Blank], box: Box | None, unit: Unit) -> tuple[Note, ...]:
+    """Return a note for the first blank that a block of the usable size `box` cannot hold, or nothing."""
+    tall = [blank.size for blank in blanks if box and not fits(blank.size, box)]
+    return (Note("blank-too-long", _too_long(tall[0], box, unit)),) if box and tall else ()
+
+
+def blocks_at_least(blanks: Iterable[Blank], block: Box, kerf: float) -> int:
+    """Return a number of blocks below which no plan can stay: volumes with one kerf added to every size.
+
+    ceil(Σ(l+k)(w+k)(h+k) / ((L+k)(W+k)(H+k))): a kerf is lost between neighbours only, so a block gains one too.
+    """
+    need = sum(_swollen(blank.size, kerf) * blank.qty for blank in blanks)
+    return math.ceil(need / _swollen(block, kerf) - 1e-9)
+
+
+def _swollen(box: Box, kerf: float) -> float:
+    return (box.l + kerf) * (box.w + kerf) * (box.h + kerf)
+
+
+def _too_long(blank: Box, box: Box, unit: Unit) -> str:
+    need = " × ".join(say(side, unit, "up") for side in (blank.l, blank.w, blank.h))
+    room = " × ".join(say(side, unit, "down") for side in (box.l, box.w, box.h))
+    return (
+        f"A blank of {need} {unit} goes into no block of {room} {unit}; "
+        "shorten the longest stick, lessen the allowances or splice the part."
+    )

@@ -1,0 +1,31 @@
+"""Reading and writing whole files for the command line, with refusals instead of tracebacks."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from cutsheets.errors import CutsheetError
+
+
+def read_text(path: str) -> str:
+    """Return the text of a UTF-8 file; raises CutsheetError `file` or `not-utf-8`."""
+    try:
+        return Path(path).read_text(encoding="utf-8-sig")  # Windows editors put a mark first
+    except UnicodeDecodeError as error:
+        raise CutsheetError("not-utf-8", f"“{path}” is not UTF-8 text; save it as UTF-8.") from error
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else "not a file name"
+        raise CutsheetError("file", f"“{path}” cannot be read ({reason}); check the name.") from error
+
+
+def write_text(text: str, path: str | None) -> None:
+    """Write a text to a file, or to standard output where there is none; raises CutsheetError `file`."""
+    if path is None:
+        sys.stdout.write(text)
+        return
+    try:
+        Path(path).write_text(text, encoding="utf-8")
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else "not a file name"
+        raise CutsheetError("file", f"“{path}” cannot be written ({reason}); choose another place.") from error

@@ -1,0 +1,54 @@
+"""Sections in a job file: `"section": [[x, y], …]` and `"bare"`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from cutsheets.errors import CutsheetError
+from cutsheets.records import items
+from cutsheets.sections import make_section
+from cutsheets.solids import Point, Section
+from cutsheets.units import Unit, read_coordinate, to_unit
+
+WIDEST, THINNEST = 3000.0, 1.0  # mm: a section beyond these was typed in the other unit
+MOST_POINTS = 2000
+
+
+def read_section(raw: Mapping[str, Any], unit: Unit) -> Section:
+    """Return the checked section of a line; raises CutsheetError (see `make_section`; `range`, `bare`)."""
+    if "section" not in raw:
+        raise CutsheetError("missing-key", "“section” is missing; write its points [[x, y], …].")
+    points = [
+        _read_point(point, unit, f"section[{i}]")
+        for i, point in enumerate(items(raw["section"], "section", most=MOST_POINTS))
+    ]
+    section = make_section(points, _read_bare(raw.get("bare", "wall"), "bare"), "section")
+    across = [max(side) - min(side) for side in zip(*section.points, strict=True)]
+    if max(across) > WIDEST or min(across) < THINNEST:
+        far = f"wider than {WIDEST:g}" if max(across) > WIDEST else f"thinner than {THINNEST:g}"
+        raise CutsheetError("range", f"This section is {far} mm; check whether its unit is {unit}.", "section")
+    return section
+
+
+def write_section(section: Section, unit: Unit) -> dict[str, Any]:
+    """Return the keys of the job file, the points counter-clockwise."""
+    return {
+        "section": [[to_unit(x, unit), to_unit(y, unit)] for x, y in section.points],
+        "bare": sorted(section.bare) or "none",
+    }
+
+
+def _read_point(raw: object, unit: Unit, where: str) -> Point:
+    x, y = (float(read_coordinate(value, unit, where)) for value in items(raw, where, least=2, most=2))
+    return x, y
+
+
+def _read_bare(raw: object, where: str) -> frozenset[int] | None:
+    """Return the bare edges, None for those on the wall."""
+    if raw in ("wall", "none"):
+        return None if raw == "wall" else frozenset()
+    edges = items(raw, where, most=MOST_POINTS) if isinstance(raw, list | tuple) else [None]
+    if not all(isinstance(edge, int) and not isinstance(edge, bool) for edge in edges):
+        raise CutsheetError("bare", "Write “wall”, “none” or a list of edge numbers here.", where)
+    return frozenset(edges)
