@@ -110,7 +110,7 @@ def make_environment() -> None:
 def install() -> None:
     STAMP.write_text(UNFINISHED, encoding="utf-8")
     print("Installing the pinned requirements: a minute or two, only this once", file=sys.stderr, flush=True)
-    pip = [str(VENV_PYTHON), "-m", "pip", "install", "--quiet", "--no-input", "--disable-pip-version-check"]
+    pip = [str(VENV_PYTHON), "-m", "pip", "install", "-qq", "--no-input", "--disable-pip-version-check"]
     run(
         [*pip, "--require-hashes", "--requirement", str(REQUIREMENTS)],
         failing="The requirements could not be installed. See to what pip said above and run the same command again.",

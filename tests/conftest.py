@@ -4,13 +4,15 @@ The database is the one of the settings: SQLite, or whatever DATABASE_URL names.
 test finds it with no cookies, no stored data, online, and 1280 × 800 points large.
 """
 
+from functools import partial
 from pathlib import Path
 
 import pytest
-from debian_browser import REMEDY, find
+from debian_browser import REMEDY, find, make_fresh, resize
 
 SCREENSHOTS = Path(__file__).parent.parent / "var" / "screenshots"
 DESK = (1280, 800)
+collect_ignore_glob = ["bench/bench_*"]  # scripts with needs of their own: make bench
 FLAGS = (
     "--headless=new",
     "--no-sandbox",  # CI runs as root, where Chromium's sandbox does not
@@ -67,22 +69,13 @@ def driver(tmp_path_factory):
 def viewport(driver):
     """Return a function that sets the size of the page: viewport(390, 844) is a phone."""
 
-    def resize(width, height):
-        size = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
-        driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
-
-    return resize
+    return partial(resize, driver)
 
 
 @pytest.fixture
 def browser(driver, live_server, viewport):
     """Return the browser as a stranger finds it: nobody signed in, nothing kept from the test before."""
-    driver.get("about:blank")
-    driver.execute_cdp_cmd("Network.enable", {})
-    online = {"offline": False, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
-    driver.execute_cdp_cmd("Network.emulateNetworkConditions", online)
-    driver.execute_cdp_cmd("Network.clearBrowserCookies", {})
-    driver.execute_cdp_cmd("Storage.clearDataForOrigin", {"origin": live_server.url, "storageTypes": "all"})
+    make_fresh(driver, live_server.url)
     viewport(*DESK)
     yield driver
     driver.get("about:blank")  # no page of this test asks the server for more while the next empties the database

@@ -1,4 +1,4 @@
-"""Find the browser that the page tests drive, and install it where it is missing.
+"""The browser that the page tests drive: found, installed where it is missing, and made fresh for each test.
 
 Found: $CHROMIUM and $CHROMEDRIVER, else what PATH knows. Installed: Debian's own packages, by apt-get. Run as a
 script this does both and says what to do where neither works. A browser that selenium would download is never used:
@@ -42,6 +42,25 @@ def install() -> None:
     print(f"Installing {' and '.join(PACKAGES)} for the page tests", flush=True)
     for step in (["update"], ["install", "--yes", "--no-install-recommends", *PACKAGES]):
         subprocess.run([*rights, *quiet, *step], check=False, stdout=subprocess.DEVNULL)
+
+
+def make_fresh(driver, origin: str) -> None:
+    """Leave nothing of an earlier visit: no page, no cookie, nothing stored for this origin, and back online."""
+    driver.get("about:blank")
+    online = {"offline": False, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
+    for command, what in (
+        ("Network.enable", {}),
+        ("Network.emulateNetworkConditions", online),
+        ("Network.clearBrowserCookies", {}),
+        ("Storage.clearDataForOrigin", {"origin": origin, "storageTypes": "all"}),
+    ):
+        driver.execute_cdp_cmd(command, what)
+
+
+def resize(driver, width: int, height: int) -> None:
+    """Give the page this size; a window would not go below 500 points, and a phone does."""
+    size = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
 
 
 def main() -> None:
