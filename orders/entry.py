@@ -17,7 +17,7 @@ from cutsheets.codes import revision_letter
 from orders import revisions
 from orders.fitting import ready_lines
 from orders.lines import line_dict, rules_for, work_out
-from orders.models import Line, Order
+from orders.models import Customer, Line, Order
 from orders.moves import changed_meanwhile
 from shop.acts import Act
 from shop.refusals import Refused
@@ -33,9 +33,10 @@ LINE_FIELDS = ("mark", "title", "kind", "grade", "profile", "coat_system", "coat
 TRIES = 50  # more than people who enter orders at once: each failed try means that somebody else got a number
 
 
+@transaction.atomic
 def create_order(data: dict[str, Any], act: Act) -> Order:
-    """Return a new draft with the next free number. `data` holds values of `ORDER_FIELDS`."""
-    fields = {name: data[name] for name in ORDER_FIELDS if name in data}
+    """Return a new draft with the next free number. `data` holds values of `ORDER_FIELDS`; a new customer is saved."""
+    fields = _head(data)
     for _ in range(TRIES):
         order = Order(number=_next_number(), made_by=act.by, made_at=act.at, saved_by=act.by, saved_at=act.at, **fields)
         _check(order, exclude=["number"])
@@ -52,7 +53,7 @@ def create_order(data: dict[str, Any], act: Act) -> Order:
 def save_order(order: Order, data: dict[str, Any], act: Act, *, version: int) -> Order:
     """Save the head of an order; return it fresh. `version` is the one the page was opened with."""
     order = _take_version(order, version, act)
-    fields = {name: data[name] for name in ORDER_FIELDS if name in data}
+    fields = _head(data)
     if fields.get("unit", order.unit) != order.unit and order.lines.exists():
         raise Refused("unit-in-use", "The lines of this order are typed in its unit; it can change only without lines.")
     for name, value in fields.items():
@@ -74,7 +75,7 @@ def save_line(order: Order, data: dict[str, Any], act: Act, *, version: int, lin
     line = order.lines.get(pk=line.pk) if line else _new_line(order)
     released = order.state == Order.State.RELEASED
     old = revisions.cutting_input(line)
-    before = revisions.facts(line) if released and line.pk else {}
+    before = revisions.facts(line) if released and line.pk else None
     for name in LINE_FIELDS:
         if name in data:
             setattr(line, name, data[name])
@@ -82,7 +83,7 @@ def save_line(order: Order, data: dict[str, Any], act: Act, *, version: int, lin
     _check(line)
     worked = work_out(line)
     line.save()
-    if released and (not before or revisions.cutting_input(line) != old):
+    if released and (before is None or revisions.cutting_input(line) != old):
         revisions.revise(line, before, worked, act)
     return line
 
@@ -108,6 +109,16 @@ def next_mark(order: Order) -> str:
     """Return the next free mark: A, B, C … without the letters that read like figures."""
     taken = set(order.lines.values_list("mark", flat=True))
     return next(mark for mark in map(revision_letter, range(1, len(taken) + 2)) if mark not in taken)
+
+
+def _head(data: dict[str, Any]) -> dict[str, Any]:
+    """Return the values of an order's head, its customer saved."""
+    fields = {name: data[name] for name in ORDER_FIELDS if name in data}
+    customer = fields.get("customer")
+    if customer is not None and customer.pk is None:
+        _check(customer)
+        fields["customer"], _ = Customer.objects.get_or_create(name=customer.name)
+    return fields
 
 
 def _next_number() -> int:
@@ -139,7 +150,7 @@ def _check_mark(line: Line, *, old_mark: str) -> None:
         raise Refused("mark-in-use", f"Foam is sawn under the mark {old_mark}; it stays on the line.")
 
 
-def _check(row: Order | Line, exclude: list[str] | None = None) -> None:
+def _check(row: Customer | Order | Line, exclude: list[str] | None = None) -> None:
     """Refuse values that the columns cannot keep, with the name of the field."""
     try:
         row.clean_fields(exclude=exclude)

@@ -35,16 +35,28 @@ def size_words(blank: Blank) -> str:
     return say_size(blank.size_um, blank.line.order.unit)
 
 
-def lay_out(line: Line, worked: Worked) -> None:
+def for_the_wire(worked: Worked) -> bool:
+    """Return whether the wire has to cut this line; a panel is done when it is sawn, and has no pieces of its own."""
+    return worked.quantities.wire_length > 0
+
+
+def lay_out(line: Line, worked: Worked, *, other_shape: bool = False, other_foam: bool = False) -> None:
     """Write the blanks and pieces of a line, keeping the rows whose sizes stay. Runs in the caller's transaction.
 
-    Raises Refused: `below-sawn` and `below-cut` for a quantity under what is counted already.
+    `other_shape`: pieces that are cut have the section of an older sheet and do not serve; `other_foam`: neither do
+    the blanks. Raises Refused: `below-sawn` and `below-cut` for a quantity under what is counted already.
     """
     old = defaultdict(list)
     for piece in line.pieces.filter(live=True).select_related("blank"):
-        old[_likeness(piece)].append(piece)
+        if other_shape or other_foam:
+            _retire_piece(piece)
+        else:
+            old[_likeness(piece)].append(piece)
+    if other_foam:
+        for blank in line.blanks.filter(live=True):
+            _retire_blank(blank)
     matched = []
-    for group in _alike(worked.sticks):
+    for group in _alike(worked.sticks if for_the_wire(worked) else ()):
         fresh = _piece(line, group)
         kept = old[_likeness(fresh)]
         matched.append((kept.pop(0) if kept else fresh, fresh))

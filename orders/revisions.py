@@ -5,6 +5,8 @@ What changed is kept in words, old and new, and read out when older paper is sca
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from cutsheets.errors import CutsheetError
 from cutsheets.solids import Box, Face, Worked
 from cutsheets.units import say
@@ -16,7 +18,6 @@ from orders.moves import raise_revision
 from shop.acts import Act
 from shop.refusals import Refused
 
-Facts = dict[str, str]
 END_WORDS = {"outside": "outside corner", "inside": "inside corner"}
 CUTTING = ("mark", "kind", "grade_id", "profile_id", "coat", "qty", "spec")  # what can alter a size or a count
 
@@ -26,33 +27,47 @@ def cutting_input(line: Line) -> tuple:
     return tuple(getattr(line, name) for name in CUTTING)
 
 
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What the sheet in force says about a line: its mark, foam, section, blanks and pieces."""
+
+    mark: str
+    foam: str
+    shape: dict[str, str]
+    rows: dict[str, str]
+
+    def named(self, mark: str) -> dict[str, str]:
+        """Return every fact by the name that a person would use for it, under this mark of the line."""
+        own = {"mark": self.mark, "foam": self.foam} | self.shape
+        return {f"{mark} {name}": said for name, said in own.items()} | self.rows
+
+
 def facts(line: Line) -> Facts:
-    """Return what the sheet in force says about a line, by the name that a person would use for it.
-
-    Faces are worked out, blanks and pieces are read from the rows that the sheet was printed from.
-    """
+    """Return what its sheet says about a line: shapes are worked out, blanks and pieces read from the printed rows."""
     mark, unit = line.mark, line.order.unit
-    found = {f"{mark} foam": str(line.grade)} | _faces(line)
+    rows = {}
     for number, blank in enumerate(line.blanks.filter(live=True), 1):
-        found[f"{mark} blank {number}"] = f"{blank.qty} @ {size_words(blank)}"
+        rows[f"{mark} blank {number}"] = f"{blank.qty} @ {size_words(blank)}"
     for piece in line.pieces.filter(live=True):
-        found[piece.label] = _piece_words(piece, unit)
-    return found
+        rows[piece.label] = _piece_words(piece, unit)
+    return Facts(mark, str(line.grade), _shape(line), rows)
 
 
-def revise(line: Line, before: Facts, worked: Worked, act: Act) -> Revision | None:
+def revise(line: Line, before: Facts | None, worked: Worked, act: Act) -> Revision | None:
     """Bring the rows of a saved line of a released order up to date; return the new sheet, or None if none is needed.
 
-    `before` are the facts of the line before it was saved, empty for a new line. Raises Refused where the change
+    `before` are the facts of the line before it was saved, None for a new line. Raises Refused where the change
     cannot be cut, or undercuts what is counted.
     """
     order = line.order
     need_no_objection(order, [(line, worked)])
-    lay_out(line, worked)
-    if before:
-        changes = _changes(before, facts(line))
-    else:
+    if before is None:
+        lay_out(line, worked)
         changes = [{"what": f"line {line.mark}", "old": "", "new": f"{worked.parts} pieces of {line.grade}"}]
+    else:
+        other_foam = before.foam != str(line.grade)
+        lay_out(line, worked, other_shape=before.shape != _shape(line), other_foam=other_foam)
+        changes = _changes(before.named(line.mark), facts(line).named(line.mark))
     return raise_revision(order, changes, act) if changes else None
 
 
@@ -77,7 +92,7 @@ def changes_since(order: Order, number: int) -> list[dict[str, str]]:
     return [change for revision in newer for change in revision.changes]
 
 
-def _changes(before: Facts, after: Facts) -> list[dict[str, str]]:
+def _changes(before: dict[str, str], after: dict[str, str]) -> list[dict[str, str]]:
     names = [*before, *(name for name in after if name not in before)]
     return [
         {"what": name, "old": before.get(name, ""), "new": after.get(name, "")}
@@ -86,20 +101,17 @@ def _changes(before: Facts, after: Facts) -> list[dict[str, str]]:
     ]
 
 
-def _faces(line: Line) -> Facts:
-    """Return the finished and foam sizes, and the shape that they are of."""
+def _shape(line: Line) -> dict[str, str]:
+    """Return the finished and the foam size, and the section that they are of."""
     try:
         worked = work_out(line)
     except CutsheetError:
         return {}  # the shop's rules changed since: only the rows can still be compared
-    mark, unit = line.mark, line.order.unit
-    found = {
-        f"{mark} finished": _size(worked.finished, unit),
-        f"{mark} foam size": _size(worked.foam, unit),
-    }
+    unit = line.order.unit
+    shape = {"finished": _size(worked.finished, unit), "foam size": _size(worked.foam, unit)}
     if isinstance(worked.foam, Face):
-        found[f"{mark} section"] = str(line.profile or "points " + _points(worked.foam, unit))
-    return found
+        shape["section"] = str(line.profile or "points " + _points(worked.foam, unit))
+    return shape
 
 
 def _size(of: Face | Box, unit: str) -> str:

@@ -65,7 +65,7 @@ def _counts(owner: str, keys: list[int]) -> dict[int, Counts]:
     found: dict[int, Counts] = defaultdict(lambda: NOTHING)
     blanks = Blank.objects.filter(live=True, **{f"{owner}__in": keys}).values_list(owner)
     for key, *sums in blanks.order_by().annotate(
-        Sum(F("qty") + F("wire_miscut")), Sum("sawn"), Sum("saw_miscut"), Sum("wire_miscut"),
+        due=Sum(F("qty") + F("wire_miscut")), done=Sum("sawn"), at_saw=Sum("saw_miscut"), at_wire=Sum("wire_miscut"),
     ):  # fmt: skip
         due, sawn, saw_miscut, wire_miscut = sums
         found[key] += Counts(saw=Count(due, sawn, saw_miscut), cut=Count(0, 0, wire_miscut))

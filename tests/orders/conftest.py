@@ -71,7 +71,13 @@ def piece(order):
 
 
 @pytest.fixture
-def opened(order, bo):
+def open_block(shop):
+    """Return the function that puts a planned block on the saw."""
+    return _open_block
+
+
+@pytest.fixture
+def opened(order, bo, open_block):
     """A block on the saw, planned to give every blank of the order."""
     return open_block(order, bo)
 
@@ -82,7 +88,7 @@ def sawn(opened, blank, bo):
     return moves.count_sawn(blank, 8, bo)
 
 
-def open_block(order, act, tag="K-0001", **qty):
+def _open_block(order, act, tag="K-0001", *, qty=None):
     """Receive a block, plan the blanks of an order on it (`qty`: another number of them), and open it."""
     grade = order.lines.first().grade
     block = account.receive(tag, grade, BLOCK, act)
@@ -93,7 +99,7 @@ def open_block(order, act, tag="K-0001", **qty):
     source = RunSource.objects.create(run=run, position=1, piece=block, state=RunSource.State.ON_SAW)
     for line in order.lines.all():
         for row in line.blanks.filter(live=True):
-            RunBlank.objects.create(source=source, blank=row, qty=qty.get("qty", row.to_saw))
+            RunBlank.objects.create(source=source, blank=row, qty=qty or row.to_saw)
     account.issue(block, act, held_for="")
     return source
 
