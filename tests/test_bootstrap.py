@@ -102,6 +102,13 @@ def test_the_bootstrap_can_be_left_out(folder):
     assert not (folder / ".venv").exists()
 
 
+@pytest.mark.parametrize(("command", "code"), [("version", 0), ("no-such-command", 1)])
+def test_windows_waits_for_the_child_and_passes_its_answer_on(folder, command, code):
+    pretend = "manage.WINDOWS, manage.VENV_PYTHON = True, sys.executable"
+    said = start(folder, "-c", f"import manage, sys; {pretend}; manage.start_again_inside()", command)
+    assert said.returncode == code
+
+
 def test_manage_py_can_be_read_by_python_3_8():
     ast.parse(MANAGE.read_text(encoding="utf-8"), feature_version=(3, 8))
     with pytest.raises(SyntaxError):
