@@ -1,0 +1,160 @@
+"""What happens to the blocks and remnants of an accepted plan at the saw: opened, settled, finished.
+
+A repeat of the same act (a page posted twice) finds it done and changes nothing. Counts of blanks are `orders.moves`'.
+"""
+
+from django.db import transaction
+from django.db.models import F
+
+from orders.layout import size_words
+from orders.models import Blank, CuttingRun, RunBlank, RunRemnant, RunSource
+from shop import account
+from shop.acts import Act
+from shop.models import StockMove, StockPiece
+from shop.refusals import Refused
+from shop.tags import REMNANT, free_tags
+
+WAITING, ON_SAW, DONE = RunSource.State.WAITING, RunSource.State.ON_SAW, RunSource.State.DONE
+ACCEPTED = CuttingRun.State.ACCEPTED
+
+
+def next_source(of: CuttingRun | Blank) -> RunSource | None:
+    """Return the piece to saw next for a plan or for a blank: one that lies open, else the next in the plan's order."""
+    sources = RunSource.objects.filter(run__state=ACCEPTED).exclude(state=DONE).select_related("run", "piece")
+    if isinstance(of, CuttingRun):
+        sources = sources.filter(run=of)
+    else:
+        gives = RunBlank.objects.filter(blank=of, qty__gt=F("sawn") + F("miscut"))
+        sources = sources.filter(blanks__in=gives)
+    # "saw" comes before "waiting"
+    return sources.order_by("state", "run__number", "position").first()
+
+
+@transaction.atomic
+def open_source(source: RunSource, act: Act) -> RunSource:
+    """Open a planned piece on the saw: its foam is issued. The second of two saws is told who has it."""
+    _lock_run(source.run)
+    source.refresh_from_db()
+    if source.state == ON_SAW:
+        opened = StockMove.objects.filter(piece=source.piece, kind=StockMove.Kind.ISSUE).last()
+        if opened is not None and opened.station == act.station:
+            return source
+        raise _elsewhere(source, opened)
+    if source.state == DONE:
+        raise Refused("source-done", f"{source.piece} of {source.run} is sawn; go on with the next one.")
+    if RunSource.objects.filter(pk=source.pk, state=WAITING).update(state=ON_SAW) != 1:
+        raise _elsewhere(source, None)
+    account.issue(source.piece, act, held_for=str(source.run))
+    source.refresh_from_db()
+    return source
+
+
+@transaction.atomic
+def put_back(remnant: RunRemnant, size_um: account.Size, act: Act, *, place: str = "") -> StockPiece:
+    """Return a planned remnant put back on the rack with its tag, in the size that was measured."""
+    _lock_open(remnant.source)
+    remnant.refresh_from_db()
+    if remnant.piece is not None and remnant.piece.size_um == tuple(size_um):
+        return remnant.piece
+    if remnant.settled:
+        done = "on the rack" if remnant.piece else "given up"
+        raise Refused("settled", f"{remnant.tag} is {done} already; correct its size in the stock if it is wrong.")
+    remnant.piece = account.back(remnant.source.piece, remnant.tag, size_um, act, place=place)
+    remnant.settled = True
+    remnant.save(update_fields=["piece", "settled"])
+    return remnant.piece
+
+
+@transaction.atomic
+def give_up(remnant: RunRemnant, act: Act, reason: str) -> None:
+    """Say that a planned remnant is not kept: its foam is waste, with the reason."""
+    _lock_open(remnant.source)
+    remnant.refresh_from_db()
+    if remnant.piece is not None:
+        raise Refused("settled", f"{remnant.tag} is on the rack; scrap it there if it is no good.")
+    if remnant.settled:
+        return
+    why = f"{remnant.tag} not kept: {reason.strip()}" if reason.strip() else ""
+    account.waste(remnant.source.piece, remnant.l_um * remnant.w_um * remnant.h_um, act, reason=why)
+    RunRemnant.objects.filter(pk=remnant.pk).update(settled=True)
+
+
+@transaction.atomic
+def keep_rest(source: RunSource, size_um: account.Size, act: Act, *, place: str = "") -> RunRemnant:
+    """Return a remnant that no plan knew of: what is left when blanks are not sawn after all, kept under a new tag."""
+    _lock_open(source)
+    l_um, w_um, h_um = size_um
+    [tag] = next_remnant_tags(1)
+    remnant = RunRemnant.objects.create(source=source, tag=tag, l_um=l_um, w_um=w_um, h_um=h_um, settled=True)
+    remnant.piece = account.back(source.piece, tag, size_um, act, place=place)
+    remnant.save(update_fields=["piece"])
+    return remnant
+
+
+@transaction.atomic
+def finish_source(source: RunSource, act: Act, *, reason: str = "") -> RunSource:
+    """Finish an opened piece: what is left of it is saw waste. The last one of a plan finishes the plan.
+
+    Refused while a planned remnant is neither back nor given up, and while blanks are short without a reason; blanks
+    that are not sawn are then wanted of the next plan.
+    """
+    _lock_run(source.run)
+    source.refresh_from_db()
+    if source.state == DONE:
+        return source
+    _need_open(source)
+    _need_settled(source, reason)
+    account.use_up(source.piece, act, reason=reason.strip())
+    RunSource.objects.filter(pk=source.pk, state=ON_SAW).update(state=DONE)
+    source.refresh_from_db()
+    if not source.run.sources.exclude(state=DONE).exists():
+        CuttingRun.objects.filter(pk=source.run_id, state=ACCEPTED).update(state=CuttingRun.State.DONE)
+    return source
+
+
+def _need_settled(source: RunSource, reason: str) -> None:
+    if waiting := list(source.remnants.filter(settled=False).values_list("tag", flat=True)):
+        tags = ", ".join(waiting)
+        raise Refused("remnants-open", f"Put back or give up {tags}, then finish {source.piece}.", tags=waiting)
+    short = list(source.blanks.filter(qty__gt=F("sawn") + F("miscut")).select_related("blank__line__order"))
+    if short and not reason.strip():
+        missing = "; ".join(_say_short(row) for row in short)
+        raise Refused("blanks-short", f"{source.piece} was to give more: {missing}. Count them or say why not.")
+
+
+def next_remnant_tags(count: int) -> list[str]:
+    """Return tags that neither a piece of the stock nor a planned remnant has."""
+    return free_tags(REMNANT, count, taken=tuple(RunRemnant.objects.values_list("tag", flat=True)))
+
+
+def _say_short(row: RunBlank) -> str:
+    line = row.blank.line
+    return f"{row.qty - row.sawn - row.miscut} of {line.order.number} {line.mark}, {size_words(row.blank)}"
+
+
+def _lock_run(run: CuttingRun) -> None:
+    """Let one act at a time change an accepted plan; the update changes no value, it takes the row."""
+    if CuttingRun.objects.filter(pk=run.pk, state=ACCEPTED).update(state=ACCEPTED) != 1:
+        run.refresh_from_db()
+        if run.state != CuttingRun.State.DONE:
+            raise Refused("not-accepted", f"Plan {run.number} is {run.get_state_display()}; accept a plan first.")
+
+
+def _lock_open(source: RunSource) -> None:
+    _lock_run(source.run)
+    source.refresh_from_db()
+    _need_open(source)
+
+
+def _need_open(source: RunSource) -> None:
+    if source.state != ON_SAW:
+        raise Refused("not-open", f"{source.piece} is {source.get_state_display()}; open it on the saw first.")
+
+
+def _elsewhere(source: RunSource, opened: StockMove | None) -> Refused:
+    who = opened.by.short_name if opened and opened.by else "somebody"
+    where = str(opened.station) if opened and opened.station else "another saw"
+    return Refused(
+        "open-elsewhere", f"{source.piece} lies open at {where}, opened by {who}; take the next one or help there.",
+        who=who, where=where, tag=source.piece.tag,
+    )  # fmt: skip
