@@ -2,9 +2,29 @@
 
 from django.urls import path
 
-from orders.views import orders
+from orders.views import customers, imports, lines, orders, profiles
 
 urlpatterns = [
     path("", orders.order_list, name="home"),
     path("orders/", orders.order_list, name="orders"),
+    path("orders/new/", orders.order_new, name="order-new"),
+    path("orders/import/", imports.order_import, name="order-import"),
+    path("orders/<int:number>/", orders.order_page, name="order"),
+    path("orders/<int:number>/export/", imports.order_export, name="order-export"),
+    path("orders/<int:number>/release/", orders.order_release, name="order-release"),
+    path("orders/<int:number>/hold/", orders.order_hold, name="order-hold"),
+    path("orders/<int:number>/resume/", orders.order_resume, name="order-resume"),
+    path("orders/<int:number>/cancel/", orders.order_cancel, name="order-cancel"),
+    path("orders/<int:number>/figures/", lines.order_figures, name="order-figures"),
+    path("orders/<int:number>/lines/new/", lines.line_new, name="order-line-new"),
+    path("orders/<int:number>/lines/<int:pk>/", lines.line_page, name="order-line"),
+    path("orders/<int:number>/lines/<int:pk>/copy/", lines.line_copy, name="order-line-copy"),
+    path("orders/<int:number>/lines/<int:pk>/delete/", lines.line_delete, name="order-line-delete"),
+    path("customers/", customers.customer_list, name="customers"),
+    path("customers/new/", customers.customer_new, name="customer-new"),
+    path("customers/<int:pk>/", customers.customer_page, name="customer"),
+    path("profiles/", profiles.profile_list, name="profiles"),
+    path("profiles/new/", profiles.profile_new, name="profile-new"),
+    path("profiles/<str:code>/", profiles.profile_page, name="profile"),
+    path("profiles/<str:code>/revise/", profiles.profile_revise, name="profile-revise"),
 ]

@@ -1,16 +1,25 @@
-"""Orders: the list, one order, and the words that the office may change."""
+"""Orders: the list, a new one, one order with its head, and the words that the office may change."""
 
+from django.contrib import messages
 from django.core.paginator import Paginator
+from django.db import transaction
 from django.db.models import Q
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.views.decorators.http import require_POST
 
 from cutsheets.codes import OrderCode, read_code
 from cutsheets.errors import CutsheetError
-from orders.models import Line, Order
+from orders import entry, moves
+from orders.forms.orders import OrderForm
+from orders.models import Customer, Line, Order
 from orders.standing import standings, with_word
 from orders.workflow import WORDS
-from shop.roles import EVERYONE, allowed
+from shop.acts import Act
+from shop.refusals import Refused
+from shop.roles import DESK, EVERYONE, allowed
+
+from .showing import figures, is_late, order_context
 
 PAGE = 50
 
@@ -57,11 +66,6 @@ def late(orders):
     return orders.filter(open_still, due__lt=timezone.localdate())
 
 
-def is_late(order: Order, word: str, today) -> bool:
-    """Return whether this order should be finished by now and is not."""
-    return bool(order.due) and order.due < today and word not in ("done", "cancelled")
-
-
 def _scanned(text: str) -> int | None:
     """Return the order number of a scanned sheet, or None for anything else."""
     try:
@@ -69,3 +73,121 @@ def _scanned(text: str) -> int | None:
     except CutsheetError:
         return None
     return code.number if isinstance(code, OrderCode) else None
+
+
+def get_order(number: int) -> Order:
+    """Return the order with this number, or answer 404."""
+    return get_object_or_404(Order.objects.select_related("customer", "made_by", "held_by", "saved_by"), number=number)
+
+
+@allowed(DESK)
+def order_new(request):
+    """Take down a new order; its lines come next."""
+    form = OrderForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            with transaction.atomic():
+                order = entry.create_order(with_customer(form), Act(request.user))
+        except Refused as refused:
+            form.add_error(refused.details.get("field"), refused.sentence)
+        else:
+            messages.success(request, f"Order {order} is taken down. Now its lines.")
+            return redirect("order-line-new", order.number)
+    return render(request, "orders/new.html", {"form": form, "customers": customer_names()})
+
+
+@allowed(EVERYONE, write=DESK)
+def order_page(request, number: int):
+    """Show an order; `?head` opens its head for a change, which is saved here."""
+    order = get_order(number)
+    head = OrderForm(request.POST or None, order=order) if request.method == "POST" or "head" in request.GET else None
+    refused = None
+    if request.method == "POST" and head.is_valid():
+        try:
+            with transaction.atomic():
+                entry.save_order(
+                    order, with_customer(head), Act(request.user), version=head.cleaned_data["version"] or 0
+                )
+        except Refused as error:
+            refused = error
+            renew_version(head, error)
+        else:
+            messages.success(request, f"Order {order} is saved.")
+            return redirect("order", number)
+    return show_order(request, order, head=head, refused=refused)
+
+
+def show_order(request, order: Order, *, status: int = 0, **extra):
+    """Answer with the page of an order, its first line at the right unless `extra` says otherwise."""
+    context = order_context(order, request.user.role)
+    if "shown" not in extra:
+        context |= figures(context["lines"][0] if context["lines"] else None)
+    if extra.get("head"):
+        context["customers"] = customer_names()
+    status = status or (409 if extra.get("refused") else 200)
+    return render(request, "orders/order.html", {**context, **extra}, status=status)
+
+
+@require_POST
+@allowed(DESK)
+def order_release(request, number: int):
+    order = get_order(number)
+    order.version = posted_version(request)
+    return _do(request, order, lambda: moves.release(order, Act(request.user)), "released; sheet A may be printed")
+
+
+@require_POST
+@allowed(DESK)
+def order_hold(request, number: int):
+    order, reason = get_order(number), request.POST.get("reason", "")
+    return _do(request, order, lambda: moves.hold(order, reason, Act(request.user)), "on hold; every scan says why")
+
+
+@require_POST
+@allowed(DESK)
+def order_resume(request, number: int):
+    order = get_order(number)
+    return _do(request, order, lambda: moves.resume(order, Act(request.user)), "going on")
+
+
+@require_POST
+@allowed(DESK)
+def order_cancel(request, number: int):
+    order, reason = get_order(number), request.POST.get("reason", "")
+    return _do(request, order, lambda: moves.cancel(order, reason, Act(request.user)), "cancelled")
+
+
+def _do(request, order: Order, move, done: str):
+    """Make a move and say so, or show the order with the reason why not and the typed words kept."""
+    try:
+        move()
+    except Refused as refused:
+        typed = {"reason": request.POST.get("reason", "")}
+        return show_order(request, get_order(order.number), refused=refused, typed=typed)
+    messages.success(request, f"Order {order} is {done}.")
+    return redirect("order", order.number)
+
+
+def posted_version(request) -> int:
+    """Return the version of the order that the page showed; 0 is older than any."""
+    text = request.POST.get("version", "")
+    return int(text) if text.isdecimal() and len(text) < 10 else 0
+
+
+def with_customer(form: OrderForm) -> dict:
+    """Return the values of the form, its new customer saved. Runs in the caller's transaction."""
+    values = form.values()
+    if values["customer"].pk is None:
+        values["customer"].save()
+    return values
+
+
+def renew_version(form, refused: Refused) -> None:
+    """After a change by somebody else let the next save of this form count as made after it."""
+    if version := refused.details.get("version"):
+        form.data = form.data.copy()
+        form.data["version"] = version
+
+
+def customer_names():
+    return Customer.objects.values_list("name", flat=True)

@@ -15,9 +15,12 @@ from django.utils import timezone
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
+from cutsheets.drawings.lettering import Figure, Parts, feet_parts, length_parts, plain, times
+from cutsheets.drawings.scene import Scene
 from cutsheets.drawings.stripe import stripe_scene
-from cutsheets.drawings.svg import to_svg
-from cutsheets.units import Unit, board_feet, fraction, pounds, say, say_exact, say_feet, square_feet
+from cutsheets.drawings.svg import INK, to_svg
+from cutsheets.solids import Box, Face
+from cutsheets.units import Unit, board_feet, pounds, square_feet
 from shop.roles import DESK, EVERYONE, MANAGER, may
 
 register = template.Library()
@@ -26,46 +29,40 @@ UNKNOWN = mark_safe('<span class="unknown" title="not known yet"></span>')
 
 
 @register.filter
-def length_mm(mm, unit: Unit = "in") -> SafeString | str:
-    """Return a length given in millimetres: inches with a stacked fraction, or plain millimetres."""
-    if mm is None or mm == "":
-        return UNKNOWN
-    if unit == "mm" or mm < 0:
-        return say(mm, unit)
-    whole, top, bottom = fraction(mm)
-    if not top:
-        return str(whole)
-    return format_html(
-        '<span class="len" role="img" aria-label="{}">{}{}</span>', say(mm, "in"), whole or "", _stack(top, bottom)
-    )
+def parts(what: Parts) -> SafeString:
+    """Return text with figures in it, fractions stacked; read aloud as one plain text."""
+    shown = format_html_join("", "{}", ((_figure(part) if isinstance(part, Figure) else part,) for part in what))
+    if not any(isinstance(part, Figure) and part.num for part in what):
+        return shown
+    return format_html('<span class="len" role="img" aria-label="{}">{}</span>', plain(what), shown)
 
 
 @register.filter
-def length_um(um, unit: Unit = "in") -> SafeString | str:
+def length_mm(mm, unit: Unit = "in") -> SafeString:
+    """Return a length given in millimetres: inches with a stacked fraction, or plain millimetres."""
+    return UNKNOWN if mm is None or mm == "" else parts(length_parts(mm, unit))
+
+
+@register.filter
+def length_um(um, unit: Unit = "in") -> SafeString:
     """Return a length given in whole micrometres."""
     return length_mm(None if um is None else Decimal(um) / 1000, unit)
 
 
 @register.filter
-def feet_mm(mm) -> str:
+def feet_mm(mm) -> SafeString:
     """Return feet and inches, as walls are spoken of."""
-    return say_feet(mm).replace("'", "′").replace('"', "″")
+    return parts(feet_parts(mm))
 
 
 @register.filter
-def exact_mm(mm, unit: Unit = "in") -> str:
-    """Return a length as it would be typed, unrounded."""
-    return say_exact(mm, unit)
-
-
-@register.filter
-def size_mm(size: Iterable[float], unit: Unit = "in") -> SafeString:
+def size_mm(size, unit: Unit = "in") -> SafeString:
     """Return sizes given in millimetres with × between them: long × wide × high, or deep × high."""
-    sides = [size.l, size.w, size.h] if hasattr(size, "l") else list(size)
-    if any(side is None for side in sides):
-        return UNKNOWN
-    joined = format_html_join(" × ", "{}", ((length_mm(side, unit),) for side in sides))
-    return format_html('<span class="size">{}</span>', joined)
+    if isinstance(size, Box):
+        size = (size.l, size.w, size.h)
+    elif isinstance(size, Face):
+        size = (size.width, size.height)
+    return format_html('<span class="size">{}</span>', parts(times(*(length_parts(side, unit) for side in size))))
 
 
 @register.filter
@@ -120,6 +117,12 @@ def moment(when) -> str:
 
 
 @register.filter
+def may_desk(person) -> bool:
+    """Return whether this person may do the work of the office."""
+    return may(person, DESK)
+
+
+@register.filter
 def minutes(span: timedelta) -> str:
     """Return “15 minutes”, rounded up."""
     count = -(-int(span.total_seconds()) // 60)
@@ -128,7 +131,7 @@ def minutes(span: timedelta) -> str:
 
 @register.simple_tag
 def mark(name: str) -> SafeString:
-    """Return one mark (todo, started, done, held, old, unknown, nothere, trouble, again, …); its word stands beside it."""
+    """Return one mark of marks.svg (todo, started, done, held, trouble, …); its word stands beside it."""
     return format_html('<svg class="mark" aria-hidden="true"><use href="{}#{}"></use></svg>', static("marks.svg"), name)
 
 
@@ -169,9 +172,15 @@ def tape(done: int, due: int, words: str) -> SafeString:
 def stripe(grade, named: bool = True, width: int = 40) -> SafeString:
     """Return the stripe of a grade as a chip, with its name unless the page has a legend (`named=False`)."""
     height = 14 if width <= 40 else 20
-    chip = to_svg(stripe_scene(grade.pattern, width, height, frame=False), title=grade.name, width=width, ink=grade.ink)
+    scene = stripe_scene(grade.pattern, width, height, frame=False)
     name = format_html("<span>{}</span>", grade.name) if named else ""
-    return format_html('<span class="stripe">{}{}</span>', mark_safe(chip), name)
+    return format_html('<span class="stripe">{}{}</span>', drawing(scene, grade.name, width=width, ink=grade.ink), name)
+
+
+@register.simple_tag
+def drawing(scene: Scene, title: str, width: int | None = None, ink: str = INK) -> SafeString:
+    """Return a drawing of the core as inline SVG; it fills its container unless `width` (pixels) is given."""
+    return mark_safe(to_svg(scene, title=title, width=width, ink=ink))  # noqa: S308 - to_svg escapes every text
 
 
 @register.simple_tag
@@ -213,8 +222,11 @@ def rail(context) -> dict:
     return {"ways": ways, "person": request.user, "find": request.GET.get("q", ""), "request": request}
 
 
-def _stack(top: int, bottom: int) -> SafeString:
-    return format_html('<span class="frac"><span>{}</span><span>{}</span></span>', top, bottom)
+def _figure(figure: Figure) -> SafeString | str:
+    if not figure.num:
+        return str(figure.whole)
+    stack = format_html('<span class="frac"><span>{}</span><span>{}</span></span>', figure.num, figure.den)
+    return format_html("{}{}", figure.whole or "", stack)
 
 
 def _address(name: str) -> str:

@@ -1,0 +1,170 @@
+"""The lines of an order: opened in place, worked out while they are typed, saved, copied, deleted."""
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from cutsheets.errors import CutsheetError
+from cutsheets.units import read_length, say_exact
+from orders import entry
+from orders.forms.lines import LineForm
+from orders.forms.texts import TypedLength
+from orders.models import Line, Order
+from shop.acts import Act
+from shop.refusals import Refused
+from shop.roles import DESK, EVERYONE, allowed
+
+from .orders import get_order, posted_version, renew_version, show_order
+from .showing import figures, show_line
+
+
+@allowed(DESK)
+def line_new(request, number: int):
+    """Add a line at the end of the order."""
+    return _edit(request, get_order(number), None)
+
+
+@allowed(EVERYONE, write=DESK)
+def line_page(request, number: int, pk: int):
+    """Open a line in its place: to change it, or just to see its figures."""
+    order = get_order(number)
+    return _edit(request, order, get_line(order, pk))
+
+
+def get_line(order: Order, pk: int) -> Line:
+    """Return a line of this order, or answer 404."""
+    line = get_object_or_404(order.lines.select_related("grade", "profile__profile", "coat_system"), pk=pk)
+    line.order = order
+    return line
+
+
+def _edit(request, order: Order, line: Line | None):
+    more = request.POST.get("more", "")
+    form = LineForm(with_row(request.POST, more) if request.method == "POST" else None, order=order, line=line)
+    refused = None
+    if request.method == "POST" and not more and form.is_valid():
+        try:
+            saved = entry.save_line(
+                order, form.values(), Act(request.user), version=form.cleaned_data["version"], line=line
+            )
+        except CutsheetError as error:
+            form.place(error)
+        except Refused as error:
+            refused = error
+            renew_version(form, error)
+        else:
+            return _saved(request, order, saved)
+    fresh = get_order(order.number)
+    shown = (
+        {"shown": show_line(typed_line(order, line, form))} if form.is_bound and not form.errors and not more else None
+    )
+    shown = figures(shown["shown"] if shown else show_line(line) if line else None)
+    wrong = request.method == "POST" and not more and not refused
+    extra = {"form": form, "open": line.pk if line else "new", "refused": refused, **shown}
+    return show_order(request, fresh, status=422 if wrong else 0, **extra)
+
+
+def _saved(request, order: Order, saved: Line):
+    before, now = order.revision, saved.order.revision
+    new_sheet = f" It is sheet {entry.revision_letter(now)} now; older paper is stale." if now != before else ""
+    messages.success(request, f"Line {saved.mark} is saved.{new_sheet}")
+    if "next" in request.POST:
+        return redirect("order-line-new", order.number)
+    return redirect("order", order.number)
+
+
+def with_row(data, more: str):
+    """Return the posted data with one more empty row of this kind, for a page without scripts."""
+    total = data.get(f"{more}-TOTAL_FORMS", "")
+    if not more or not total.isdecimal():
+        return data
+    data = data.copy()
+    data[f"{more}-TOTAL_FORMS"] = str(int(total) + 1)
+    return data
+
+
+def readable(form: LineForm) -> bool:
+    """Return whether every field was read without complaint, so that the line can be worked out as typed."""
+    return form.is_bound and form.is_valid()
+
+
+def typed_line(order: Order, line: Line | None, form: LineForm) -> Line:
+    """Return the line as it stands in a valid form; it is never saved."""
+    values = form.values()
+    return Line(pk=line.pk if line else None, order=order, position=0, **values)
+
+
+@require_POST
+@allowed(DESK)
+def order_figures(request, number: int):
+    """Work out the line as typed and answer with its figures and pictures; nothing is saved."""
+    order = get_order(number)
+    pk = request.POST.get("line", "")
+    line = get_line(order, int(pk)) if pk.isdecimal() else None
+    form = LineForm(request.POST, order=order, line=line)
+    context = {"echoes": echoes(form, order.unit), "unit": order.unit, "live": True}
+    if form.is_valid():
+        context |= figures(show_line(typed_line(order, line, form)))
+    else:
+        context["faults"] = faults(form)
+    return render(request, "orders/figures.html", context)
+
+
+def echoes(form: LineForm, unit: str) -> dict[str, str]:
+    """Return for each length field the length that was understood, where it was typed in another way."""
+    said = {}
+    for part in (form, *(row for rows in form.sets.values() for row in rows.forms)):
+        for bound in part:
+            if isinstance(bound.field, TypedLength):
+                said[bound.auto_id] = _echo(part.data.get(bound.html_name, "").strip(), unit)
+    return said
+
+
+def _echo(text: str, unit: str) -> str:
+    try:
+        understood = say_exact(read_length(text, unit), unit)
+    except CutsheetError:
+        return ""
+    return "" if understood == text else f"= {understood} {unit}"
+
+
+def faults(form: LineForm) -> list[str]:
+    """Return what keeps a line from being worked out, each with its place."""
+    said = [_fault(form, name, errors[0], "") for name, errors in form.errors.items()]
+    for kind in form.asked:
+        for number, row in enumerate(form.sets[kind].forms, 1):
+            said += [_fault(row, name, errors[0], f"{kind[:-1]} {number}, ") for name, errors in row.errors.items()]
+    return said
+
+
+def _fault(form, name: str, error: str, place: str) -> str:
+    label = f"{place}{form[name].label}" if name in form.fields else place.rstrip(", ")
+    return f"{label[:1].upper()}{label[1:]}: {error}" if label else error
+
+
+@require_POST
+@allowed(DESK)
+def line_delete(request, number: int, pk: int):
+    order = get_order(number)
+    line = get_line(order, pk)
+    try:
+        entry.delete_line(order, line, Act(request.user), version=posted_version(request))
+    except Refused as refused:
+        return show_order(request, get_order(number), refused=refused)
+    messages.success(request, f"Line {line.mark} is gone.")
+    return redirect("order", number)
+
+
+@require_POST
+@allowed(DESK)
+def line_copy(request, number: int, pk: int):
+    order = get_order(number)
+    line = get_line(order, pk)
+    try:
+        copy = entry.copy_line(order, line, Act(request.user), version=posted_version(request))
+    except CutsheetError as error:
+        return show_order(request, get_order(number), refused=Refused(error.code, error.message))
+    except Refused as refused:
+        return show_order(request, get_order(number), refused=refused)
+    messages.success(request, f"Line {line.mark} is copied as {copy.mark}.")
+    return redirect("order-line", number, copy.pk)

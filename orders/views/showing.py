@@ -1,0 +1,154 @@
+"""What an order page shows: every line worked out, with its counts, and the figures of one line at the right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from itertools import islice
+
+from django.utils import timezone
+
+from cutsheets.drawings.profile import profile_scene
+from cutsheets.drawings.runs import check_parts, strip_scene
+from cutsheets.errors import CutsheetError
+from cutsheets.solids import Box, Face, Worked
+from cutsheets.units import read_length, say, say_feet
+from orders.entry import work_out
+from orders.fitting import objections
+from orders.models import Line, Order
+from orders.standing import line_counts, standing
+from orders.workflow import Counts, allowed
+
+MOVES_SHOWN = 30
+
+
+@dataclass(frozen=True, slots=True)
+class ShownLine:
+    """One line with what came out of it, or the sentence that says why nothing did."""
+
+    line: Line
+    amount: str
+    worked: Worked | None
+    fault: str
+    counts: Counts | None = None
+
+
+def show_line(line: Line, counts: Counts | None = None) -> ShownLine:
+    """Return a line worked out; it may be unsaved."""
+    try:
+        return ShownLine(line, amount(line), work_out(line), "", counts)
+    except CutsheetError as error:
+        return ShownLine(line, amount(line), None, f"{place_words(error.where)}{error.message}", counts)
+
+
+def shown_lines(order: Order) -> list[ShownLine]:
+    """Return every line of an order, worked out, in the order of the ledger."""
+    lines = list(order.lines.select_related("grade", "profile__profile", "coat_system"))
+    for line in lines:
+        line.order = order
+    counts = line_counts(lines)
+    return [show_line(line, counts[line.pk]) for line in lines]
+
+
+def order_context(order: Order, role: str) -> dict:
+    """Return what the page of an order needs, whoever opens it."""
+    shown = shown_lines(order)
+    where = standing(order)
+    worked = [(one.line, one.worked) for one in shown if one.worked]
+    today = timezone.localdate()
+    return {
+        "order": order, "unit": order.unit, "lines": shown, "standing": where, "may": allowed(where.word, role),
+        "late": is_late(order, where.word, today),
+        "objections": objections(order, worked) if where.word == "draft" else [],
+        "volume": sum(result.quantities.blank_volume for _, result in worked),
+        "mass": sum(result.quantities.core_mass for _, result in worked),
+        "faulty": any(one.fault for one in shown),
+        "revisions": order.revisions.select_related("by").order_by("-number"),
+        "moves": order.moves.select_related("by", "station", "line").order_by("-pk")[:MOVES_SHOWN],
+    }  # fmt: skip
+
+
+def figures(shown: ShownLine | None) -> dict:
+    """Return the figures and pictures of one line: what the pane at the right shows."""
+    if shown is None or shown.worked is None:
+        return {"shown": shown}
+    worked, unit = shown.worked, shown.line.order.unit
+    return {
+        "shown": shown, "worked": worked, "unit": unit, "section": profile_scene(worked, unit),
+        "section_title": f"Section of line {shown.line.mark}: {_section_words(worked, unit)}",
+        "runs": list(_runs(worked, unit)),
+    }  # fmt: skip
+
+
+def _runs(worked: Worked, unit: str) -> Iterator[dict]:
+    """Yield each run with its strip of sticks and its check line; sticks stand in the order of the runs."""
+    sticks = iter(worked.sticks)
+    for run in worked.runs:
+        own = list(islice(sticks, len(run.pieces)))
+        title = f"{len(own)} sticks of run {run.name}, from above, wall at the top"
+        yield {"run": run, "strip": strip_scene(own, unit), "title": title, "check": check_parts(run, unit)}
+
+
+def _section_words(worked: Worked, unit: str) -> str:
+    """Return the three sizes in words, for who cannot see the picture."""
+    blank = worked.blanks[0].size
+    sizes = {"finished": _sides(worked.finished), "foam": _sides(worked.foam), "blank": (blank.w, blank.h)}
+    return ", ".join(f"{name} {' by '.join(say(side, unit) for side in sides)}" for name, sides in sizes.items())
+
+
+def _sides(of: Face | Box) -> tuple[float, ...]:
+    return (of.width, of.height) if isinstance(of, Face) else (of.l, of.w, of.h)
+
+
+def is_late(order: Order, word: str, today: date) -> bool:
+    """Return whether this order should be finished by now and is not."""
+    return bool(order.due) and order.due < today and word not in ("done", "cancelled")
+
+
+def amount(line: Line) -> str:
+    """Return in words how much of it is ordered: walls and corners, openings, pieces, or times."""
+    spec, unit = line.spec, line.order.unit
+    said = []
+    if runs := spec.get("runs"):
+        corners = sum(isinstance(run[side], dict) for run in runs for side in ("left", "right"))
+        said.append(f"{_walls(runs, unit)} wall" + (f", {_many(corners, 'corner')}" if corners else ""))
+    said += [f"{frame.get('qty', 1)} of {frame['width']} × {frame['height']}" for frame in spec.get("frames", ())]
+    said += [f"{piece.get('qty', 1)} of {piece['length']}" for piece in spec.get("pieces", ())]
+    if line.kind == "panel" or line.qty > 1:
+        said.append(f"{line.qty} times" if said else _many(line.qty, "piece"))
+    return "; ".join(said)
+
+
+def _walls(runs: list[dict], unit: str) -> str:
+    try:
+        walls = sum(read_length(run["wall"], unit) * run.get("qty", 1) for run in runs)
+    except CutsheetError:
+        return ""
+    return say_feet(walls).replace("'", "′").replace('"', "″") if unit == "in" else f"{walls / 1000:.2f} m"
+
+
+def _many(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
+def place_words(where: str) -> str:
+    """Return the place of a complaint in the words of the form, ready to stand before its sentence.
+
+    >>> place_words("runs[1].left"), place_words("lines[3].section[4]"), place_words("")
+    ('Run 2, left: ', 'Section, corner 5: ', '')
+    """
+    names = {"runs": "run", "frames": "frame", "pieces": "piece"}
+    words = []
+    for step in where.split("."):
+        name, _, number = step.rstrip("]").partition("[")
+        if name in ("lines", "allow", "shop", "spec", ""):
+            continue
+        if name == "section" and number:
+            words.append(f"section, corner {int(number.split('][')[0]) + 1}")
+        else:
+            words.append(
+                names.get(name, name.replace("_", " ")) + (f" {int(number) + 1}" if number.isdecimal() else "")
+            )
+    place = ", ".join(words)
+    return f"{place[0].upper()}{place[1:]}: " if place else ""
