@@ -8,19 +8,18 @@ from cutsheets.errors import CutsheetError
 from cutsheets.units import KG_M3_PER_PCF, Unit, read_density, read_length, say_exact, um_down
 
 
-class LengthField(forms.CharField):
+class LengthField(forms.Field):
     """A length typed as people write it (`5 1/2`, `14'-2"`, `1220 mm`); its value is exact millimetres."""
 
     def __init__(self, *, unit: Unit = "in", zero_ok: bool = True, **kwargs):
         self.unit, self.zero_ok = unit, zero_ok
-        super().__init__(max_length=40, **kwargs)
+        super().__init__(**kwargs)
 
     def to_python(self, value):
-        text = super().to_python(value)
-        if text in self.empty_values:
+        if value in self.empty_values:
             return None
         try:
-            return read_length(text, self.unit, zero_ok=self.zero_ok)
+            return read_length(value, self.unit, zero_ok=self.zero_ok)
         except CutsheetError as error:
             raise forms.ValidationError(error.message, code=error.code) from error
 
@@ -45,17 +44,18 @@ class MicrometreField(LengthField):
         return say_exact(Decimal(value) / 1000, self.unit) if isinstance(value, int) else value
 
 
-class DensityField(forms.CharField):
+class DensityField(forms.Field):
     """A density, lb/ft³ in an inch shop and kg/m³ in a metric one; its value is kg/m³."""
 
     def __init__(self, *, unit: Unit = "in", **kwargs):
         self.unit = unit
-        super().__init__(max_length=20, **kwargs)
+        super().__init__(**kwargs)
 
     def to_python(self, value):
-        text = super().to_python(value)
+        if value in self.empty_values:
+            return None
         try:
-            return read_density(text, self.unit).quantize(Decimal("0.000001")) if text else None
+            return read_density(value, self.unit).quantize(Decimal("0.000001"))
         except CutsheetError as error:
             raise forms.ValidationError(error.message, code=error.code) from error
 

@@ -1,0 +1,85 @@
+"""The shop's own figures and lists."""
+
+from decimal import Decimal
+
+import pytest
+
+from orders.demo import small_shop
+from shop.models import Grade, Person, ShopRules, Station
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def shop():
+    return small_shop()
+
+
+@pytest.fixture
+def raf(client, shop):
+    client.force_login(shop.people["raf"])
+    return client
+
+
+def figures(client) -> dict:
+    """Return the rules form as the page shows it."""
+    form = client.get("/shop/").context["form"]
+    return {field.name: field.value() for field in form}
+
+
+def test_the_rules_are_shown_as_people_write_lengths(raf):
+    assert figures(raf)["kerf"] == "1/16"
+    assert figures(raf)["longest_stick"] == "95"
+
+
+def test_saving_the_page_as_it_stands_changes_nothing(raf):
+    before = ShopRules.objects.values().get()
+    raf.post("/shop/", figures(raf))
+    assert ShopRules.objects.values().get() == before
+
+
+def test_a_kerf_that_is_no_length_is_refused_with_its_remedy(raf):
+    answer = raf.post("/shop/", figures(raf) | {"kerf": "a hair"})
+    assert answer.status_code == 422
+    assert "5 1/2" in answer.context["form"].errors["kerf"][0]
+    assert ShopRules.current().kerf == Decimal("1.5875")
+
+
+def test_a_density_is_typed_in_pounds_and_kept_in_kilograms(raf, shop):
+    grade = shop.grades["Firm 1.5"]
+    page = raf.get(f"/shop/grades/{grade.pk}/")
+    assert page.context["form"]["density"].value() == "1.5"
+    values = {field.name: field.value() for field in page.context["form"]} | {"density": "1.6"}
+    raf.post(f"/shop/grades/{grade.pk}/", values)
+    assert Grade.objects.get(pk=grade.pk).density == Decimal("25.629541")  # 1.6 × 16.01846337396
+
+
+def test_two_active_grades_never_share_a_stripe(raf):
+    new = {"name": "Firm two", "density": "1.5", "pattern": "two", "ink": "#13201b", "order_at": 0, "active": "on"}
+    answer = raf.post("/shop/grades/add/", new)
+    assert "choose one that no grade uses" in str(answer.context["form"].errors)
+
+
+def test_the_grades_page_shows_the_standard_beside_them(raf):
+    page = raf.get("/shop/grades/").content.decode()
+    assert "ASTM C578" in page
+    assert "2.85" in page
+
+
+def test_a_new_station_can_be_added(raf):
+    raf.post("/shop/stations/add/", {"code": "saw-2", "name": "Saw 2", "kind": "saw", "longest": "10'", "active": "on"})
+    assert Station.objects.get(code="saw-2").longest == Decimal("3048")
+
+
+def test_only_the_administrator_sees_people(raf, client, shop):
+    assert raf.get("/shop/people/").status_code == 404
+    client.force_login(shop.people["ada"])
+    assert "mina" in client.get("/shop/people/").content.decode()
+
+
+def test_a_new_person_needs_a_password_worth_the_name(client, shop):
+    client.force_login(shop.people["ada"])
+    new = {"username": "inga", "first_name": "Inga", "last_name": "Pihl", "role": "floor", "is_active": "on"}
+    assert client.post("/shop/people/add/", new | {"password": "short"}).status_code == 422
+    client.post("/shop/people/add/", new | {"password": "long enough to keep"})
+    assert Person.objects.get(username="inga").check_password("long enough to keep")
