@@ -66,7 +66,7 @@ def put_back(remnant: RunRemnant, size_um: account.Size, act: Act, *, place: str
 
 
 @transaction.atomic
-def give_up(remnant: RunRemnant, act: Act, reason: str) -> None:
+def give_up(remnant: RunRemnant, reason: str, act: Act) -> None:
     """Say that a planned remnant is not kept: its foam is waste, with the reason."""
     _lock_open(remnant.source)
     remnant.refresh_from_db()

@@ -76,14 +76,14 @@ def test_putting_a_remnant_back_twice_makes_one_piece_of_stock(remnant, bo, refu
     piece = sawing.put_back(remnant, REST, bo)
     assert sawing.put_back(remnant, REST, bo) == piece
     refused("settled", sawing.put_back, remnant, (1, 1, 1), bo)
-    refused("settled", sawing.give_up, remnant, bo, "broke")
+    refused("settled", sawing.give_up, remnant, "broke", bo)
     assert StockMove.objects.filter(kind="back").count() == 1
 
 
 def test_a_remnant_given_up_is_waste_with_its_reason(remnant, bo, refused):
-    refused("no-reason", sawing.give_up, remnant, bo, " ")
-    sawing.give_up(remnant, bo, "corner broke off")
-    sawing.give_up(remnant, bo, "corner broke off")
+    refused("no-reason", sawing.give_up, remnant, " ", bo)
+    sawing.give_up(remnant, "corner broke off", bo)
+    sawing.give_up(remnant, "corner broke off", bo)
     line = StockMove.objects.get(kind="waste")
     assert (line.reason, line.volume) == ("R-0001 not kept: corner broke off", REST[0] * REST[1] * REST[2])
     refused("settled", sawing.put_back, remnant, REST, bo)

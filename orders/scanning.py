@@ -1,0 +1,193 @@
+"""What a scan of paper answers at a station. Every scan leaves a row, also a refused one; it counts nothing.
+
+An unknown or damaged code is never taken for the nearest one. The first that holds: cancelled, on hold, an old sheet,
+nothing to do here; else the order's work. The same scan sent twice (`act.scan_id`) leaves one row.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from cutsheets.codes import OrderCode, PlanCode, StockCode, make_code, read_code, revision_letter
+from cutsheets.errors import CutsheetError
+from orders.models import CuttingRun, Order, Revision, RunBlank, RunSource, Scan
+from orders.sawing import next_source
+from orders.standing import standing
+from orders.workflow import Counts
+from shop.acts import Act
+from shop.models import Station
+
+RAW = 200  # characters kept of what was scanned
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a station says to a scan.
+
+    `code` is "ok", or why not: "cancelled", "held", "old-sheet", "done", "not-here", "not-released", "unknown" (no code
+    of ours, or one without an order or plan to it), "code-damaged", "tag" (of a block or remnant), "saw-sheet" (at
+    the wire), "plan-done", "plan-void". `details` are plain values for the page: counts, sheet letters, changes.
+    """
+
+    code: str
+    sentence: str
+    order: Order | None = None
+    run: CuttingRun | None = None
+    raw: str = ""
+    details: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def accepted(self) -> bool:
+        """Return whether there is work to show."""
+        return self.code == "ok"
+
+
+def scan(raw: str, act: Act) -> Answer:
+    """Return the answer to a scan at a station, and keep the scan. Nothing else is written."""
+    answer = replace(_answer(raw, act.station), raw=raw[:RAW])
+    _keep(answer, act)
+    return answer
+
+
+def stopped(order: Order) -> Answer | None:
+    """Return why nobody may work on this order at any station, or None."""
+    if order.state == Order.State.CANCELLED:
+        return Answer("cancelled", f"Order {order} is cancelled; cut nothing for it.", order)
+    if order.held:
+        who = order.held_by.short_name if order.held_by else "the office"
+        details = {"reason": order.hold_reason, "who": who, "since": order.held_at and _moment(order.held_at)}
+        return Answer("held", f"Order {order} is on hold: {order.hold_reason} Ask {who}.", order, details=details)
+    if order.state == Order.State.DRAFT:
+        return Answer("not-released", f"Order {order} has no sheet in force; ask the office to release it.", order)
+    return None
+
+
+def _answer(raw: str, station: Station) -> Answer:
+    try:
+        code = read_code(raw)
+    except CutsheetError as error:
+        damaged = error.code == "code-damaged"
+        return Answer(error.code if damaged else "unknown", error.message)
+    match code:
+        case OrderCode():
+            return _order_answer(code, station)
+        case PlanCode():
+            return _plan_answer(code, station)
+        case StockCode():
+            return Answer(
+                "tag", f"{make_code(code)} is the tag of a {code.kind}; scan a traveller or a saw sheet here."
+            )
+
+
+# Travellers -----------------------------------------------------------------------------------------------------------
+
+
+def _order_answer(code: OrderCode, station: Station) -> Answer:
+    order = Order.objects.select_related("customer", "held_by").filter(number=code.number).first()
+    if order is None:
+        return Answer("unknown", f"There is no order {code.number} on the books; ask the office.")
+    if stop := stopped(order):
+        return replace(stop, details=stop.details | {"letter": code.revision})
+    if code.revision != revision_letter(order.revision):
+        return _other_sheet(order, code.revision)
+    counts = standing(order).counts
+    return _saw_answer(order, counts) if station.kind == Station.Kind.SAW else _cutter_answer(order, counts)
+
+
+def _other_sheet(order: Order, letter: str) -> Answer:
+    """Answer a letter that is not in force: with what changed since, if it ever was."""
+    now = revision_letter(order.revision)
+    details: dict[str, Any] = {"letter": letter, "letter_now": now}
+    earlier = {revision_letter(number): number for number in range(1, order.revision)}
+    if letter not in earlier:
+        return Answer(
+            "unknown", f"Order {order} has no sheet {letter}; sheet {now} is in force.", order, details=details
+        )
+    since = Revision.objects.filter(order=order, number__gt=earlier[letter]).values_list("changes", flat=True)
+    details["changes"] = _changes(change for changes in since for change in changes)
+    sentence = f"Sheet {letter} of order {order} is old. Tear it up: sheet {now} is in force."
+    return Answer("old-sheet", sentence, order, details=details)
+
+
+def _changes(changes: Iterable[dict[str, str]]) -> list[dict[str, str]]:
+    """Return several revisions as one: what the old paper says, and what holds now."""
+    merged: dict[str, dict[str, str]] = {}
+    for change in changes:
+        first = merged.setdefault(change["what"], dict(change))
+        first["new"] = change["new"]
+    return list(merged.values())
+
+
+def _saw_answer(order: Order, counts: Counts) -> Answer:
+    details = _details(counts)
+    if counts.saw.left or _lies_open(order):
+        return Answer("ok", f"{counts.saw.left} blanks to saw.", order, details=details)
+    where = "take them to the wire cutter" if counts.cut.left else "and all pieces are cut"
+    return Answer("done", f"All {counts.saw.done} blanks are sawn; {where}.", order, details=details)
+
+
+def _lies_open(order: Order) -> bool:
+    """Return whether a block for this order is still on the saw: its remnants wait, even if every blank is sawn."""
+    planned = RunBlank.objects.filter(blank__line__order=order, source__state=RunSource.State.ON_SAW)
+    return planned.exists()
+
+
+def _cutter_answer(order: Order, counts: Counts) -> Answer:
+    details = _details(counts)
+    if not counts.cut.left:
+        return Answer("done", f"All {counts.cut.done} pieces are cut.", order, details=details)
+    if not counts.saw.done:
+        return Answer("not-here", f"None of its {counts.saw.due} blanks is sawn yet.", order, details=details)
+    return Answer("ok", f"{counts.cut.left} pieces to cut.", order, details=details)
+
+
+def _details(counts: Counts) -> dict[str, Any]:
+    return {"sawn": counts.saw.done, "due": counts.saw.due, "cut": counts.cut.done, "pieces": counts.cut.due}
+
+
+# Saw sheets -----------------------------------------------------------------------------------------------------------
+
+
+def _plan_answer(code: PlanCode, station: Station) -> Answer:
+    run = CuttingRun.objects.select_related("grade").filter(number=code.number).first()
+    if run is None or run.state == CuttingRun.State.DRAFT:
+        return Answer("unknown", f"There is no accepted plan {code.number}; ask the manager.", run=run)
+    if run.state == CuttingRun.State.VOID:
+        return Answer("plan-void", f"Plan {run.number} was thrown away. Tear the sheet up.", run=run)
+    if station.kind != Station.Kind.SAW:
+        return Answer("saw-sheet", f"This is the saw sheet of plan {run.number}; scan a traveller here.", run=run)
+    source = next_source(run)
+    if source is None:
+        return Answer("plan-done", f"Every block of plan {run.number} is sawn.", run=run)
+    planned = source.blanks.select_related("blank__line__order__customer", "blank__line__order__held_by")
+    # the blanks of an order on hold wait; those of another order out of the same block need not
+    rows = sorted(planned, key=lambda row: (row.blank.line.order.held, row.qty == row.sawn + row.miscut, row.pk))
+    return Answer("ok", f"{source.piece} is next.", rows[0].blank.line.order, run, details={"source": source.pk})
+
+
+# The row of a scan ----------------------------------------------------------------------------------------------------
+
+
+def _keep(answer: Answer, act: Act) -> None:
+    """Write the scan, once: a page that sends it again finds it written."""
+    scan_id = act.scan_id or secrets.token_hex(16)
+    try:
+        with transaction.atomic():
+            Scan.objects.create(
+                scan_id=scan_id, raw=answer.raw, station=act.station, by=act.by, order=answer.order,
+                answer=answer.code, happened_at=act.at,
+            )  # fmt: skip
+    except IntegrityError:
+        if not Scan.objects.filter(scan_id=scan_id).exists():
+            raise
+
+
+def _moment(at) -> str:
+    local = timezone.localtime(at)
+    return f"{local:%a} {local.day} {local:%b %H:%M}"
