@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from pathlib import Path
 
 from cutsheets.units import KG_M3_PER_PCF, read_length, um_down
 from orders.models import Customer, Profile, ProfileRevision
 from shop.models import BlockSize, CoatSystem, Grade, Person, ShopRules, Station
 from shop.roles import Role
 
+JOBS = Path(__file__).parent / "demo_jobs"
 SHOP = "Tern Point Foam Works"
 PEOPLE = (
     ("mina", "Mina", "Okafor", Role.OFFICE, "blockyard-mina"),

@@ -7,7 +7,6 @@ from orders import entry, moves, revisions
 from orders.standing import standing
 from shop import account
 
-
 CUT = "40 long, left square, right square"
 
 

@@ -1,0 +1,1 @@
+"""Open files in and out: every row is checked before any is written."""
