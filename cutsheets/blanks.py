@@ -33,7 +33,8 @@ def grown(part: Box, rules: Rules) -> Box:
         part.w + rules.skim_wall + rules.skim_other,
         part.h + 2 * rules.skim_other,
     )
-    return Box(*(step_up(size, rules.blank_step) for size in sizes))
+    # to a nanometre, so that blanks which differ by float noise are one size
+    return Box(*(round(step_up(size, rules.blank_step), 6) for size in sizes))
 
 
 def step_up(size: float, step: float) -> float:
@@ -49,9 +50,8 @@ def group(sticks: Iterable[Stick]) -> tuple[Blank, ...]:
     """Return the blanks of one size together, longest first, with the marks of the pieces cut from them."""
     groups: dict[Box, Blank] = {}
     for stick in sticks:
-        key = Box(*(round(side, 6) for side in (stick.blank.l, stick.blank.w, stick.blank.h)))
-        blank = groups.get(key, Blank(key, 0))
-        groups[key] = replace(blank, qty=blank.qty + stick.qty, marks=(*blank.marks, stick.mark))
+        blank = groups.get(stick.blank, Blank(stick.blank, 0))
+        groups[stick.blank] = replace(blank, qty=blank.qty + stick.qty, marks=(*blank.marks, stick.mark))
     return tuple(sorted(groups.values(), key=lambda blank: (-blank.size.l, -blank.size.w, -blank.size.h)))
 
 

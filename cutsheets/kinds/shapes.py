@@ -32,10 +32,11 @@ def read_section(raw: Mapping[str, Any], unit: Unit) -> Section:
 
 
 def write_section(section: Section, unit: Unit) -> dict[str, Any]:
-    """Return the keys of the job file, the points counter-clockwise."""
+    """Return the keys of the job file, points and edges in the order in which they were typed."""
+    points = (section.points[0], *reversed(section.points[1:])) if section.turned else section.points
     return {
-        "section": [[to_unit(x, unit), to_unit(y, unit)] for x, y in section.points],
-        "bare": sorted(section.bare) or "none",
+        "section": [[to_unit(x, unit), to_unit(y, unit)] for x, y in points],
+        "bare": sorted(map(section.typed_edge, section.bare)) or "none",
     }
 
 

@@ -1,0 +1,190 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cutsheets.errors import CutsheetError
+from cutsheets.files.job import line_from_dict
+from cutsheets.kinds import KINDS
+from cutsheets.rules import Rules
+from cutsheets.solids import Box
+from cutsheets.units import MM3_PER_CUBIC_INCH, board_feet, pounds
+
+IN = 25.4
+PCF = {"EPS 1.0": 16.01846337396}
+STEPPED = [[0, 0], [2, 0], [2, 3], [5, 3], [5, 6], [8, 6], [8, 9], [0, 9]]
+OUT = {"outside": 90}
+RULES = Rules()
+
+
+def work(rules=RULES, unit="in", **keys):
+    raw = {"mark": "A", "kind": "moulding", "grade": "EPS 1.0", "section": STEPPED} | keys
+    return KINDS["moulding"].work(line_from_dict(raw, unit, rules, grades=PCF))
+
+
+def inches(box):
+    return tuple(round(side / IN, 6) for side in (box.l, box.w, box.h))
+
+
+def refusal(**keys):
+    with pytest.raises(CutsheetError) as caught:
+        work(**keys)
+    return caught.value
+
+
+def wall(length, left=OUT, right=OUT, **more):
+    return {"name": "north", "wall": length, "left": left, "right": right} | more
+
+
+def test_the_cornice_of_a_theatre_front_is_worked_out_whole():
+    # the stepped section of P5 with 1/8 in coat, eight runs between outside corners; every figure by hand:
+    # core = 41.90625 · (3072 + 16 · 3.011326), coat = 25 · 3072 + 16 · 109 (first moment of the coated girth)
+    done = work(coat="1/8", runs=[wall(480, qty=4), wall(288, qty=4)])
+    amounts = done.quantities
+    assert done.parts == 40
+    assert [(inches(blank.size), blank.qty) for blank in done.blanks] == [
+        ((97, 8.375, 9.25), 24), ((56.875, 8.375, 9.25), 16),
+    ]  # fmt: skip
+    assert amounts.core_volume / float(MM3_PER_CUBIC_INCH) == pytest.approx(130755.09, abs=0.005)
+    assert amounts.blank_volume / float(MM3_PER_CUBIC_INCH) == pytest.approx(250843.8, abs=0.05)
+    assert (board_feet(amounts.core_volume), board_feet(amounts.blank_volume)) == pytest.approx(
+        (908.02, 1741.97), abs=0.005
+    )
+    assert pounds(amounts.core_mass) == pytest.approx(75.67, abs=0.005)
+    assert amounts.coat_area / IN**2 == pytest.approx(78544)
+
+
+def test_the_volume_of_a_mitred_prism_follows_its_centroid():
+    # M8: A·(L_back + Σ x̄·tan(turn/2)) = 24 · (100 + 2 · 2); Pappus-type first moment
+    block = [[0, 0], [4, 0], [4, 6], [0, 6]]
+    long_sticks = Rules(longest_stick=200 * IN)
+    done = work(long_sticks, section=block, bare="none", runs=[wall(100)])
+    assert done.quantities.core_volume / IN**3 == pytest.approx(2496)
+    inside = work(long_sticks, section=block, runs=[wall(100, {"inside": 90}, {"inside": 90})])
+    assert inside.quantities.core_volume / IN**3 == pytest.approx(24 * 96)
+
+
+def test_splicing_changes_neither_the_foam_nor_the_coat():
+    spliced, whole = (work(Rules(longest_stick=n * IN), coat="1/8", runs=[wall(400)]) for n in (96, 900))
+    assert spliced.quantities.core_volume == pytest.approx(whole.quantities.core_volume)
+    assert spliced.quantities.coat_area == pytest.approx(whole.quantities.coat_area)
+    assert spliced.parts > whole.parts == 1
+
+
+def test_pieces_are_marked_along_the_wall_from_left_to_right():
+    done = work(runs=[wall(200, "cap"), wall(60, "square", "square", qty=2)], pieces=[{"length": 40, "qty": 3}], qty=2)
+    assert [(stick.mark, stick.qty, stick.run) for stick in done.sticks] == [
+        ("A1", 2, "north"), ("A2", 2, "north"), ("A3", 2, "north"), ("A4", 4, "north"), ("A5", 6, ""),
+    ]  # fmt: skip
+    assert (done.sticks[0].left.kind, done.sticks[0].right.kind, done.sticks[2].right.angle) == ("cap", "splice", 90)
+    assert done.parts == 16
+
+
+def test_a_window_surround_of_four_mitred_sides():
+    flat = [[0, 0], [2, 0], [2, 5], [0, 5]]
+    done = work(section=flat, coat="1/8", frames=[{"width": 30, "height": 44, "qty": 6}])
+    sides = [(s.side, s.qty, round(s.foam_short / IN, 6), round(s.foam_long / IN, 6)) for s in done.frames]
+    assert sides == [
+        ("head/sill", 12, 30.25, 39.75), ("leg", 12, 44.25, 53.75),
+    ]  # fmt: skip
+    # foam 1.875 × 4.75: each side is as long as its middle line, opening + 2 · 2.5
+    assert done.quantities.core_volume / IN**3 == pytest.approx(12 * 1.875 * 4.75 * (35 + 49))
+    # coated: front 5 wide at its middle line, inner edge 2 at the opening, outer edge 2 at +10
+    assert done.quantities.coat_area / IN**2 == pytest.approx(
+        12 * sum(5 * (s + 5) + 2 * s + 2 * (s + 10) for s in (30, 44))
+    )
+
+
+def test_a_capped_end_is_coated_too():
+    capped, plain = (work(coat="1/8", runs=[wall(60, end, "square")]) for end in ("cap", "square"))
+    assert (capped.quantities.coat_area - plain.quantities.coat_area) / IN**2 == pytest.approx(45)
+    assert work(runs=[wall(60, "cap", "square")]).quantities.coat_area == 0
+
+
+def test_wire_time_is_path_by_feed_and_two_ways_in_or_out_for_each_stick():
+    # W1: girth 42.5 in at 20 in/min and 2 entries of 0.5 min = 3.125 min; common practice, no source
+    section = [[0, 0], [10, 0], [10, 11.25], [0, 11.25]]
+    done = work(section=section, pieces=[{"length": 60}])
+    assert done.quantities.wire_length / IN == pytest.approx(42.5)
+    assert done.quantities.wire_minutes == pytest.approx(3.125)
+
+
+@given(st.floats(0.01, 0.5), st.floats(20, 400), st.integers(1, 5))
+def test_foam_is_inside_the_finished_part_and_the_blank_outside_the_foam(coat, length, qty):
+    done = work(coat=coat, runs=[wall(length, qty=qty)])
+    assert (done.finished.width - done.foam.width) / IN == pytest.approx(coat, abs=1e-5)  # the back is bare
+    assert (done.finished.height - done.foam.height) / IN == pytest.approx(2 * coat, abs=1e-5)
+    for stick in done.sticks:
+        foam = (stick.long, done.foam.width, done.foam.height)
+        assert all(a >= b for a, b in zip((stick.blank.l, stick.blank.w, stick.blank.h), foam, strict=True))
+    amounts = done.quantities
+    assert amounts.core_volume < amounts.blank_volume  # weight = core volume × density, so a blank weighs more
+    assert amounts.core_mass == pytest.approx(amounts.core_volume / 1e9 * PCF["EPS 1.0"])
+    assert sum(blank.qty for blank in done.blanks) == done.parts
+
+
+def test_a_job_in_millimetres_gives_the_same_part():
+    metric = [[x * IN, y * IN] for x, y in STEPPED]
+    inch, mm = work(coat="1/8", runs=[wall(480)]), work(unit="mm", section=metric, coat=3.175, runs=[wall(12192)])
+    assert mm.quantities.core_volume == pytest.approx(inch.quantities.core_volume)
+    assert [blank.size for blank in mm.blanks] == [blank.size for blank in inch.blanks]
+
+
+def test_the_line_may_set_its_own_allowances():
+    done = work(
+        pieces=[{"length": 40}], allow={"skim": {"wall": 0, "other": "1/4"}, "end_trim": 1, "blank_step": "1/2"}
+    )
+    assert inches(done.blanks[0].size) == (42, 8.5, 9.5)
+
+
+def test_remarks_that_the_trade_needs_to_see():
+    small_block = Rules(block=Box(90 * IN, 48 * IN, 36 * IN), skim_other=0)
+    away = [[1, 0], [4, 0], [4, 6], [1, 6]]
+    done = work(small_block, section=away, pieces=[{"length": 96}, {"length": 12}])
+    assert [note.code for note in done.notes] == ["off-the-wall", "no-skim", "short-piece", "blank-too-long"]
+    assert "A2" in done.notes[2].text
+    assert work(pieces=[{"length": 40}]).notes == ()
+
+
+@pytest.mark.parametrize(("keys", "code", "where"), [
+    ({"runs": [wall(480, {"outside": 0})]}, "corner-angle", "runs[0].left"),
+    ({"runs": [wall(480, {"outside": 180})]}, "corner-angle", "runs[0].left"),
+    ({"runs": [wall(480, "mitre")]}, "end", "runs[0].left"),
+    ({"runs": [wall(480, {"outside": 90, "inside": 90})]}, "end", "runs[0].left"),
+    ({"runs": [wall(480, OUT, {"outside": "x"})]}, "angle", "runs[0].right"),
+    ({"runs": [wall("15 in", {"inside": 90}, {"inside": 90})]}, "run-too-short", "runs[0]"),
+    ({"runs": [wall(0)]}, "length-zero", "runs[0].wall"),
+    ({"runs": [wall(480, qty=0)]}, "count", "runs[0].qty"),
+    ({"runs": [{"wall": 480, "left": OUT}]}, "missing-key", "runs[0]"),
+    ({"frames": [{"width": 30, "height": -1}]}, "length-negative", "frames[0].height"),
+    ({"frames": [{"width": 30, "height": 40}], "section": [[0, 1], [2, 1], [2, 5], [0, 5]]}, "frame-section",
+     "section"),
+    ({"pieces": [{"length": 40, "count": 2}]}, "unknown-key", "pieces[0]"),
+    ({"pieces": [{"length": "5-3"}]}, "length-ambiguous", "pieces[0].length"),
+    ({}, "no-lengths", ""),
+    ({"runs": {}}, "not-a-list", "runs"),
+    ({"pieces": [{"length": 40}], "coat": 1, "section": [[0, 0], [1, 0], [1, 6], [0, 6]]}, "coat-swallows-edge",
+     "section"),
+    ({"pieces": [{"length": 40}], "bare": "back"}, "bare", "bare"),
+    ({"pieces": [{"length": 40}], "bare": [0, True]}, "bare", "bare"),
+    ({"pieces": [{"length": 40}], "bare": [9]}, "section-edge", "section"),
+    ({"pieces": [{"length": 40}], "section": [[0, 0], [5, 0, 1], [5, 5]]}, "list-size", "section[1]"),
+    ({"pieces": [{"length": 40}], "sprung": {"face": 4, "thick": 1, "spring": 45}}, "sprung", "sprung"),
+])  # fmt: skip
+def test_what_cannot_be_cut_is_refused_at_its_place(keys, code, where):
+    error = refusal(**keys)
+    assert (error.code, error.where) == (code, where)
+
+
+@pytest.mark.parametrize("keys", [
+    {"pieces": [{"length": 40}], "section": [[0, 0], [203, 0], [203, 229], [0, 229]]},  # mm typed in an inch file
+    {"pieces": [{"length": 40}], "unit": "mm", "section": [[0, 0], [0.3, 0], [0.3, 0.4], [0, 0.4]]},  # and the reverse
+    {"pieces": [{"length": 40}], "coat": 3},
+    {"runs": [wall(12192)]},
+    {"runs": [wall(7)]},
+])  # fmt: skip
+def test_sizes_25_times_too_large_or_too_small_are_asked_about(keys):
+    assert refusal(**keys).code == "range"
+
+
+def test_a_short_return_is_cut_when_its_unit_is_written():
+    assert work(runs=[wall("7 in", OUT, "square")]).runs[0].wall == pytest.approx(7 * IN)
