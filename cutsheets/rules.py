@@ -10,7 +10,6 @@ from cutsheets.records import items, record
 from cutsheets.solids import Box
 from cutsheets.units import Unit, read_length, to_unit
 
-INCH = 25.4
 KEYS = ("kerf", "skim", "end_trim", "blank_step", "longest_stick", "shortest_piece", "block")
 
 
@@ -22,15 +21,15 @@ class Rules:
     no blank. `block` is the usable size of a block, where one is known: it serves the bound, and is no limit here.
     """
 
-    kerf: float = INCH / 16
-    skim_wall: float = INCH / 4
-    skim_other: float = INCH / 4
-    end_trim: float = INCH / 2
+    kerf: float = 1.5875  # 1/16 in
+    skim_wall: float = 6.35  # 1/4 in
+    skim_other: float = 6.35
+    end_trim: float = 12.7  # 1/2 in
     blank_step: float = 0.0
-    longest_stick: float = 96 * INCH
-    shortest_piece: float = 24 * INCH
+    longest_stick: float = 2438.4  # 96 in
+    shortest_piece: float = 609.6  # 24 in
     block: Box | None = None
-    feed: float = 20 * INCH
+    feed: float = 508.0  # 20 in
     entry: float = 0.5
 
 
