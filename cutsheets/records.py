@@ -76,7 +76,7 @@ def items(raw: object, where: str, *, least: int = 0, most: int = 5000) -> list[
 
 
 def words(raw: object, where: str, *, least: int = 0, most: int = 200) -> str:
-    """Return `raw` as printable text of `least` to `most` characters; raises CutsheetError `text`."""
-    if not isinstance(raw, str) or not least <= len(raw.strip()) <= most or not raw.replace("\n", " ").isprintable():
-        raise CutsheetError("text", f"Write a text of {least} to {most} characters here.", where)
+    """Return `raw` as one line of `least` to `most` printable characters; raises CutsheetError `text`."""
+    if not isinstance(raw, str) or not least <= len(raw.strip()) <= most or not raw.isprintable():
+        raise CutsheetError("text", f"Write one line of {least} to {most} characters here.", where)
     return raw.strip()

@@ -1,4 +1,5 @@
 import json
+from contextlib import suppress
 from copy import deepcopy
 from datetime import date
 
@@ -74,6 +75,48 @@ def test_any_kept_size_survives_being_written_in_either_unit(skim, wall, unit, e
     line = CORNICE | {"coat": 0.125, "section": section, "runs": [run], "allow": allow}
     job = read_job(changed(lines=[line], unit=unit) | ({"shop": {}} if unit == "mm" else {}))
     assert read_job(write_job(job)) == job
+
+
+def places(value, path=()):
+    """Yield the path of every value in a job, however deep."""
+    yield path
+    children = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for key, child in children:
+        yield from places(child, (*path, key))
+
+
+STRANGE = [
+    None,
+    True,
+    -1,
+    0,
+    1e-9,
+    1e308,
+    float("nan"),
+    "",
+    "0",
+    "\0",
+    "½",
+    "x" * 999,
+    [],
+    [[]],
+    {},
+    {"": 1},
+    [None] * 3,
+]
+
+
+@given(st.sampled_from(list(places(JOB))[1:]), st.sampled_from(STRANGE))
+def test_whatever_stands_in_a_job_it_is_read_or_refused(path, strange):
+    job = deepcopy(JOB)
+    holder = job
+    for key in path[:-1]:
+        holder = holder[key]
+    holder[path[-1]] = strange
+    with suppress(JobFaults):
+        assert read_job(job).lines
+    with suppress(JobFaults):
+        assert read_job(json.dumps(job)).lines
 
 
 def test_every_bad_line_is_named_at_once():
