@@ -13,7 +13,7 @@ from cutsheets.units import say
 from orders.fitting import need_no_objection
 from orders.layout import lay_out, size_words
 from orders.lines import work_out
-from orders.models import Line, Order, Piece, Revision
+from orders.models import Line, Piece, Revision
 from orders.moves import raise_revision
 from shop.acts import Act
 from shop.refusals import Refused
@@ -84,12 +84,6 @@ def remove(line: Line, act: Act) -> Revision:
     old = f"{sum(piece.qty for piece in line.pieces.all())} pieces of {line.grade}"
     line.delete()
     return raise_revision(order, [{"what": f"line {mark}", "old": old, "new": "taken off"}], act)
-
-
-def changes_since(order: Order, number: int) -> list[dict[str, str]]:
-    """Return every change after sheet `number` (1 is A), oldest first: what a holder of that paper must be told."""
-    newer = order.revisions.filter(number__gt=number).order_by("number")
-    return [change for revision in newer for change in revision.changes]
 
 
 def _changes(before: dict[str, str], after: dict[str, str]) -> list[dict[str, str]]:

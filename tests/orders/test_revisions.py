@@ -3,7 +3,7 @@
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from orders import entry, moves, revisions
+from orders import entry, moves
 from orders.standing import standing
 from shop import account
 
@@ -149,15 +149,6 @@ def test_the_mark_of_sawn_foam_stays(order, sawn, mina, refused):
 def test_a_blank_too_large_is_refused_in_a_released_order_too(order, mina, refused):
     spec = order.lines.get().spec | {"section": [[0, 0], [50, 0], [50, 50], [0, 50]]}
     refused("blank-too-big", change, order, mina, spec=spec)
-
-
-def test_holders_of_old_paper_are_told_everything_since(order, mina):
-    change(order, mina, qty=2)
-    change(order, mina, coat="1/8")
-    told = [row["what"] for row in revisions.changes_since(order, 1)]
-    assert told.count("A blank 1") == 2
-    assert "A foam size" in told
-    assert revisions.changes_since(order, 3) == []
 
 
 @given(st.lists(st.tuples(st.integers(1, 12), st.sampled_from([40, 50])), min_size=1, max_size=4))
