@@ -12,7 +12,6 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.db import IntegrityError, transaction
-from django.utils import timezone
 
 from cutsheets.codes import OrderCode, PlanCode, StockCode, make_code, read_code, revision_letter
 from cutsheets.errors import CutsheetError
@@ -61,7 +60,7 @@ def stopped(order: Order) -> Answer | None:
         return Answer("cancelled", f"Order {order} is cancelled; cut nothing for it.", order)
     if order.held:
         who = order.held_by.short_name if order.held_by else "the office"
-        details = {"reason": order.hold_reason, "who": who, "since": order.held_at and _moment(order.held_at)}
+        details = {"reason": order.hold_reason, "who": who, "since": order.held_at}
         return Answer("held", f"Order {order} is on hold: {order.hold_reason} Ask {who}.", order, details=details)
     if order.state == Order.State.DRAFT:
         return Answer("not-released", f"Order {order} has no sheet in force; ask the office to release it.", order)
@@ -186,8 +185,3 @@ def _keep(answer: Answer, act: Act) -> None:
     except IntegrityError:
         if not Scan.objects.filter(scan_id=scan_id).exists():
             raise
-
-
-def _moment(at) -> str:
-    local = timezone.localtime(at)
-    return f"{local:%a} {local.day} {local:%b %H:%M}"

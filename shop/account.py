@@ -17,6 +17,7 @@ from django.db import connection, transaction
 from django.db.models import Max, Q
 from django.utils import timezone
 
+from cutsheets.sheets.furniture import say_day
 from shop.acts import Act
 from shop.models import BlockSize, DayClose, Grade, ShopRules, StockMove, StockPiece
 from shop.refusals import Refused
@@ -239,7 +240,7 @@ def close_day(day: date, act: Act) -> DayClose:
     Closing a day closes every day before it too. Figures are whole cubic micrometres, written as text.
     """
     if day > timezone.localdate():
-        raise Refused("day-ahead", f"{_say(day)} has not begun; close it when it is over.")
+        raise Refused("day-ahead", f"{say_day(day)} has not begun; close it when it is over.")
     _stop_writers()
     figures = day_figures(day)
     if wrong := [row.grade.name for row in figures if row.unaccounted]:
@@ -249,7 +250,7 @@ def close_day(day: date, act: Act) -> DayClose:
     facts = {"figures": {"grades": rows}, "closed_by": act.by, "closed_at": act.at}
     closed, new = DayClose.objects.get_or_create(day=day, defaults=facts)
     if not new:
-        raise Refused("day-closed", f"{_say(day)} is already closed.")
+        raise Refused("day-closed", f"{say_day(day)} is already closed.")
     return closed
 
 
@@ -269,9 +270,9 @@ def _write(kind: Kind, volume: int, act: Act, *, piece=None, **columns) -> None:
     )  # fmt: skip
     today = timezone.localdate()
     if day > today:
-        raise Refused("day-ahead", f"{_say(day)} lies ahead; check the clock of the station.")
+        raise Refused("day-ahead", f"{say_day(day)} lies ahead; check the clock of the station.")
     if DayClose.objects.filter(day__gte=day).exists() and not (kind == Kind.CORRECTION and day == today):
-        raise Refused("day-closed", f"The foam of {_say(day)} is closed; enter it under a later day.", day=day)
+        raise Refused("day-closed", f"The foam of {say_day(day)} is closed; enter it under a later day.", day=day)
 
 
 def _stop_writers() -> None:
@@ -279,10 +280,6 @@ def _stop_writers() -> None:
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
             cursor.execute(f"LOCK TABLE {StockMove._meta.db_table} IN SHARE MODE")
-
-
-def _say(day: date) -> str:
-    return f"{day:%a} {day.day} {day:%b}"
 
 
 def _last_day(piece: StockPiece | None) -> date | None:
