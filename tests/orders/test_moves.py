@@ -134,6 +134,11 @@ def test_a_repeat_of_the_same_scan_counts_once(blank, opened, bo):
     assert blank.sawn == 2
 
 
+def test_a_repeat_of_the_scan_that_counted_the_last_blanks_is_not_called_too_many(blank, opened, bo):
+    scan = replace(bo, scan_id="page-1")
+    assert moves.count_sawn(blank, 8, scan) == moves.count_sawn(blank, 8, scan)
+
+
 def test_a_piece_needs_a_blank_that_is_sawn(piece, blank, opened, bo, cutter, refused):
     moves.count_sawn(blank, 2, bo)
     assert refused("no-blank", moves.count_cut, piece, 3, cutter).details["ready"] == 2
