@@ -1,21 +1,15 @@
-"""One believable small shop: Tern Point Foam Works, invented, with invented customers.
-
-`small_shop` makes the bare shop in a moment and serves the tests; `load` makes the shop in the middle of its week,
-through the same import and the same services that its people use, so the demo cannot hold what they could not do.
-"""
+"""The bare shop: its rules, people, grades, block sizes, coats, stations and profiles."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from pathlib import Path
 
 from cutsheets.units import KG_M3_PER_PCF, read_length, um_down
 from orders.models import Customer, Profile, ProfileRevision
 from shop.models import BlockSize, CoatSystem, Grade, Person, ShopRules, Station
 from shop.roles import Role
 
-JOBS = Path(__file__).parent / "demo_jobs"
 SHOP = "Tern Point Foam Works"
 PEOPLE = (
     ("mina", "Mina", "Okafor", Role.OFFICE, "blockyard-mina"),
