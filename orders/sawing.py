@@ -4,7 +4,7 @@ A repeat of the same act (a page posted twice) finds it done and changes nothing
 """
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, Q
 
 from orders.layout import size_words
 from orders.models import Blank, CuttingRun, RunBlank, RunRemnant, RunSource
@@ -16,11 +16,13 @@ from shop.tags import REMNANT, free_tags
 
 WAITING, ON_SAW, DONE = RunSource.State.WAITING, RunSource.State.ON_SAW, RunSource.State.DONE
 ACCEPTED = CuttingRun.State.ACCEPTED
+# A plan may be stopped while a piece of it lies open: what waits of it is not sawn, what is open is finished.
+STILL_TO_SAW = Q(state=ON_SAW) | Q(state=WAITING, run__state=ACCEPTED)
 
 
 def next_source(of: CuttingRun | Blank) -> RunSource | None:
     """Return the piece to saw next for a plan or for a blank: one that lies open, else the next in the plan's order."""
-    sources = RunSource.objects.filter(run__state=ACCEPTED).exclude(state=DONE).select_related("run", "piece")
+    sources = RunSource.objects.filter(STILL_TO_SAW).select_related("run", "piece")
     if isinstance(of, CuttingRun):
         sources = sources.filter(run=of)
     else:
@@ -42,6 +44,8 @@ def open_source(source: RunSource, act: Act) -> RunSource:
         raise _elsewhere(source, opened)
     if source.state == DONE:
         raise Refused("source-done", f"{source.piece} of {source.run} is sawn; go on with the next one.")
+    if source.run.state != ACCEPTED:
+        raise Refused("plan-stopped", f"Plan {source.run.number} was stopped; {source.piece} stays on the rack.")
     if RunSource.objects.filter(pk=source.pk, state=WAITING).update(state=ON_SAW) != 1:
         raise _elsewhere(source, None)
     account.issue(source.piece, act, held_for=str(source.run))
@@ -134,10 +138,10 @@ def _say_short(row: RunBlank) -> str:
 
 def _lock_run(run: CuttingRun) -> None:
     """Let one act at a time change an accepted plan; the update changes no value, it takes the row."""
-    if CuttingRun.objects.filter(pk=run.pk, state=ACCEPTED).update(state=ACCEPTED) != 1:
-        run.refresh_from_db()
-        if run.state != CuttingRun.State.DONE:
-            raise Refused("not-accepted", f"Plan {run.number} is {run.get_state_display()}; accept a plan first.")
+    CuttingRun.objects.filter(pk=run.pk).update(state=F("state"))
+    run.refresh_from_db()
+    if run.state not in (ACCEPTED, CuttingRun.State.DONE):
+        raise Refused("not-accepted", f"Plan {run.number} is {run.get_state_display()}; take another sheet.")
 
 
 def _lock_open(source: RunSource) -> None:
