@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from orders.views import customers, imports, lines, orders, profiles
+from orders.views import customers, imports, lines, orders, profiles, station
 
 urlpatterns = [
     path("", orders.order_list, name="home"),
@@ -27,4 +27,15 @@ urlpatterns = [
     path("profiles/new/", profiles.profile_new, name="profile-new"),
     path("profiles/<str:code>/", profiles.profile_page, name="profile"),
     path("profiles/<str:code>/revise/", profiles.profile_revise, name="profile-revise"),
+    # stations
+    path("station/", station.stations, name="stations"),
+    path("station/<slug:code>/", station.station, name="station"),
+    path("station/<slug:code>/scan/", station.station_scan, name="station-scan"),
+    path("station/<slug:code>/count/", station.station_count, name="station-count"),
+    path("station/<slug:code>/miscut/", station.station_miscut, name="station-miscut"),
+    path("station/<slug:code>/undo/", station.station_undo, name="station-undo"),
+    path("station/<slug:code>/open/", station.station_open, name="station-open"),
+    path("station/<slug:code>/put-back/", station.station_put_back, name="station-put-back"),
+    path("station/<slug:code>/give-up/", station.station_give_up, name="station-give-up"),
+    path("station/<slug:code>/finish/", station.station_finish, name="station-finish"),
 ]

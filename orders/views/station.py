@@ -1,0 +1,216 @@
+"""The station page: a scan is answered with a screen, an act with the screen that follows it.
+
+Every screen has an address of its own, so the page works without JavaScript too. A scan counts nothing and starts
+nothing; only a pressed act writes.
+"""
+
+import secrets
+from functools import wraps
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from orders import moves, sawing, scanning
+from orders.forms.station import PutBackForm
+from orders.models import Blank, Order, Piece, RunRemnant, RunSource
+from shop.acts import Act
+from shop.models import ShopRules, Station
+from shop.refusals import Refused
+from shop.roles import EVERYONE, STATION, allowed
+
+from . import station_screens as screens
+from .station_asking import ASKED
+from .station_refused import refused
+
+REFUSED = 409  # the act was understood and not done
+
+
+def load(code: str) -> Station:
+    return get_object_or_404(Station, code=code, active=True)
+
+
+@allowed(EVERYONE)
+def stations(request):
+    """Choose the station that stands before you."""
+    return render(request, "station/choose.html", {"stations": Station.objects.filter(active=True)})
+
+
+@allowed(STATION)
+def station(request, code):
+    """Show a station: nothing scanned, an order's work, a saw sheet's blocks, or a question."""
+    here = load(code)
+    order = order_asked(request.GET)
+    ask = ASKED.get(request.GET.get("ask", ""))
+    if ask and (answer := ask(request, here, order)):
+        return render(request, answer.pop("template"), answer)
+    if order:
+        return work(request, here, order, picked=request.GET.get("pick", ""), look=bool(request.GET.get("look")))
+    return idle(request, here)
+
+
+def work(request, here: Station, order: Order, *, picked="", look=False, refusal="", status=200):
+    """Show an order's work, or why it may not be worked on; nothing at all when the page has seen it already."""
+    if stop := scanning.stopped(order):
+        return refused(request, here, stop)
+    context = screens.work_context(request, here, order, picked=picked, look=look)
+    if request.GET.get("seen") and request.GET["seen"] == context["version"]:
+        return HttpResponse(status=204)
+    return render(request, context["template"], context | {"refusal": refusal, "sound": request.GET.get("sound", "")},
+                  status=status)  # fmt: skip
+
+
+def idle(request, here: Station, *, refusal="", status=200):
+    context = screens.idle_context(request, here)
+    return render(request, "station/idle.html", context | {"refusal": refusal}, status=status)
+
+
+def order_asked(data) -> Order | None:
+    number = data.get("order", "")
+    found = Order.objects.select_related("customer", "held_by")
+    return get_object_or_404(found, number=number) if number.isdecimal() and len(number) < 10 else None
+
+
+@allowed((), write=STATION)
+@require_POST
+def station_scan(request, code):
+    """Answer a scan: the work that the sheet stands for, or a screen that says why not."""
+    here = load(code)
+    answer = scanning.scan(request.POST.get("raw", ""), act_of(request, here))
+    if answer.accepted:
+        return redirect(screens.address(here, order=answer.order.number, sound="accepted"))
+    return refused(request, here, answer)
+
+
+def act_of(request, here: Station) -> Act:
+    """Return the act of this request; without JavaScript the page has no id of its own and gets one here."""
+    return Act(request.user, here, scan_id=request.POST.get("scan_id", "")[:40] or secrets.token_hex(16))
+
+
+def acting(do):
+    """Wear this on a view that does one thing at a station and returns the address to go on to.
+
+    A refusal is shown where the act was pressed; nothing was written.
+    """
+
+    @wraps(do)
+    def view(request, code):
+        here = load(code)
+        try:
+            return redirect(do(request, here, act_of(request, here)))
+        except Refused as refusal:
+            return show_refusal(request, here, refusal)
+
+    return allowed((), write=STATION)(require_POST(view))
+
+
+def show_refusal(request, here: Station, refusal: Refused):
+    """Show the screen on which the act was pressed, with the sentence that says why it was not done."""
+    order = order_asked(request.POST)
+    if order:
+        return work(request, here, order, picked=request.POST.get("pick", ""), refusal=refusal.sentence, status=REFUSED)
+    return idle(request, here, refusal=refusal.sentence, status=REFUSED)
+
+
+def back(request, here: Station, sound="") -> str:
+    return screens.address(here, order=request.POST.get("order"), pick=request.POST.get("pick"), sound=sound)
+
+
+def whole_number(text: str) -> int:
+    if not text.strip().isdecimal() or len(text.strip()) > 5:
+        raise Refused("count", f"“{text[:20]}” is not a count; type a whole number, such as 3.")
+    return int(text)
+
+
+def counted(request) -> Blank | Piece:
+    """Return the blanks or pieces that a form is about."""
+    for name, model in (("blank", Blank), ("piece", Piece)):
+        if request.POST.get(name, "").isdecimal():
+            return get_object_or_404(model.objects.select_related("line__order"), pk=request.POST[name])
+    raise Refused("count", "The page did not say what was counted; scan the sheet again.")
+
+
+@acting
+def station_count(request, here, act):
+    """Count good blanks at the saw or pieces at the wire."""
+    what = counted(request)
+    qty = whole_number(request.POST.get("qty", ""))
+    (moves.count_sawn if isinstance(what, Blank) else moves.count_cut)(what, qty, act)
+    what.refresh_from_db()
+    left = what.to_saw if isinstance(what, Blank) else what.qty - what.cut
+    return screens.address(
+        here, order=what.line.order.number, pick=what.pk if left else "", sound="tick" if left else "finished"
+    )
+
+
+@acting
+def station_miscut(request, here, act):
+    """Book spoiled blanks, with the reason; what was ordered stays as it is and is due again."""
+    what = counted(request)
+    qty = whole_number(request.POST.get("qty", ""))
+    reason = request.POST.get("reason", "")
+    (moves.miscut_at_saw if isinstance(what, Blank) else moves.miscut_at_wire)(what, qty, reason, act)
+    return screens.address(here, order=what.line.order.number, pick=what.pk)
+
+
+@acting
+def station_undo(request, here, act):
+    """Take back the last count of this station, if it still is the one that the page named."""
+    last = moves.last_count(act)
+    if last is None or str(last.pk) != request.POST.get("move"):
+        raise Refused("undo-moved", "Something else was counted here meanwhile; look again what Undo would take back.")
+    moves.undo(last, act)
+    what = last.blank if here.kind == Station.Kind.SAW else last.piece
+    return screens.address(here, order=last.order.number, pick=what and what.pk)
+
+
+@acting
+def station_open(request, here, act):
+    """Take a planned block or remnant from the rack: its foam is issued to this saw."""
+    sawing.open_source(source_of(request), act)
+    return back(request, here, "accepted")
+
+
+@acting
+def station_finish(request, here, act):
+    """Close an opened piece: what is left of it is trim and kerf."""
+    sawing.finish_source(source_of(request), act, reason=request.POST.get("reason", ""))
+    return back(request, here, "finished")
+
+
+def source_of(request) -> RunSource:
+    return get_object_or_404(RunSource.objects.select_related("piece", "run"), pk=number(request, "source"))
+
+
+def remnant_of(request) -> RunRemnant:
+    related = RunRemnant.objects.select_related("source__piece__grade", "source__run")
+    return get_object_or_404(related, pk=number(request, "remnant"))
+
+
+def number(request, name: str) -> int:
+    text = request.POST.get(name, "")
+    return int(text) if text.isdecimal() and len(text) < 19 else 0
+
+
+@allowed((), write=STATION)
+@require_POST
+def station_put_back(request, code):
+    """Put a remnant back on the rack as measured; a wrong size is asked for again."""
+    here, remnant = load(code), remnant_of(request)
+    form = PutBackForm(request.POST, remnant=remnant, unit=ShopRules.current().unit)
+    refusal = ""
+    if form.is_valid():
+        try:
+            sawing.put_back(remnant, form.size_um, act_of(request, here), place=form.cleaned_data["place"])
+            return redirect(back(request, here, "accepted"))
+        except Refused as error:
+            refusal = error.sentence
+    context = ASKED["back"](request, here, order_asked(request.POST), remnant=remnant, form=form)
+    return render(request, context.pop("template"), context | {"refusal": refusal}, status=REFUSED)
+
+
+@acting
+def station_give_up(request, here, act):
+    """Say that a planned remnant is not kept, and why."""
+    sawing.give_up(remnant_of(request), request.POST.get("reason", ""), act)
+    return back(request, here)

@@ -1,0 +1,65 @@
+"""The screens that refuse a scan: each with its own ground, word and silhouette, and with what to do now."""
+
+from django.shortcuts import render
+
+from cutsheets.codes import read_code, revision_letter
+from cutsheets.errors import CutsheetError
+from orders.models import Order
+from orders.standing import standing
+from shop.models import Station
+
+from .station_screens import DONE_WORDS, address
+from .station_work import next_station
+
+TEMPLATES = {
+    "old-sheet": "old", "held": "held", "cancelled": "cancelled", "done": "done", "not-here": "elsewhere",
+}  # fmt: skip
+CARTON = (8, 12, 13, 14)  # digits of the codes on goods in shops
+
+
+def refused(request, station: Station, answer):
+    """Show why a scan, or an order, is stopped here. Nothing was counted."""
+    template = TEMPLATES.get(answer.code, "unknown")
+    no = unknown(answer) if template == "unknown" else known(station, answer)
+    context = {"station": station, "no": no, "here": address(station)}
+    return render(request, f"station/refused/{template}.html", context, status=409)
+
+
+TITLES = {
+    "code-damaged": "Misread", "tag": "A tag", "saw-sheet": "Saw sheet", "plan-done": "Plan done",
+    "plan-void": "Old plan", "not-released": "No sheet yet",
+}  # fmt: skip
+
+
+def unknown(answer) -> dict:
+    """Return the words for a text that is no code of ours, a damaged one, or one without work to it."""
+    raw = answer.raw.strip()
+    guess, advice = "", answer.sentence
+    if answer.code == "code-damaged":
+        advice = "Part of the code is wrong or missing. Scan it again, or type it as printed."
+    elif answer.code == "unknown" and not is_ours(raw):
+        advice = "Not one of our sheets."
+    if raw.isdecimal() and len(raw) in CARTON:
+        guess = f"{len(raw)} digits: this looks like the code of bought goods."
+    title = TITLES.get(answer.code, "Unknown code")
+    return {"title": title, "advice": advice, "raw": raw or "nothing", "guess": guess}
+
+
+def is_ours(raw: str) -> bool:
+    try:
+        read_code(raw)
+    except CutsheetError:
+        return False
+    return True
+
+
+def known(station: Station, answer) -> dict:
+    """Return what the screen of a known order shows."""
+    order: Order = answer.order
+    counts = standing(order).counts
+    other = Station.Kind.CUTTER if station.kind == Station.Kind.SAW else Station.Kind.SAW
+    return answer.details | {
+        "order": order, "letter_now": revision_letter(order.revision) if order.revision else "",
+        "sawn": counts.saw.done, "due": counts.saw.due, "sentence": answer.sentence, "goes_to": next_station(other),
+        "verb": DONE_WORDS[station.kind], "look_url": address(station, order=order.number, look=1),
+    }  # fmt: skip

@@ -1,0 +1,230 @@
+"""The screens of a station: what each template is told. Nothing is written here."""
+
+from __future__ import annotations
+
+from django.db.models import Max
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.http import urlencode
+
+from cutsheets.drawings.runs import end_words, name_marks
+from cutsheets.solids import End
+from orders import moves
+from orders.models import Move, Order, Piece, Scan
+from orders.standing import standings
+from shop.acts import Act
+from shop.models import Station
+
+from .station_drawings import block_picture, hand_picture, profile_picture
+from .station_work import SawRow, cut_rows, next_station, pick, room, saw_rows
+
+SAW, CUTTER = Station.Kind.SAW, Station.Kind.CUTTER
+NAMES = {SAW: "blank", CUTTER: "piece"}
+DONE_WORDS = {SAW: "sawn", CUTTER: "cut"}
+UNDONE = {"saw": "sawn", "cut": "cut", "saw-miscut": "spoiled", "cut-miscut": "spoiled"}
+LAST_SCANS = 3
+BIG_NUMBERS = 12  # buttons for a count, so that a glove need not type
+
+
+def address(station: Station, **query) -> str:
+    """Return the address of a screen of this station."""
+    asked = {key: value for key, value in query.items() if value}
+    return reverse("station", args=[station.code]) + (f"?{urlencode(asked)}" if asked else "")
+
+
+def common(request, station: Station, order: Order | None = None, picked="") -> dict:
+    """Return what every screen shows: the station, the way back, and what Undo would take back."""
+    last = moves.last_count(Act(request.user, station))
+    context = {"station": station, "here": address(station, order=order and order.number, pick=picked), "undo": last}
+    if last:
+        of = "" if order and last.order_id == order.pk else f", {last.order.number}"
+        context["undo_words"] = f"{last.qty} {UNDONE[last.action]}{of}"
+    return context
+
+
+def work_context(request, station: Station, order: Order, *, picked: str = "", look: bool = False) -> dict:
+    """Return the screen of an order at a saw or a wire cutter; `look` shows it without its acts."""
+    at_saw = (station.kind == SAW) != look
+    context = saw_context(station, order, picked) if at_saw else cutter_context(station, order, picked)
+    context |= common(request, station, order, context["picked"])
+    context |= {"order": order, "unit": order.unit, "look": look}
+    if look:
+        context["act"] = waits("Look only. Nothing is counted here.")
+    elif context["act"].get("spoils"):
+        context["trouble"] = address(station, order=order.number, pick=context["picked"], ask="why")
+    return context
+
+
+def waits(words: str) -> dict:
+    return {"template": "station/act/wait.html", "words": words}
+
+
+# The saw --------------------------------------------------------------------------------------------------------------
+
+
+def saw_context(station: Station, order: Order, picked: str) -> dict:
+    rows = saw_rows(order)
+    row = pick(rows, picked, lambda one: one.order_of_picking)
+    if row is None:
+        return {"template": "station/empty.html", "picked": "", "act": waits("Nothing to saw.")}
+    act, source = saw_act(station, order, row)
+    others = [
+        {"blank": one.blank, "done": one.done, "due": one.due, "again": one.again,
+         "url": address(station, order=order.number, pick=one.blank.pk)}
+        for one in rows if one is not row
+    ]  # fmt: skip
+    return {
+        "template": "station/saw.html", "picked": row.blank.pk, "row": row, "what": blank_words(row.blank),
+        "others": others, "act": act, "source": source and source_shown(source), "version": saw_version(order, row),
+    }  # fmt: skip
+
+
+def saw_act(station: Station, order: Order, row: SawRow) -> tuple[dict, object]:
+    """Return the one act that is next for a size, and the planned piece it is about."""
+    if row.left and (planned := row.open_blank):
+        after = f"{row.left - 1} left after"
+        act = {"template": "station/act/count.html", "name": "blank", "pk": row.blank.pk, "words": "Blank sawn"}
+        more = address(station, order=order.number, pick=row.blank.pk, ask="count") if row.left > 1 else ""
+        return act | {"after": after, "more": more, "spoils": True}, planned.source
+    if source := row.unsettled:
+        return settle_act(station, order, source, row.blank.pk), source
+    if row.left and (planned := row.waiting_blank):
+        return {"template": "station/act/open.html", "source": planned.source}, planned.source
+    if row.left:
+        return waits(f"No plan yet for {row.left}. Ask the manager."), None
+    if source := row.still_open:
+        other = next(one.blank.line.order.number for one in source.blanks.all() if room(one))
+        words = f"All sawn. {source.piece.tag}: go on with {other}"
+        return {"template": "station/act/go.html", "words": words, "url": address(station, order=other)}, source
+    return waits(f"All sawn. Blanks to {next_station(CUTTER)}."), None
+
+
+def settle_act(station: Station, order: Order | None, source, picked="") -> dict:
+    """Return what is next for an open piece that has given all its blanks: a remnant to put back, or its end."""
+    remnant = source.remnants.filter(settled=False).first()
+    if remnant is None:
+        return {"template": "station/act/finish.html", "source": source}
+    url = address(station, order=order and order.number, pick=picked, ask="back", remnant=remnant.pk)
+    return {"template": "station/act/go.html", "words": f"Put back {remnant.tag}", "url": url}
+
+
+def source_shown(source) -> dict:
+    """Return a planned piece as the pane at the right shows it."""
+    is_open = source.state == source.State.ON_SAW
+    left = [remnant.tag for remnant in source.remnants.all() if not remnant.settled]
+    rest = f"Leaves {', '.join(left)}." if left else "Leaves no remnant."
+    words = f"On the saw, {source.run}. {rest}" if is_open else f"Next in {source.run}. {rest}"
+    return {"tag": source.piece.tag, "place": source.piece.place, "is_open": is_open, "words": words,
+            "picture": block_picture(source), "title": f"{source.piece.tag} with its cuts"}  # fmt: skip
+
+
+def saw_version(order: Order, row: SawRow) -> str:
+    """Return a text that changes with everything the saw's screen shows."""
+    planned = [f"{one.pk}.{one.sawn}.{one.miscut}.{one.source.state}" for one in row.planned]
+    return "-".join([order_version(order), *planned])
+
+
+def order_version(order: Order) -> str:
+    last = Move.objects.filter(order=order).aggregate(last=Max("pk"))["last"]
+    return f"{order.pk}.{order.version}.{order.revision}.{last}"
+
+
+def blank_words(blank) -> str:
+    """Return for which pieces the blanks are: “Pieces A1–A6 of front cornice”."""
+    title = f" of {blank.line.title}" if blank.line.title else ""
+    return f"Pieces {name_marks(blank.marks)}{title}"
+
+
+def line_words(line) -> str:
+    return f"{line.mark} {line.title}".strip()
+
+
+# The wire cutter ------------------------------------------------------------------------------------------------------
+
+
+def cutter_context(station: Station, order: Order, picked: str) -> dict:
+    pieces = cut_rows(order)
+    piece = pick(pieces, picked, cut_rank)
+    if piece is None:
+        return {"template": "station/empty.html", "picked": "", "act": waits("Nothing to cut.")}
+    left = piece.qty - piece.cut
+    others = [
+        {"piece": one, "url": address(station, order=order.number, pick=one.pk)} for one in pieces if one is not piece
+    ]
+    profile = piece.line.profile
+    what = f"Profile {profile}" if profile else line_words(piece.line)
+    return {
+        "template": "station/cutter.html", "picked": piece.pk, "piece": piece, "left": left, "what": what,
+        "ready": piece.blank.ready, "others": others, "act": cut_act(station, order, piece),
+        "profile": profile_picture(piece.line), "hand": hand(piece), "version": order_version(order),
+    }  # fmt: skip
+
+
+def cut_rank(piece: Piece) -> int:
+    """Return which piece comes first: one whose blank is there, then one that waits for its blank, then a done one."""
+    if piece.cut == piece.qty:
+        return 2
+    return 0 if piece.blank.ready else 1
+
+
+def cut_act(station: Station, order: Order, piece: Piece) -> dict:
+    left = piece.qty - piece.cut
+    if not left:
+        return waits(f"All {piece.qty} of {piece.label} are cut.")
+    if not piece.blank.ready:
+        return waits(f"No blank here yet. {next_station(SAW)} saws it.")
+    more = address(station, order=order.number, pick=piece.pk, ask="count") if min(left, piece.blank.ready) > 1 else ""
+    return {
+        "template": "station/act/count.html", "name": "piece", "pk": piece.pk, "words": "Piece cut",
+        "after": f"{left - 1} left after", "more": more, "spoils": True,
+    }  # fmt: skip
+
+
+def hand(piece: Piece) -> dict:
+    """Return the ends of a piece in words and as a picture: from above, wall at the top, face towards the reader."""
+    left, right = (End(side.get("kind", "square"), side.get("angle")) for side in (piece.left, piece.right))
+    mitred = [name for name, end in (("left", left), ("right", right)) if end.kind in ("outside", "inside")]
+    word = {0: "Square ends", 2: "Both ends mitred"}.get(len(mitred)) or f"{mitred[0].upper()}"
+    ends = f"Left {end_words(left)}, right {end_words(right)}."
+    sentence = f"Mitred end on your {mitred[0]}, face towards you. {ends}" if len(mitred) == 1 else ends
+    front_is_long = piece.front >= piece.wall
+    names = ("Long point, front", "Short point, wall") if front_is_long else ("Short point, front", "Long point, wall")
+    return {
+        "word": word, "sentence": sentence, "mitred": bool(mitred), "picture": hand_picture(piece, left, right),
+        "front_name": names[0] if mitred else "Long", "wall_name": names[1],
+    }  # fmt: skip
+
+
+# Nothing scanned ------------------------------------------------------------------------------------------------------
+
+
+def idle_context(request, station: Station) -> dict:
+    """Return the empty screen: what was scanned last here, and what lies open on the saw."""
+    seen: dict[int, Scan] = {}
+    today = timezone.localdate()
+    scans = Scan.objects.filter(station=station, order__isnull=False).select_related("order").order_by("-pk")[:40]
+    for scan in scans:
+        if timezone.localdate(scan.happened_at) == today and len(seen) < LAST_SCANS:
+            seen.setdefault(scan.order_id, scan)
+    rows = order_rows([scan.order for scan in seen.values()], station)
+    for row, scan in zip(rows, seen.values(), strict=True):
+        row["at"] = f"{timezone.localtime(scan.happened_at):%H:%M}"
+    return common(request, station) | {"scans": rows}
+
+
+def next_rows(station: Station) -> list[dict]:
+    """Return the released orders that have work for this station, soonest needed first."""
+    waiting = Order.objects.filter(state=Order.State.RELEASED, held=False, done_at=None).order_by("due", "number")
+    rows = order_rows(list(waiting.select_related("customer")[:100]), station)
+    return [row for row in rows if row["done"] < row["due"]][:8]
+
+
+def order_rows(orders: list[Order], station: Station) -> list[dict]:
+    """Return each order with how far this station's own operation is."""
+    where = standings(orders)
+    rows = []
+    for order in orders:
+        counts = where[order.pk].counts
+        count = counts.saw if station.kind == SAW else counts.cut
+        rows.append({"order": order, "done": count.done, "due": count.due, "verb": DONE_WORDS[station.kind]})
+    return rows

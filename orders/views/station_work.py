@@ -1,0 +1,108 @@
+"""What a station has before it: the blanks of an order at the saw, its pieces at the wire, and the one act that is next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from django.db.models import Q
+
+from orders.models import Blank, Order, Piece, RunBlank, RunSource
+from shop.models import Station
+
+OPEN = RunSource.State.ON_SAW
+WAITING = RunSource.State.WAITING
+
+
+@dataclass(slots=True)
+class SawRow:
+    """Blanks of one size: how far they are, and out of which planned pieces the rest comes."""
+
+    blank: Blank
+    planned: list[RunBlank] = field(default_factory=list)
+
+    @property
+    def done(self) -> int:
+        return self.blank.sawn
+
+    @property
+    def due(self) -> int:
+        return self.blank.qty + self.blank.wire_miscut
+
+    @property
+    def left(self) -> int:
+        return self.blank.to_saw
+
+    @property
+    def again(self) -> int:
+        """Return how many of those left replace spoiled ones."""
+        return min(self.left, self.blank.wire_miscut + self.blank.saw_miscut)
+
+    @property
+    def open_blank(self) -> RunBlank | None:
+        """Return what the piece that is open on a saw still gives of this size."""
+        return self._first(OPEN)
+
+    @property
+    def waiting_blank(self) -> RunBlank | None:
+        """Return the next planned piece that still lies on the rack."""
+        return self._first(WAITING)
+
+    @property
+    def unsettled(self) -> RunSource | None:
+        """Return an open piece that has given all its blanks: its remnants, or its end, are next."""
+        return next((one.source for one in self.planned if one.source.state == OPEN and is_spent(one.source)), None)
+
+    @property
+    def still_open(self) -> RunSource | None:
+        """Return an open piece that has blanks of other orders still to give."""
+        return next((one.source for one in self.planned if one.source.state == OPEN and not is_spent(one.source)), None)
+
+    @property
+    def order_of_picking(self) -> int:
+        """Return which size comes first: one out of an open piece, then one to settle, to open, to plan, a done one."""
+        wishes = (self.left and self.open_blank, self.unsettled, self.left and self.waiting_blank, self.left)
+        return next((place for place, wish in enumerate(wishes) if wish), len(wishes))
+
+    def _first(self, state: str) -> RunBlank | None:
+        return next((one for one in self.planned if one.source.state == state and room(one)), None)
+
+
+def room(run_blank: RunBlank) -> int:
+    """Return how many blanks of one size a piece of the plan still gives."""
+    return run_blank.qty - run_blank.sawn - run_blank.miscut
+
+
+def is_spent(source: RunSource) -> bool:
+    """Return whether a piece has given every blank that was planned out of it."""
+    return not any(room(one) for one in source.blanks.all())
+
+
+def saw_rows(order: Order) -> list[SawRow]:
+    """Return the sizes of an order, in the order of its lines, long ones first."""
+    blanks = Blank.objects.filter(line__order=order, live=True).select_related("line__grade", "line__order")
+    rows = {blank.pk: SawRow(blank) for blank in blanks.order_by("line__position", "-l_um", "pk")}
+    planned = RunBlank.objects.filter(Q(source__state=OPEN) | Q(source__state=WAITING, source__run__state="accepted"))
+    planned = planned.filter(blank__in=rows).select_related("source__piece__grade", "source__run")
+    for one in planned.order_by("source__run__number", "source__position").prefetch_related("source__blanks__blank__line__order"):
+        rows[one.blank_id].planned.append(one)
+    return list(rows.values())
+
+
+def cut_rows(order: Order) -> list[Piece]:
+    """Return the pieces of an order, in the order of its lines."""
+    pieces = Piece.objects.filter(line__order=order, live=True)
+    related = ("line__grade", "line__order", "line__profile__profile", "blank")
+    return list(pieces.select_related(*related).order_by("line__position", "position"))
+
+
+def pick(rows: list, wanted: str, rank):
+    """Return the row that was asked for by its key, else the one that comes first by `rank`."""
+    asked = next((row for row in rows if str(getattr(row, "blank", row).pk) == wanted), None)
+    return asked or min(rows, key=rank, default=None)
+
+
+def next_station(kind: str) -> str:
+    """Return the names of the stations of a kind, for the arrow that says where to go."""
+    names = Station.objects.filter(kind=kind, active=True).values_list("name", flat=True)
+    return " or ".join(names) or Station.Kind(kind).label
+
