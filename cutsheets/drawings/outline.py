@@ -1,6 +1,6 @@
 """A section on its own, before any line uses it: its size, its wall, and the number of every edge.
 
-Numbers stand inside the foam, beside the middle of their edge: they are what “bare” names.
+A thick edge will be coated. Numbers stand beside the middle of their edge: they are what “bare” names.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from cutsheets.units import Unit
 MOST_NUMBERS = 24  # above, the numbers of a traced curve would cover the drawing
 
 
-def outline_scene(section: Section, unit: Unit, *, text: float | None = None) -> Scene:
+def outline_scene(section: Section, unit: Unit, *, numbered: bool = True, text: float | None = None) -> Scene:
     """Return a section with its size over all; `text` is the height of its figures in mm of the drawing."""
     face = measure(section.points)
     size = text or max(face.width, face.height) / 16
@@ -30,9 +30,9 @@ def outline_scene(section: Section, unit: Unit, *, text: float | None = None) ->
     shapes: list[Shape] = [wall, Polyline(((0.0, low), (0.0, high)), "wall")]
     shapes.append(Polygon((section.points,), fill="foam", role="outline", weight="frame"))
     shapes += [
-        Polyline(ends, "chalk", "cut") for i, ends in enumerate(edge_ends(section.points)) if i not in section.bare
+        Polyline(ends, "coat", "coat") for i, ends in enumerate(edge_ends(section.points)) if i not in section.bare
     ]
-    if len(section.points) <= MOST_NUMBERS:
+    if numbered and len(section.points) <= MOST_NUMBERS:
         shapes += _numbers(section, size)
     shapes.append(Dimension((left, low), (right, low), -1.4 * size, length_parts(face.width, unit), size))
     shapes.append(Dimension((right, low), (right, high), -1.4 * size, length_parts(face.height, unit), size))

@@ -32,10 +32,10 @@ class RunForm(forms.Form):
     name = forms.CharField(max_length=40, required=False, label="Run")
     wall = TypedLength(label="Wall length")
     left = forms.ChoiceField(choices=ENDS, initial="outside", label="Left end")
-    left_angle = TypedAngle(initial="90", required=False, label="Left wall angle")
+    left_angle = TypedAngle(initial="90", required=False, label="Angle")
     right = forms.ChoiceField(choices=ENDS, initial="outside", label="Right end")
-    right_angle = TypedAngle(initial="90", required=False, label="Right wall angle")
-    qty = forms.IntegerField(min_value=1, max_value=1_000_000, initial=1, label="How many")
+    right_angle = TypedAngle(initial="90", required=False, label="Angle")
+    qty = forms.IntegerField(min_value=1, max_value=1_000_000, initial=1, label="Count")
 
     def entry(self) -> dict:
         """Return this run as the job file writes it."""
@@ -69,7 +69,7 @@ class FrameForm(forms.Form):
 
     width = TypedLength(label="Opening, wide")
     height = TypedLength(label="Opening, high")
-    qty = forms.IntegerField(min_value=1, max_value=1_000_000, initial=1, label="How many")
+    qty = forms.IntegerField(min_value=1, max_value=1_000_000, initial=1, label="Count")
 
     def entry(self) -> dict:
         return dict(self.cleaned_data)
@@ -79,7 +79,7 @@ class PieceForm(forms.Form):
     """Straight pieces, cut square."""
 
     length = TypedLength(label="Length")
-    qty = forms.IntegerField(min_value=1, max_value=1_000_000, initial=1, label="How many")
+    qty = forms.IntegerField(min_value=1, max_value=1_000_000, initial=1, label="Count")
 
     def entry(self) -> dict:
         return dict(self.cleaned_data)
@@ -96,6 +96,11 @@ class Rows(forms.BaseFormSet):
         """Return the rows that say something, in their order; the core names them by these numbers."""
         return [form for form in self.forms if form.has_changed()]
 
+    @property
+    def in_use(self) -> bool:
+        """Return whether any row says something, stored or typed."""
+        return bool(self.used if self.is_bound else self.initial)
+
 
 def rows(form, most: int = 60) -> type[Rows]:
     return forms.formset_factory(form, formset=Rows, max_num=most, absolute_max=most + 1, validate_max=True)
@@ -111,13 +116,13 @@ class LineForm(forms.Form):
     mark = forms.CharField(max_length=8, label="Mark")
     title = forms.CharField(max_length=80, required=False, label="What")
     kind = forms.ChoiceField(choices=KINDS, widget=forms.Select(attrs={"data-shows": ""}))
-    profile = forms.ModelChoiceField(None, required=False, label="Profile", empty_label="own section")
+    profile = forms.ModelChoiceField(None, required=False, label="Profile", empty_label="none: own section")
     section = PointsField(required=False, label="Own section", help_text=SECTION_HELP)
     bare = forms.CharField(max_length=200, required=False, initial="wall", label="Bare faces", help_text=BARE_HELP)
     l = TypedLength(required=False, label="Long")  # noqa: E741 - long, wide, high, as the trade says it
     w = TypedLength(required=False, label="Wide")
     h = TypedLength(required=False, label="High")
-    grade = forms.ModelChoiceField(None, label="Foam")
+    grade = forms.ModelChoiceField(None, label="Foam", empty_label="choose the foam")
     coat_system = forms.ModelChoiceField(CoatSystem.objects, required=False, label="Coat", empty_label="none")
     coat = TypedLength(zero_ok=True, required=False, label="Coat thickness", help_text="empty: as the coat says")
     qty = forms.IntegerField(min_value=1, max_value=1_000_000, initial=1, label="Times")
@@ -142,6 +147,11 @@ class LineForm(forms.Form):
         shown = [RunForm.initial_of(entry) for entry in stored] if name == "runs" else stored
         kind = type(kind.__name__, (kind,), {"extra": len(shown) + (not shown) + (more == name)})
         return kind(initial=shown, prefix=name)
+
+    @property
+    def opened(self) -> str:
+        """Return the rows to begin with where none says anything yet."""
+        return "" if any(rows.in_use for rows in self.sets.values()) else "runs"
 
     @property
     def asked(self) -> tuple[str, ...]:
@@ -174,12 +184,20 @@ class LineForm(forms.Form):
     def spec(self) -> dict:
         """Return the keys of the job file for this kind, lengths as typed."""
         data = self.cleaned_data
-        allow = {"allow": {"longest_stick": data["longest_stick"]}} if data["longest_stick"] else {}
+        kept = self._kept()
         if data["kind"] == "panel":
-            return {"size": [data["l"], data["w"], data["h"]], **allow}
+            return {"size": [data["l"], data["w"], data["h"]], **kept}
         shape = {} if data["profile"] else {"section": data["section"], "bare": data["bare"]}
         amounts = {name: [row.entry() for row in self.sets[name].used] for name in self.asked}
-        return shape | {name: entries for name, entries in amounts.items() if entries} | allow
+        return shape | {name: entries for name, entries in amounts.items() if entries} | kept
+
+    def _kept(self) -> dict:
+        """Return the shop figures that are the line's own: one is typed here, others stay as a job file left them."""
+        allow = {**self.line.spec.get("allow", {})} if self.line else {}
+        allow.pop("longest_stick", None)
+        if self.cleaned_data["longest_stick"]:
+            allow["longest_stick"] = self.cleaned_data["longest_stick"]
+        return {"allow": allow} if allow else {}
 
     def values(self) -> dict:
         """Return the columns of the line as typed; `coat` follows the coat system where it was left empty."""

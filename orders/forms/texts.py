@@ -66,18 +66,13 @@ class PointsField(forms.CharField):
                 pairs = None
             if not isinstance(pairs, list):
                 raise forms.ValidationError(
-                    "The brackets do not close; write [[0, 0], [5, 0], [5, 2]] or one x, y a line."
+                    "These brackets are no list; write [[0, 0], [5, 0], [5, 2]], or one x, y a line."
                 )
             return pairs
         return [re.split(r"[,;\t]", line) for line in text.splitlines() if line.strip()]
 
     def _point(self, number: int, pair) -> list:
-        if (
-            not isinstance(pair, list)
-            or len(pair) != 2
-            or isinstance(pair[0], list | dict)
-            or isinstance(pair[1], list | dict)
-        ):
+        if not isinstance(pair, list) or len(pair) != 2:
             raise forms.ValidationError(f"Corner {number} is not two lengths; write x, a comma, y, such as 5 1/2, 2.")
         sides = [side.strip() if isinstance(side, str) else side for side in pair]
         for side in sides:

@@ -17,7 +17,7 @@ PAGE = 50
 def customer_list(request):
     """List customers, found by name, contact, phone or address."""
     find = request.GET.get("find", "").strip()
-    customers = Customer.objects.annotate(count=Count("orders"), last=Max("orders__number"))
+    customers = Customer.objects.annotate(count=Count("orders"), last=Max("orders__number")).order_by("name")
     for part in find.split()[:6]:
         customers = customers.filter(
             Q(name__icontains=part) | Q(contact__icontains=part) | Q(phone__icontains=part) | Q(email__icontains=part)
@@ -38,7 +38,7 @@ def customer_page(request, pk: int):
 
 
 def _edit(request, customer: Customer | None):
-    form = CustomerForm(request.POST or None, instance=customer)
+    form = CustomerForm(request.POST if request.method == "POST" else None, instance=customer)
     if request.method == "POST" and form.is_valid():
         saved = form.save()
         messages.success(request, f"{saved.name} is saved.")

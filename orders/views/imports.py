@@ -1,19 +1,16 @@
 """Job files: read into a new order, or saved from one; a file with a fault writes nothing."""
 
-import json
-
 from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 
-from cutsheets.errors import CutsheetError
+from orders.exchange.jobs import export_job, import_job
 from shop.acts import Act
 from shop.refusals import Refused
 from shop.roles import DESK, allowed
 
 from .orders import get_order
-from .showing import place_words
 
 MOST_BYTES = 2_000_000
 JSON_FILE = forms.FileInput(attrs={"accept": ".json,application/json"})
@@ -47,34 +44,28 @@ class JobForm(forms.Form):
 @allowed(DESK)
 def order_import(request):
     """Read a job file into a new order, or list every fault in it and write nothing."""
-    form = JobForm(request.POST or None, request.FILES or None)
+    form = JobForm(*((request.POST, request.FILES) if request.method == "POST" else ()))
     faults = []
     if request.method == "POST" and form.is_valid():
-        from orders.exchange.jobs import import_job
-
         text = form.cleaned_data["file"] or form.cleaned_data["text"]
         try:
             order = import_job(text, Act(request.user))
-        except CutsheetError as error:
-            faults = [{"place": error.where, "sentence": error.message}]
         except Refused as refused:
-            faults = refused.details.get("faults") or [{"place": "", "sentence": refused.sentence}]
+            faults = refused.details.get("faults") or [{"where": "", "message": refused.sentence}]
         else:
             messages.success(request, f"The job file is order {order} now.")
             return redirect("order", order.number)
         if form.cleaned_data["file"]:
             # A file cannot be sent back to its field; its text can, to be put right and read again.
             form = JobForm(initial={"text": text})
-    context = {"form": form, "faults": [{**fault, "words": place_words(fault["place"])} for fault in faults]}
-    return render(request, "orders/import.html", context, status=422 if faults or form.errors else 200)
+    return render(
+        request, "orders/import.html", {"form": form, "faults": faults}, status=422 if faults or form.errors else 200
+    )
 
 
 @allowed(DESK)
 def order_export(request, number: int):
     """Save an order as a job file."""
-    from orders.exchange.jobs import export_job
-
     order = get_order(number)
-    text = json.dumps(export_job(order), ensure_ascii=False, indent=1)
     headers = {"Content-Disposition": f'attachment; filename="order-{order.number}.json"'}
-    return HttpResponse(text, content_type="application/json; charset=utf-8", headers=headers)
+    return HttpResponse(export_job(order), content_type="application/json; charset=utf-8", headers=headers)

@@ -55,10 +55,8 @@ def _edit(request, order: Order, line: Line | None):
         else:
             return _saved(request, order, saved)
     fresh = get_order(order.number)
-    shown = (
-        {"shown": show_line(typed_line(order, line, form))} if form.is_bound and not form.errors and not more else None
-    )
-    shown = figures(shown["shown"] if shown else show_line(line) if line else None)
+    at_right = typed_line(order, line, form) if form.is_bound and form.is_valid() else line
+    shown = figures(show_line(at_right) if at_right else None)
     wrong = request.method == "POST" and not more and not refused
     extra = {"form": form, "open": line.pk if line else "new", "refused": refused, **shown}
     return show_order(request, fresh, status=422 if wrong else 0, **extra)
@@ -81,11 +79,6 @@ def with_row(data, more: str):
     data = data.copy()
     data[f"{more}-TOTAL_FORMS"] = str(int(total) + 1)
     return data
-
-
-def readable(form: LineForm) -> bool:
-    """Return whether every field was read without complaint, so that the line can be worked out as typed."""
-    return form.is_bound and form.is_valid()
 
 
 def typed_line(order: Order, line: Line | None, form: LineForm) -> Line:
@@ -138,8 +131,8 @@ def faults(form: LineForm) -> list[str]:
 
 
 def _fault(form, name: str, error: str, place: str) -> str:
-    label = f"{place}{form[name].label}" if name in form.fields else place.rstrip(", ")
-    return f"{label[:1].upper()}{label[1:]}: {error}" if label else error
+    label = f"{place}{form[name].label.lower()}" if name in form.fields else place.rstrip(", ")
+    return f"{label.capitalize()}: {error}" if label else error
 
 
 @require_POST

@@ -83,7 +83,7 @@ def get_order(number: int) -> Order:
 @allowed(DESK)
 def order_new(request):
     """Take down a new order; its lines come next."""
-    form = OrderForm(request.POST or None)
+    form = OrderForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
             with transaction.atomic():
@@ -93,16 +93,21 @@ def order_new(request):
         else:
             messages.success(request, f"Order {order} is taken down. Now its lines.")
             return redirect("order-line-new", order.number)
-    return render(request, "orders/new.html", {"form": form, "customers": customer_names()})
+    context = {"form": form, "customers": customer_names()}
+    return render(request, "orders/new.html", context, status=422 if form.errors else 200)
 
 
 @allowed(EVERYONE, write=DESK)
 def order_page(request, number: int):
     """Show an order; `?head` opens its head for a change, which is saved here."""
     order = get_order(number)
-    head = OrderForm(request.POST or None, order=order) if request.method == "POST" or "head" in request.GET else None
+    head = (
+        OrderForm(request.POST if request.method == "POST" else None, order=order)
+        if request.method == "POST" or "head" in request.GET
+        else None
+    )
     refused = None
-    if request.method == "POST" and head.is_valid():
+    if posted is not None and head.is_valid():
         try:
             with transaction.atomic():
                 entry.save_order(
@@ -114,7 +119,7 @@ def order_page(request, number: int):
         else:
             messages.success(request, f"Order {order} is saved.")
             return redirect("order", number)
-    return show_order(request, order, head=head, refused=refused)
+    return show_order(request, order, head=head, refused=refused, status=422 if head and head.errors else 0)
 
 
 def show_order(request, order: Order, *, status: int = 0, **extra):

@@ -18,19 +18,19 @@ from shop.roles import DESK, EVERYONE, allowed
 def profile_list(request):
     """List profiles by code, found by code or name."""
     find = request.GET.get("find", "").strip()
-    rows = Profile.objects.annotate(newest=Max("revisions__number"), lines=Count("revisions__lines"))
+    rows = Profile.objects.annotate(newest=Max("revisions__number"), lines=Count("revisions__lines")).order_by("code")
     for part in find.split()[:6]:
         rows = rows.filter(Q(code__icontains=part) | Q(name__icontains=part))
     newest = ProfileRevision.objects.filter(profile__in=rows).order_by("number")
     revisions = {revision.profile_id: revision for revision in newest}
-    shown = [{"profile": row, "scene": scene(revisions.get(row.pk))} for row in rows]
+    shown = [{"profile": row, "scene": scene(revisions.get(row.pk), numbered=False)} for row in rows]
     return render(request, "profiles/list.html", {"rows": shown, "find": find})
 
 
 @allowed(DESK)
 def profile_new(request):
     """Draw a new profile by its points."""
-    form = ProfileForm(request.POST or None)
+    form = ProfileForm(request.POST if request.method == "POST" else None)
     if "picture" in request.POST:
         return _picture(request, form)
     if request.method == "POST" and form.is_valid():
@@ -54,7 +54,7 @@ def profile_page(request, code: str):
 def profile_revise(request, code: str):
     """Draw the next revision of a profile; lines that use an older one keep it."""
     profile = get_object_or_404(Profile, code=code)
-    form = RevisionForm(request.POST or None, of=profile.current)
+    form = RevisionForm(request.POST if request.method == "POST" else None, of=profile.current)
     if "picture" in request.POST:
         return _picture(request, form)
     if request.method == "POST" and form.is_valid():
@@ -64,13 +64,13 @@ def profile_revise(request, code: str):
     return _form(request, form, profile)
 
 
-def scene(revision: ProfileRevision | None):
+def scene(revision: ProfileRevision | None, *, numbered: bool = True):
     """Return the drawing of a revision, or None where its section cannot be read."""
     if revision is None:
         return None
     raw = {"section": revision.section, "bare": revision.bare or "wall"}
     try:
-        return outline_scene(read_section(raw, revision.unit), revision.unit)
+        return outline_scene(read_section(raw, revision.unit), revision.unit, numbered=numbered)
     except CutsheetError:
         return None
 

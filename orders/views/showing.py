@@ -21,6 +21,7 @@ from orders.standing import line_counts, standing
 from orders.workflow import Counts, allowed
 
 MOVES_SHOWN = 30
+PIXELS = 1.5  # a millimetre of a strip on the page: all strips keep one size of text
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +87,11 @@ def _runs(worked: Worked, unit: str) -> Iterator[dict]:
     sticks = iter(worked.sticks)
     for run in worked.runs:
         own = list(islice(sticks, len(run.pieces)))
+        strip = strip_scene(own, unit)
+        left, _, right, _ = strip.bounds
         title = f"{len(own)} sticks of run {run.name}, from above, wall at the top"
-        yield {"run": run, "strip": strip_scene(own, unit), "title": title, "check": check_parts(run, unit)}
+        shown = {"strip": strip, "width": round((right - left) * PIXELS), "title": title}
+        yield {"run": run, "check": check_parts(run, unit), **shown}
 
 
 def _section_words(worked: Worked, unit: str) -> str:
@@ -113,8 +117,9 @@ def amount(line: Line) -> str:
     if runs := spec.get("runs"):
         corners = sum(isinstance(run[side], dict) for run in runs for side in ("left", "right"))
         said.append(f"{_walls(runs, unit)} wall" + (f", {_many(corners, 'corner')}" if corners else ""))
-    said += [f"{frame.get('qty', 1)} of {frame['width']} × {frame['height']}" for frame in spec.get("frames", ())]
-    said += [f"{piece.get('qty', 1)} of {piece['length']}" for piece in spec.get("pieces", ())]
+    for frame in spec.get("frames", ()):
+        said.append(f"{_many(frame.get('qty', 1), 'opening')} {frame['width']} × {frame['height']}")
+    said += [f"{_many(piece.get('qty', 1), 'piece')} {piece['length']} long" for piece in spec.get("pieces", ())]
     if line.kind == "panel" or line.qty > 1:
         said.append(f"{line.qty} times" if said else _many(line.qty, "piece"))
     return "; ".join(said)

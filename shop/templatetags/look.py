@@ -178,15 +178,16 @@ def stripe(grade, named: bool = True, width: int = 40) -> SafeString:
 
 
 @register.simple_tag
-def drawing(scene: Scene, title: str, width: int | None = None, ink: str = INK) -> SafeString:
+def drawing(scene: Scene, title: object, width: int | None = None, ink: str = INK) -> SafeString:
     """Return a drawing of the core as inline SVG; it fills its container unless `width` (pixels) is given."""
-    return mark_safe(to_svg(scene, title=title, width=width, ink=ink))  # noqa: S308 - to_svg escapes every text
+    return mark_safe(to_svg(scene, title=str(title), width=width, ink=ink))  # noqa: S308 - to_svg escapes every text
 
 
 @register.simple_tag
 def key(*names: str) -> SafeString:
     """Return key caps: `{% key "Ctrl" "S" %}`."""
-    return format_html_join(" ", '<kbd class="key">{}</kbd>', ((name,) for name in names))
+    caps = format_html_join(" ", '<kbd class="key">{}</kbd>', ((name,) for name in names))
+    return format_html('<span class="caps">{}</span>', caps)
 
 
 @dataclass(frozen=True)

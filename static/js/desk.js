@@ -121,10 +121,10 @@
     row.querySelector("input, select").focus();
   });
 
-  /* The part of a form that its kind asks for: the others stay out of sight. */
+  /* The part of a form that its kind asks for: the others stay out of sight and are not sent. */
   function showParts(select) {
     for (const part of select.form.querySelectorAll("[data-for]")) {
-      part.hidden = !part.dataset.for.split(" ").includes(select.value);
+      part.hidden = part.disabled = !part.dataset.for.split(" ").includes(select.value);
     }
   }
 

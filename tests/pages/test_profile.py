@@ -1,0 +1,72 @@
+"""Profiles: drawn by their points, revised, never changed under a line."""
+
+import pytest
+
+from orders.models import Profile
+
+STEPPED = "0, 0\n5, 0\n5, 2\n3, 2\n3, 7\n0, 7"
+NEW = {"code": "tp-60", "name": "Stepped cornice", "unit": "in", "section": STEPPED, "bare": "wall", "note": ""}
+NEXT = {"unit": "in", "section": "0, 0\n5, 0\n5, 2 1/2\n3, 2 1/2\n3, 7\n0, 7", "bare": "wall", "note": "deeper step"}
+
+
+def test_a_profile_is_drawn_by_its_points(office, shop):
+    assert office.post("/profiles/new/", NEW).headers["Location"] == "/profiles/TP-60/"
+    revision = Profile.objects.get(code="TP-60").current
+    assert (revision.number, revision.section[1]) == (1, ["5", "0"])
+    assert "<svg" in office.get("/profiles/TP-60/").content.decode()
+
+
+def test_points_pasted_in_brackets_are_read_too(office, shop):
+    office.post("/profiles/new/", NEW | {"section": "[[0, 0], [5, 0], [5, 2], [0, 2]]"})
+    assert Profile.objects.get(code="TP-60").current.section[2] == [5, 2]
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "said"),
+    [
+        ("section", "0, 0\n5, 0", "at least 3 corners"),
+        ("section", "0, 0\n5\n5, 2", "Corner 2 is not two lengths"),
+        ("section", "0, 0\n5..1, 0\n5, 2", "Corner 2: “5..1” is not a length"),
+        ("section", "0, 0\n5, 5\n5, 0\n0, 5", "cross"),
+        ("section", "[[0, 0], [5, 0]", "no list"),
+        ("section", "0, 0\n5 m, 0\n5 m, 5 m", "wider than"),
+        ("bare", "9", "There is no edge 9"),
+        ("code", "tp-14", "on the list already"),
+        ("code", "tp 14!", "letters, digits"),
+    ],
+)
+def test_a_section_that_is_none_is_refused_beside_its_field(office, shop, words, field, text, said):
+    answer = office.post("/profiles/new/", NEW | {field: text})
+    assert answer.status_code == 422
+    assert said in words(answer)
+    assert not Profile.objects.filter(code="TP-60").exists()
+
+
+def test_the_next_revision_leaves_the_lines_of_the_one_before(office, draft):
+    line = draft.lines.get()
+    office.post("/profiles/TP-14/revise/", NEXT)
+    assert Profile.objects.get(code="TP-14").current.number == 2
+    line.refresh_from_db()
+    assert line.profile.number == 1
+    form = office.get(f"/orders/{draft.number}/lines/{line.pk}/").context["form"]
+    offered = [str(revision) for revision in form.fields["profile"].queryset if revision.profile.code == "TP-14"]
+    assert offered == ["TP-14 rev 2", "TP-14 rev 1"]
+
+
+def test_the_picture_follows_the_points_and_saves_nothing(office, shop, words):
+    drawn = office.post("/profiles/TP-14/revise/", NEXT | {"picture": "1"})
+    assert "<svg" in drawn.content.decode()
+    assert "<h1" not in drawn.content.decode()
+    crossed = office.post("/profiles/TP-14/revise/", NEXT | {"picture": "1", "section": "0, 0\n5, 5\n5, 0\n0, 5"})
+    assert "cross" in words(crossed)
+    assert Profile.objects.get(code="TP-14").current.number == 1
+
+
+def test_a_profile_is_found_by_its_code_or_its_name(office, shop):
+    rows = office.get("/profiles/", {"find": "sill"}).context["rows"]
+    assert [row["profile"].code for row in rows] == ["TP-31"]
+
+
+def test_the_floor_looks_at_profiles_but_draws_none(floor, shop, words):
+    assert "Draw the next revision" not in words(floor.get("/profiles/TP-14/"))
+    assert floor.post("/profiles/TP-14/revise/", NEXT).status_code == 403
