@@ -101,11 +101,8 @@ def order_new(request):
 def order_page(request, number: int):
     """Show an order; `?head` opens its head for a change, which is saved here."""
     order = get_order(number)
-    head = (
-        OrderForm(request.POST if request.method == "POST" else None, order=order)
-        if request.method == "POST" or "head" in request.GET
-        else None
-    )
+    posted = request.POST if request.method == "POST" else None
+    head = OrderForm(posted, order=order) if posted is not None or "head" in request.GET else None
     refused = None
     if posted is not None and head.is_valid():
         try:
