@@ -21,7 +21,7 @@ SLANT = ((0.82, -0.24), (0.42, 0.26), (0.0, 1.0))
 HEIGHT = {2: "high", 1: "wide", 0: "long"}  # the word for a slab's size along the view
 STACK = {2: "high", 1: "deep", 0: "behind each other"}  # and for layers along it
 SEEN = {2: "from above", 1: "from the fence side", 0: "from the end"}
-LEAST_LABEL = 0.7  # of the text size: a label that does not fit at this size is left to the list of cuts
+LEAST_LABEL = 0.785  # of the text size: a label that does not fit at this size is left to the list of cuts
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def slab_drawings(
     return tuple(
         SlabDrawing(
             view.name,
-            length_parts((view.high[view.axis] - view.low[view.axis]) / MM, unit, "down"),
+            length_parts((view.high[view.axis] - view.low[view.axis]) / MM, unit),
             HEIGHT[view.axis],
             SEEN[view.axis],
             Scene(tuple(_slab(view, size, labels or {}))),
@@ -105,7 +105,7 @@ def _slab_names(found: Dissection, size: float) -> Iterator[Shape]:
     angle = math.degrees(math.atan2(SLANT[0][1], SLANT[0][0]))
     slabs = [view for view in found.views if found.axis == 2 and " layer " not in view.name]
     for view in slabs if len(slabs) > 1 else []:
-        fits = min(size, 0.7 * (view.high[2] - view.low[2]) / MM)
+        fits = min(size, 0.75 * (view.high[2] - view.low[2]) / MM)
         if fits >= LEAST_LABEL * size:
             middle = ((view.low[0] + view.high[0]) / 2 / MM, view.low[1] / MM, (view.low[2] + view.high[2]) / 2 / MM)
             yield Text(_slanted(*middle), (view.name,), fits, "label", "strong", angle=angle)
@@ -156,14 +156,19 @@ def _region(
 
 
 def _label(words: str, rect: tuple[float, float, float, float], size: float) -> Text | None:
-    """Return the words in the middle of a rectangle, upright or turned, if they fit there."""
+    """Return the words in the middle of a rectangle, upright or turned, if they fit there.
+
+    Where that is possible they shrink to leave room for the numbers of the cuts at both ends.
+    """
     left, bottom, right, top = rect
     centre = ((left + right) / 2, (bottom + top) / 2)
     long = text_width(words, "strong", 1.0)
-    for wide, high, angle in ((right - left, top - bottom, 0.0), (top - bottom, right - left, 90.0)):
-        fits = min(size, 0.92 * wide / long, 0.8 * high)
-        if fits >= LEAST_LABEL * size:
-            return Text(centre, (words,), fits, "label", "strong", angle=angle)
+    ways = ((right - left, top - bottom, 0.0), (top - bottom, right - left, 90.0))
+    for reserve in (1.4 * size, 0.0):
+        for wide, high, angle in ways:
+            fits = min(size, (0.96 * wide - reserve) / long, 0.8 * high)
+            if fits >= LEAST_LABEL * size:
+                return Text(centre, (words,), fits, "label", "strong", angle=angle)
     return None
 
 
@@ -175,7 +180,8 @@ def _free_spot(cut: CutLine, view: View, size: float, marks: Sequence[Point], la
     shares = (1.0, 0.0, 0.5, 0.25, 0.75) if y0 == y1 else (0.5, 0.0, 1.0, 0.25, 0.75)
     if (cut.start[1], cut.end[1]) == (bottom, top):  # across the whole slab: its number stays out of the rips' way
         shares = (0.0, 1.0, 0.5, 0.25, 0.75)
-    spots = [(x0 + (x1 - x0) * share, y0 + (y1 - y0) * share) for share in shares]
+    out = 0.6 * size if cut.end[0] == view.high[across] and y0 == y1 else 0.0  # beside the slab, off its cross cuts
+    spots = [(x0 + (x1 - x0) * share + (out if share == 1.0 else 0.0), y0 + (y1 - y0) * share) for share in shares]
     reach = 0.75 * size
 
     def room(spot: Point) -> float:

@@ -15,6 +15,7 @@ from itertools import groupby
 
 from cutsheets.drawings.lettering import Figure, Parts, feet_parts, length_parts, text_width
 from cutsheets.drawings.scene import Dimension, Polygon, Polyline, Scene, Shape, Text, rectangle
+from cutsheets.runs import mitre
 from cutsheets.solids import End, Run, Stick
 from cutsheets.units import Unit, read_length, say
 
@@ -59,11 +60,10 @@ def end_words(end: End) -> str:
     """Return the end of a stick in the cutter's words; the saw angle of a mitre is half the turn of the wall.
 
     >>> end_words(End("outside", 90)), end_words(End("inside", 135)), end_words(End("splice"))
-    ('mitre 45° out', 'mitre 22.5° in', 'splice')
+    ('mitre 45°', 'mitre 22.5° in', 'splice')
     """
     if end.kind in {"outside", "inside"}:
-        way = "out" if end.kind == "outside" else "in"
-        return f"mitre {_mitre(end):.4g}° {way}"
+        return f"mitre {mitre(end):.4g}°" + (" in" if end.kind == "inside" else "")
     return end.kind
 
 
@@ -84,13 +84,16 @@ def strip_scene(sticks: Sequence[Stick], unit: Unit, *, text: float = 10.0, leng
             each = length_parts(group[0].long, unit)
             shapes.append(Text((cell.centre, -text), each, 0.8 * text, "dim", "figures"))
         x += cell.width
-    wall = Polygon((rectangle(0, DEEP * text, x, (DEEP + 0.5) * text),), role=None, hatch=0.35 * text)
-    sides = (("wall", DEEP * text), ("face", 0.0))
-    words = tuple(Text((-0.4 * text, y), (word,), 0.7 * text, "label", "text", "end") for word, y in sides)
+    flat = sticks[0].flat  # the side of a frame: its mitres lie in its face, and no wall is near
+    sides = (("opening" if flat else "wall", DEEP * text), ("outside" if flat else "face", 0.0))
+    shapes += [Text((-0.4 * text, y), (word,), 0.7 * text, "label", "text", "end") for word, y in sides]
+    if not flat:
+        wall = rectangle(0, DEEP * text, x, (DEEP + 0.5) * text)
+        shapes.append(Polygon((wall,), role=None, hatch=0.35 * text))
     if lengths and len(sticks) > 1:
         total = length_parts(sum(stick.long for stick in sticks), unit)
         shapes.append(Dimension((0, -text), (x, -text), -1.5 * text, total, text))
-    return Scene((wall, *words, *shapes))
+    return Scene(tuple(shapes))
 
 
 def check_parts(run: Run, unit: Unit) -> Parts:
@@ -159,15 +162,10 @@ def _likeness(stick: Stick) -> object:
     return (round(stick.front, 4), round(stick.wall, 4), stick.left, stick.right, stick.blank)
 
 
-def _mitre(end: End) -> float:
-    """Return the saw angle of a corner, degrees: half of 180° minus the angle between the walls."""
-    return (180.0 - (end.angle or 180.0)) / 2
-
-
 def _slant(end: End, text: float) -> float:
     if end.kind not in {"outside", "inside"}:
         return 0.0
-    slant = min(1.5, max(0.3, math.tan(math.radians(min(80.0, _mitre(end)))))) * DEEP * text / 1.6
+    slant = min(1.5, max(0.3, math.tan(math.radians(min(80.0, mitre(end)))))) * DEEP * text / 1.6
     return slant if end.kind == "outside" else -slant
 
 

@@ -4,6 +4,9 @@ Finished 9 deep × 11 high, 1/8 in of coat on top, face and drip; a 42 ft wall b
 returns. Figures in inches are turned into millimetres once, here.
 """
 
+from datetime import UTC, date, datetime
+
+from cutsheets.sheets.values import SawBlanks, SawPiece, SawSheet, TravellerLine, TravellerSheet
 from cutsheets.solids import (
     Blank,
     Box,
@@ -224,3 +227,47 @@ STACKED = opened(
 )
 ALONE = opened("R-0300", (60, 20, 12), (1, 12, (0, 50, (2, 6, blank("K1"), rest("R-0301")), TRIM), TRIM))
 WHOLE = opened("R-0301", (50, 12, 6), blank("K2"))
+
+
+CORNICE_LINE = TravellerLine(
+    worked=CORNICE,
+    what="Cornice, front run A and returns B",
+    pattern="two",
+    profile="TP-14 rev 3",
+    coat="base and mesh on top, face, drip. Back and mitred ends bare. Cure 48 h.",
+    coat_mm=3.175,
+    saw_from="block F-2207, saw sheet 118 page 1",
+)
+PANEL_LINE = TravellerLine(worked=PANEL, what="Panels for the lobby", pattern="zigzag", indoors=True)
+SHEET = TravellerSheet(
+    number=4182,
+    revision="C",
+    customer="Osgood & Lyle Builders",
+    job="Bramhall Street Theatre, front",
+    shop="Tern Point Foam Works",
+    unit="in",
+    lines=(CORNICE_LINE,),
+    printed=datetime(2026, 11, 23, 14, 12, tzinfo=UTC),
+    printed_by="Mina O.",
+    print_number=2,
+    needed=date(2026, 12, 3),
+    ship=date(2026, 11, 30),
+    replaces="B",
+)
+SAW_PIECE = SawPiece(
+    opened=BLOCK,
+    pattern="two",
+    blanks=(SawBlanks("4182 C", "A1–A6", LONG, 6), SawBlanks("4182 C", "B1, B2", SHORT, 2)),
+    about="lot 2610-B, moulded 2 Nov, 22 days old",
+    place="rack 4",
+)
+SAW_SHEET = SawSheet(
+    plan=118,
+    shop="Tern Point Foam Works",
+    unit="in",
+    pieces=(SAW_PIECE,),
+    printed=datetime(2026, 11, 23, 16, 24, tzinfo=UTC),
+    printed_by="Raf T.",
+    station="Saw 1",
+    day=date(2026, 11, 24),
+)

@@ -1,0 +1,260 @@
+"""The lower half of a traveller: the foam that the wire leaves, and no other size to cut to.
+
+Left the section, right the sticks from above, then one row for each kind of stick, then the check lines. What does not
+fit goes on to the next page below the same section.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+
+from cutsheets.drawings.lettering import Parts, length_parts, times
+from cutsheets.drawings.profile import profile_scene
+from cutsheets.drawings.runs import Like, check_parts, end_words, group_sticks, name_marks, strip_scene
+from cutsheets.drawings.scene import fitted
+from cutsheets.sheets.furniture import CAUTIONS, INDOORS, UNIT_WORD, Item, pencil_boxes, sides
+from cutsheets.sheets.page import BOLD, FRAME, LEADING, LEFT, NOTE, RIGHT, SMALL, WIDTH, WORDS, Pen, Type
+from cutsheets.sheets.values import TravellerLine
+from cutsheets.solids import Box, Stick, Worked
+from cutsheets.units import Unit, square_feet
+
+SECTION = 152.0  # width of the drawing at the left
+RIGHT_PART = LEFT + SECTION + 12
+PART_WIDTH = RIGHT - RIGHT_PART
+HEAD = 37.0  # below the fold: the sign and the profile's name
+COLUMNS = {"piece": 0.0, "count": 48.0, "long point": 76.0, "short side": 132.0, "left end": 196.0, "right end": 248.0}
+TICKS = 300.0  # where the pencil boxes of a row begin
+FIGURE = Type("figures", 16.5, share=0.56)
+SIDE = Type("figures", 13.0)
+ROW, MORE, STRIP, TABLE_HEAD, CLOSING = 19.6, 14.5, 31.0, 12.0, 13.4
+STRIP_TEXT = 13.0  # its smallest words come out at 9 pt
+SHORT_RUN = 2  # sticks: two such runs share a line
+INLINE = 4  # pencil boxes that fit behind a row; more take a row of their own
+
+
+def cut_pages(line: TravellerLine, unit: Unit, page_height: float, foot: float) -> list[tuple[Item, ...]]:
+    """Return the right part of the half, page by page; `foot` is what stands below the half."""
+    room = page_height / 2 - HEAD - foot - _closing(line, unit).height
+    pages: list[list[Item]] = [[]]
+    used = 0.0
+    for item in _items(line, unit):
+        head = TABLE_HEAD if item.row and not (pages[-1] and pages[-1][-1].row) else 0.0
+        if pages[-1] and used + head + item.height > room:
+            pages.append([])
+            used, head = 0.0, TABLE_HEAD if item.row else 0.0
+        pages[-1].append(item)
+        used += head + item.height
+    return [tuple(page) for page in pages]
+
+
+def draw_cut_half(pen: Pen, line: TravellerLine, unit: Unit, items: Sequence[Item], *, foot: float) -> None:
+    """Draw the half below the fold; without items it says where they are."""
+    top = pen.height / 2 + 8
+    pen.sign(LEFT, top, "CUT", width=84, height=25)
+    pen.text(LEFT + 94, top + 18, f"Cut foam to this, {UNIT_WORD[unit]}", Type("strong", 15.0))
+    if line.profile:
+        pen.text(RIGHT, top + 6, "profile", NOTE, "end")
+        name = Type("strong", 14.0).fitted((line.profile,), 220)
+        pen.text(RIGHT, top + 21, line.profile, name, "end")
+    closing = _closing(line, unit)
+    end = pen.height - foot - closing.height
+    y = pen.height / 2 + HEAD
+    _section(pen, line, unit, y, end - y)
+    if not items:
+        words = f"All foam pieces of line {line.worked.mark} stand on the pages before this one."
+        pen.block(RIGHT_PART, y + 20, words, Type("strong", 14.0), width=PART_WIDTH)
+    before = False
+    for item in items:
+        if item.row and not before:
+            _table_head(pen, y)
+            y += TABLE_HEAD
+        item.draw(pen, RIGHT_PART, y)
+        y += item.height
+        before = item.row
+    pen.line(LEFT, end + 2, RIGHT, end + 2, FRAME)
+    closing.draw(pen, LEFT, end + 2)
+
+
+def _section(pen: Pen, line: TravellerLine, unit: Unit, y: float, high: float) -> None:
+    """Draw the section with the foam's two sizes, and what the thick edge means."""
+    coated = line.coat_mm > 0 and not isinstance(line.worked.foam, Box)
+    high -= 16 if coated else 4
+    build = partial(profile_scene, line.worked, unit, look="cutter")
+    pen.scene(fitted(lambda text: build(text=text), SECTION, high, 16.0), LEFT, y + 2, SECTION, high)
+    if coated:
+        pen.text(LEFT, y + high + 12, "thick edge gets coat", SMALL)
+
+
+def _items(line: TravellerLine, unit: Unit) -> Iterator[Item]:
+    """Yield strips, rows, check lines and notes, in this order."""
+    worked = line.worked
+    yield from _strips(worked.sticks, unit)
+    for like in group_sticks(worked.sticks):
+        yield _piece_row(like, unit)
+    if isinstance(worked.foam, Box):
+        yield _box_row(line, worked.foam, unit)
+    for parts, name in _checks(worked, unit).items():
+        yield _check_line(name, parts)
+    for words in (line.note, *(note.text for note in worked.notes)):
+        for part in WORDS.lines(words, PART_WIDTH) if words else ():
+            yield Item(WORDS.size * LEADING, partial(_words, words=part))
+
+
+def _strips(sticks: Sequence[Stick], unit: Unit) -> Iterator[Item]:
+    """Yield every run once, two short ones beside each other; loose pieces without corners need no picture."""
+    runs: dict[str, list[Stick]] = {}
+    for stick in sticks:
+        if stick.run:
+            runs.setdefault(stick.run, []).append(stick)
+    unlike = {tuple((s.front, s.wall, s.left, s.right) for s in run): tuple(run) for run in runs.values()}
+    short = [run for run in unlike.values() if len(run) <= SHORT_RUN]
+    for run in unlike.values():
+        if len(run) > SHORT_RUN:
+            yield Item(STRIP, partial(_strip, runs=(run,), unit=unit))
+    for first in range(0, len(short), 2):
+        yield Item(STRIP, partial(_strip, runs=tuple(short[first : first + 2]), unit=unit))
+
+
+def _strip(pen: Pen, x: float, y: float, *, runs: tuple[tuple[Stick, ...], ...], unit: Unit) -> None:
+    room = PART_WIDTH / len(runs) - 6 if len(runs) > 1 else PART_WIDTH
+    for run in runs:
+        scene = strip_scene(run, unit, text=STRIP_TEXT, lengths=False)
+        left, _, right, _ = scene.bounds
+        wide = min(right - left, room)
+        pen.scene(scene, x, y, wide, STRIP - 1)
+        x += PART_WIDTH / len(runs)
+
+
+def _table_head(pen: Pen, y: float) -> None:
+    for name, x in COLUMNS.items():
+        pen.text(RIGHT_PART + x, y + 9, name, NOTE)
+    pen.line(RIGHT_PART, y + TABLE_HEAD - 1, RIGHT, y + TABLE_HEAD - 1)
+
+
+def _piece_row(like: Like, unit: Unit) -> Item:
+    """Return the row of sticks that are cut alike: marks, count, lengths, ends, a pencil box for each piece."""
+    kind, lines = _marks(like)
+    high = max(ROW, len(lines) * kind.size * 1.1 + 4)
+    more = MORE if like.qty > INLINE else 0.0
+    return Item(high + more, partial(_row, like=like, unit=unit, ticks=high if more else 0.0), row=True)
+
+
+def _marks(like: Like) -> tuple[Type, list[str]]:
+    room = COLUMNS["count"] - 4
+    kind = Type("strong", 14.0).fitted((name_marks(like.marks),), room)
+    return kind, kind.lines(name_marks(like.marks), room)
+
+
+def _row(pen: Pen, x: float, y: float, *, like: Like, unit: Unit, ticks: float) -> None:
+    """Draw a row; `ticks` is how far below it its pencil boxes stand, 0 where they stand behind it."""
+    kind, lines = _marks(like)
+    base, stick = y + 14.5, like.stick
+    for number, words in enumerate(lines):
+        pen.text(x, base + number * kind.size * 1.1, words, kind)
+    count: Parts = (str(like.qty),)
+    pen.text(x + COLUMNS["count"], base, count, Type("figures", 13.0).fitted(count, 24))
+    pen.text(x + COLUMNS["long point"], base, length_parts(stick.long, unit), FIGURE)
+    pen.text(x + COLUMNS["short side"], base, _short_side(stick, unit), SIDE)
+    for end, column in ((stick.left, "left end"), (stick.right, "right end")):
+        face, split = (BOLD if end.angle is not None else WORDS).paragraph(end_words(end), 50, 2)
+        for number, word in enumerate(split):
+            pen.text(x + COLUMNS[column], base + (9 * number - 6 if len(split) > 1 else 0), word, face)
+    if ticks:
+        pencil_boxes(pen, x + COLUMNS["count"], y + ticks - 1, like.qty, width=RIGHT - x - COLUMNS["count"], size=11.0)
+    else:
+        pencil_boxes(pen, x + TICKS, y + 4, like.qty, width=90, size=11.0)
+    end_of_row = y + (ticks + MORE if ticks else max(ROW, len(lines) * kind.size * 1.1 + 4)) - 1
+    pen.line(x, end_of_row, RIGHT, end_of_row)
+
+
+def _short_side(stick: Stick, unit: Unit) -> Parts:
+    """Return the length of the side that is shorter than the long point, and which side it is."""
+    near, far = ("opening ", "outside ") if stick.flat else ("wall ", "face ")
+    long = length_parts(stick.long, unit)
+    for word, length in ((near, stick.wall), (far, stick.front)):
+        if length_parts(length, unit) != long:
+            return (word, *length_parts(length, unit))
+    return ("same",)
+
+
+def _box_row(line: TravellerLine, foam: Box, unit: Unit) -> Item:
+    return Item(ROW + 2 * MORE, partial(_box, line=line, foam=foam, unit=unit))
+
+
+def _box(pen: Pen, x: float, y: float, *, line: TravellerLine, foam: Box, unit: Unit) -> None:
+    parts = (f"{line.worked.parts} of  ", *times(*sides(foam, unit)))
+    pen.text(x, y + 16, parts, Type("figures", 20.0).fitted(parts, PART_WIDTH))
+    pen.text(x, y + 30, "long × wide × high", SMALL)
+    pencil_boxes(pen, x, y + 35, line.worked.parts, width=PART_WIDTH, size=11.0)
+
+
+def _checks(worked: Worked, unit: Unit) -> dict[Parts, str]:
+    """Return each different check line with the names of the runs it holds for."""
+    names: dict[Parts, list[str]] = {}
+    for run in worked.runs:
+        names.setdefault(check_parts(run, unit), []).append(f"{run.name}, {run.qty} times" if run.qty > 1 else run.name)
+    return {parts: ", ".join(filter(None, runs)) for parts, runs in names.items()}
+
+
+def _check_line(name: str, parts: Parts) -> Item:
+    words: Parts = (f"check {name}: " if name else "check: ", *parts)
+    kind = BOLD.fitted(words, PART_WIDTH)
+    if kind.width(words) <= PART_WIDTH:
+        return Item(MORE, partial(_line, parts=words, kind=kind))
+    cut = next((place for place, part in enumerate(words) if part == " = "), len(words))
+    halves = (words[:cut], words[cut:])
+    return Item(2 * MORE, partial(_two_lines, halves=halves))
+
+
+def _line(pen: Pen, x: float, y: float, *, parts: Parts, kind: Type) -> None:
+    pen.text(x, y + 11.5, parts, kind)
+
+
+def _two_lines(pen: Pen, x: float, y: float, *, halves: tuple[Parts, Parts]) -> None:
+    for number, half in enumerate(halves):
+        pen.text(x + 12 * number, y + 11.5 + number * MORE, half, BOLD.fitted(half, PART_WIDTH - 12))
+
+
+def _words(pen: Pen, x: float, y: float, *, words: str) -> None:
+    pen.text(x, y + WORDS.size, words, WORDS)
+
+
+def _closing(line: TravellerLine, unit: Unit) -> Item:
+    """Return what closes the half: coat, finished size for checking, cautions."""
+    cautions = CAUTIONS + (f" {INDOORS}" if line.indoors else "")
+    lines = NOTE.lines(cautions, WIDTH)
+    lead, rest = _coat(line, unit)
+    indent = BOLD.width(lead) + 5
+    coat, coat_lines = WORDS.paragraph(rest, WIDTH - indent, 3)
+    height = 14 + (len(coat_lines) + 1) * CLOSING + (len(lines) - 1) * NOTE.size * LEADING + 6
+
+    def draw(pen: Pen, x: float, y: float) -> None:
+        pen.text(x, y + 14, lead, BOLD)
+        for number, words in enumerate(coat_lines):
+            pen.text(x + indent, y + 14 + number * CLOSING, words, coat)
+        y += 14 + len(coat_lines) * CLOSING
+        finished = _finished(line.worked, unit)
+        pen.text(x, y, finished, BOLD.fitted(finished, WIDTH))
+        pen.block(x, y + CLOSING, cautions, NOTE, width=WIDTH)
+
+    return Item(height, draw)
+
+
+def _coat(line: TravellerLine, unit: Unit) -> tuple[Parts, str]:
+    """Return the thickness of the coat, and the sentence behind it."""
+    if not line.coat_mm:
+        return ("No coat.",), line.coat
+    area = line.worked.quantities.coat_area
+    amount = f"{square_feet(area):,.1f} ft²" if unit == "in" else f"{area / 1e6:,.2f} m²"
+    lead = ("Coat ", *length_parts(line.coat_mm, unit), "" if unit == "in" else " mm")
+    return lead, f"{line.coat} {amount}.".strip() if area else line.coat
+
+
+def _finished(worked: Worked, unit: Unit) -> Parts:
+    size = worked.finished
+    if isinstance(size, Box):
+        sizes = times(*sides(size, unit))
+    else:
+        sizes = (*length_parts(size.width, unit), " deep × ", *length_parts(size.height, unit), " high")
+    return ("Finished ", *sizes, ", for checking only. Never cut to this.")

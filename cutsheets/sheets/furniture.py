@@ -1,0 +1,130 @@
+"""What stands on every sheet of the shop floor: barcode, grade stripe, pencil boxes, title block, words for dates."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from cutsheets.drawings.lettering import CAP, Parts, length_parts
+from cutsheets.drawings.stripe import Pattern, stripe_scene
+from cutsheets.sheets.barcodes import MODULE, QUIET, Barcode, bars_width, draw_barcode, least_height
+from cutsheets.sheets.page import CLEAR, FRAME, HAIR, NOTE, RIGHT, RULE, SMALL, Pen, Type
+from cutsheets.solids import Box
+from cutsheets.units import Rounding, Unit
+
+BOX = 13.0  # a pencil box
+GAP, GROUP = 3.5, 6.0  # between boxes, and after five more
+STEPS = (1, 5, 10, 20, 50, 100, 200, 500, 1000)
+UNIT_WORD: dict[Unit, str] = {"in": "inches", "mm": "mm"}
+CAUTIONS = (
+    "Hot wire fumes: exhaust on, air the room; keep within the limits of 29 CFR 1910.1000 and local rules. "
+    "Fresh foam gives off pentane: no flame, no spark, no smoking. Guards stay on. "
+    "Follow local codes and the machine maker's instructions."
+)
+INDOORS = (
+    "For indoors: foam there needs the covering that the local building code asks for; ask the office before it leaves."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """Something in a column that flows: its height, how it is drawn at (x, y), and whether it is a row of a table."""
+
+    height: float
+    draw: Callable[[Pen, float, float], None]
+    row: bool = False
+
+
+def say_day(day: date) -> str:
+    """Return a day as the floor reads it.
+
+    >>> say_day(date(2026, 12, 3))
+    'Thu 3 Dec'
+    """
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def say_moment(moment: datetime) -> str:
+    """Return a day with its year and the time.
+
+    >>> say_moment(datetime(2026, 11, 23, 14, 12))
+    'Mon 23 Nov 2026 14:12'
+    """
+    return f"{say_day(moment)} {moment.year} {moment:%H:%M}"
+
+
+def sides(size: Box, unit: Unit, rounding: Rounding = "nearest") -> tuple[Parts, Parts, Parts]:
+    """Return long, wide and high, ready to be set."""
+    long, wide, high = (length_parts(side, unit, rounding) for side in (size.l, size.w, size.h))
+    return (long, wide, high)
+
+
+def barcode_at_right(pen: Pen, text: str, y: float, height: float) -> Barcode:
+    """Draw the code so that its quiet zone ends at the right margin; y is the top of the bars."""
+    return _barcode(pen, text, RIGHT - QUIET * MODULE - bars_width(text), y, height)
+
+
+def barcode_at_left(pen: Pen, text: str, left: float, y: float) -> Barcode:
+    """Draw the code as low as the rule allows, its quiet zone beginning at `left`."""
+    return _barcode(pen, text, left + QUIET * MODULE, y, least_height(text))
+
+
+def _barcode(pen: Pen, text: str, x: float, y: float, height: float) -> Barcode:
+    code = Barcode(text, x, pen.height - y - max(height, least_height(text)), max(height, least_height(text)))
+    draw_barcode(pen.canvas, code)
+    return code
+
+
+def stripe(pen: Pen, left: float, y: float, grade: str, pattern: Pattern) -> None:
+    """Draw the grade's stripe out to the right edge, and its name in a box upon it; 26 pt high."""
+    right = pen.width - CLEAR
+    pen.scene(stripe_scene(pattern, right - left, 18, frame=False), left, y + 4, right - left, 18)
+    kind, (name, *_) = Type("strong", 17.0).fitted((grade,), right - left - 70).paragraph(grade, right - left - 60, 1)
+    wide = kind.width((name,)) + 26
+    start = left + min(30.0, (right - left - wide) / 2)
+    pen.canvas.setFillGray(1)
+    pen.canvas.rect(start, pen.height - y - 26, wide, 26, stroke=0, fill=1)
+    pen.box(start, y, wide, 26, FRAME)
+    pen.text(start + 13, y + (26 + CAP * kind.size) / 2, name, kind)
+
+
+def pencil_boxes(pen: Pen, x: float, y: float, qty: int, *, width: float, size: float = BOX) -> None:
+    """Draw one box a piece, a gap after five; more than fit stand for 5, 10 … pieces each, and that is said."""
+    room = int((width + GROUP) // (5 * (size + GAP) + GROUP) * 5)
+    words = {step: f"each box is {step}" for step in STEPS}
+    step = next((step for step in STEPS if -(-qty // step) <= (room if step == 1 else room - 5)), STEPS[-1])
+    place = x
+    for number in range(-(-qty // step)):
+        place = x + number * (size + GAP) + (number // 5) * GROUP
+        pen.box(place, y, size, size)
+    if step > 1:
+        pen.text(place + size + 6, y + size - 3, words[step], NOTE)
+
+
+def title_block(pen: Pen, left: float, y: float, rows: Sequence[Sequence[tuple[str, str, float]]]) -> None:
+    """Draw two rows of thin cells, small name above, bold value; a cell is (name, value, share of the row's width)."""
+    wide = RIGHT - left
+    heights = (40.0, 42.0)
+    top = y
+    for row, high in zip(rows, heights, strict=True):
+        x = left
+        for name, value, share in row:
+            pen.text(x + 5, y + 11, name, NOTE)
+            room = wide * share - 8
+            if row is rows[0]:
+                pen.block(x + 5, y + high - 9, value, Type("strong", 17.0).fitted((value,), room), width=room, most=1)
+            else:
+                pen.block(x + 5, y + 24, value, Type("strong", 10.5), width=room, most=2)
+            x += wide * share
+            if x < RIGHT - 1:
+                pen.line(x, y, x, y + high, HAIR)
+        y += high
+        pen.line(left, y, RIGHT, y, RULE)
+    pen.box(left, top, wide, y - top, FRAME)
+
+
+def blank_line(pen: Pen, x: float, y: float, name: str, width: float) -> None:
+    """Draw a line to write on, its small name before it."""
+    done = pen.text(x, y, name, SMALL) + 5
+    pen.line(x + done, y + 2, x + width, y + 2)

@@ -1,0 +1,169 @@
+"""A page of paper: its sizes, its margins, and a pen that counts downwards from the top.
+
+Black only, no grey; least rule 0.6 pt, least text 9 pt; 0.75 in clear at the left for the punch, 4.5 mm elsewhere for
+the printer. The text block is 7.3 in wide and fits Letter and A4. Text shrinks down to 9 pt to fit, then it is wrapped;
+what still does not fit ends in "…" and is never cut off unseen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from io import BytesIO
+from typing import Literal
+
+from reportlab.lib.units import inch, mm
+from reportlab.pdfgen.canvas import Canvas
+
+from cutsheets.drawings.lettering import CAP, Face, Parts, text_width, typeset
+from cutsheets.drawings.pdf import DASH, draw_scene, draw_setting
+from cutsheets.drawings.scene import Anchor, Scene
+
+PageSize = Literal["letter", "a4"]
+SIZES: dict[PageSize, tuple[float, float]] = {"letter": (8.5 * inch, 11 * inch), "a4": (210 * mm, 297 * mm)}
+LEFT = 0.75 * inch
+WIDTH = 7.3 * inch
+RIGHT = LEFT + WIDTH
+CLEAR = 4.5 * mm
+LEAST = 9.0  # pt
+LEADING = 1.22
+HAIR, RULE, FRAME = 0.6, 1.0, 1.6
+
+
+@dataclass(frozen=True, slots=True)
+class Type:
+    """A face at a size, points; `share` is the size of fraction digits where the usual one would not fit."""
+
+    face: Face
+    size: float
+    share: float | None = None
+
+    def width(self, parts: Parts) -> float:
+        """Return how wide the parts come out in one line."""
+        return typeset(parts, self.face, self.size, self.share).width
+
+    def fitted(self, parts: Parts, width: float, least: float = LEAST) -> Type:
+        """Return this face at the largest size, down to `least`, at which the parts fit the width."""
+        wide = self.width(parts)
+        return self if wide <= width else replace(self, size=max(least, self.size * width / wide * 0.995))
+
+    def lines(self, text: str, width: float) -> list[str]:
+        """Return the text broken into lines of at most that width; a word longer than a line is broken too."""
+        lines = [""]
+        for word in text.split():
+            joined = f"{lines[-1]} {word}".strip()
+            if text_width(joined, self.face, self.size) <= width:
+                lines[-1] = joined
+                continue
+            pieces = self._broken(word, width)
+            lines = [*lines, *pieces] if lines[-1] else [*lines[:-1], *pieces]
+        return lines
+
+    def _broken(self, word: str, width: float) -> list[str]:
+        pieces = [""]
+        for letter in word:
+            if pieces[-1] and text_width(pieces[-1] + letter, self.face, self.size) > width:
+                pieces.append("")
+            pieces[-1] += letter
+        return pieces
+
+    def paragraph(self, text: str, width: float, most: int) -> tuple[Type, list[str]]:
+        """Return the type and the lines in which a text fits `most` lines: shrunk first, then ended with "…"."""
+        for size in (self.size, self.size * 0.9, self.size * 0.8, LEAST):
+            smaller = Type(self.face, max(LEAST, size))
+            lines = smaller.lines(text, width)
+            if len(lines) <= most:
+                return smaller, lines
+        last = lines[most - 1]
+        while last and text_width(last + "…", self.face, smaller.size) > width:
+            last = last[:-1]
+        return smaller, [*lines[: most - 1], last + "…"]
+
+
+NOTE = Type("text", 9.0)
+SMALL = Type("text", 9.8)
+WORDS = Type("text", 11.0)
+BOLD = Type("strong", 11.0)
+SIGN = Type("strong", 20.0)  # white on black: never smaller
+
+
+class Pen:
+    """Draws on one page after the other; y counts downwards from the top edge, points."""
+
+    def __init__(self, size: PageSize, *, title: str, author: str, subject: str) -> None:
+        self.width, self.height = SIZES[size]
+        self._held = BytesIO()
+        self.canvas = Canvas(self._held, pagesize=SIZES[size], invariant=1, pageCompression=1)
+        self.canvas.setTitle(title)
+        self.canvas.setAuthor(author)
+        self.canvas.setSubject(subject)
+        self.canvas.setCreator("Blockyard")
+
+    @property
+    def bottom(self) -> float:
+        """Return the lowest place that every printer reaches."""
+        return self.height - CLEAR
+
+    def next_page(self) -> None:
+        """Begin a new page."""
+        self.canvas.showPage()
+
+    def finish(self) -> bytes:
+        """Return the whole file."""
+        self.canvas.showPage()
+        self.canvas.save()
+        return self._held.getvalue()
+
+    def text(self, x: float, y: float, parts: Parts | str, kind: Type, anchor: Anchor = "start") -> float:
+        """Set one line with its baseline at y; return its width."""
+        setting = typeset((parts,) if isinstance(parts, str) else parts, kind.face, kind.size, kind.share)
+        left = x - {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * setting.width
+        self.canvas.setFillGray(0)
+        draw_setting(self.canvas, setting, left, self.height - y)
+        return setting.width
+
+    def block(self, x: float, y: float, text: str, kind: Type, *, width: float, most: int = 99) -> float:
+        """Set a paragraph with its first baseline at y; return the baseline after its last line."""
+        fitted, lines = kind.paragraph(text, width, most)
+        for line in lines:
+            self.text(x, y, line, fitted)
+            y += fitted.size * LEADING
+        return y
+
+    def sign(self, x: float, y: float, word: str, *, width: float, height: float) -> None:
+        """Draw a word white on black: SAW, CUT."""
+        self.canvas.setFillGray(0)
+        self.canvas.rect(x, self.height - y - height, width, height, stroke=0, fill=1)
+        self.canvas.setFillGray(1)
+        setting = typeset((word,), SIGN.face, SIGN.size)
+        down = y + (height + CAP * SIGN.size) / 2
+        draw_setting(self.canvas, setting, x + (width - setting.width) / 2, self.height - down)
+
+    def line(self, x0: float, y0: float, x1: float, y1: float, weight: float = HAIR) -> None:
+        """Draw a rule."""
+        self._pen(weight)
+        self.canvas.line(x0, self.height - y0, x1, self.height - y1)
+
+    def dashed(self, x0: float, x1: float, y: float) -> None:
+        """Draw a level dashed rule."""
+        self._pen(HAIR)
+        self.canvas.setDash(*DASH)
+        self.canvas.line(x0, self.height - y, x1, self.height - y)
+
+    def box(self, x: float, y: float, w: float, h: float, weight: float = RULE) -> None:
+        """Draw an open rectangle from its upper left corner; square ones are for the pencil."""
+        self._pen(weight)
+        self.canvas.rect(x, self.height - y - h, w, h, stroke=1, fill=0)
+
+    def circle(self, x: float, y: float, radius: float) -> None:
+        """Draw the circle of a cut's number."""
+        self._pen(RULE)
+        self.canvas.circle(x, self.height - y, radius, stroke=1, fill=0)
+
+    def scene(self, scene: Scene, x: float, y: float, w: float, h: float) -> None:
+        """Draw a scene in the middle of a rectangle given by its upper left corner."""
+        draw_scene(self.canvas, scene, x=x, y=self.height - y - h, w=w, h=h)
+
+    def _pen(self, weight: float) -> None:
+        self.canvas.setStrokeGray(0)
+        self.canvas.setLineWidth(weight)
+        self.canvas.setDash()

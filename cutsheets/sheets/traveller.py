@@ -1,0 +1,92 @@
+"""The traveller: one order on paper, a page or more for each line.
+
+The page folds in half. Above the fold stands only the blank, in the saw hand's words; below it only the foam, in the
+cutter's; the finished size is one sentence that says it is not to be cut. The order number and the sheet letter stand
+top left and bottom right, the barcode top right and bottom left, on every page.
+"""
+
+from __future__ import annotations
+
+from itertools import zip_longest
+
+from cutsheets.codes import make_sheet_code
+from cutsheets.drawings.lettering import CAP
+from cutsheets.errors import CutsheetError
+from cutsheets.sheets.barcodes import MODULE, QUIET, bars_width
+from cutsheets.sheets.cuthalf import cut_pages, draw_cut_half
+from cutsheets.sheets.furniture import barcode_at_left, barcode_at_right, say_day, say_moment, title_block
+from cutsheets.sheets.page import BOLD, FRAME, LEFT, NOTE, RIGHT, SIZES, WIDTH, WORDS, PageSize, Pen, Type
+from cutsheets.sheets.sawhalf import draw_saw_half, saw_pages
+from cutsheets.sheets.values import OPERATIONS, TravellerLine, TravellerSheet
+
+__all__ = ["OPERATIONS", "TravellerLine", "TravellerSheet", "traveller_pdf"]
+
+FOOT = 98.0  # from the lower edge: operations, barcode and title block stand in here
+TITLE_LEFT = LEFT + 288
+
+
+def traveller_pdf(sheet: TravellerSheet, page: PageSize = "letter") -> bytes:
+    """Return the traveller as a PDF: the same bytes for the same sheet. Raises CutsheetError `sheet-empty`."""
+    if not sheet.lines or not all(line.worked.blanks for line in sheet.lines):
+        raise CutsheetError("sheet-empty", "A traveller needs lines with blanks to cut; complete the order first.")
+    code = make_sheet_code(sheet.number, sheet.revision)
+    pen = Pen(page, title=f"Traveller {sheet.name}", author=sheet.shop, subject=f"{sheet.job}, {sheet.customer}")
+    halves = [
+        (line, saw, cut)
+        for line in sheet.lines
+        for saw, cut in zip_longest(saw_pages(line), cut_pages(line, sheet.unit, SIZES[page][1], FOOT), fillvalue=())
+    ]
+    for number, (line, saw, cut) in enumerate(halves, 1):
+        if number > 1:
+            pen.next_page()
+        _header(pen, sheet, line, code)
+        draw_saw_half(pen, line, sheet.unit, saw)
+        draw_cut_half(pen, line, sheet.unit, cut, foot=FOOT)
+        _foot(pen, sheet, code, f"{number} of {len(halves)}")
+    return pen.finish()
+
+
+def _header(pen: Pen, sheet: TravellerSheet, line: TravellerLine, code: str) -> None:
+    """Draw order number, sheet letter, days and barcode, then whose job and which line this is."""
+    end = RIGHT - 2 * QUIET * MODULE - bars_width(code) - 8
+    barcode_at_right(pen, code, 27, 50)
+    number = (str(sheet.number),)
+    kind = Type("figures", 72.0).fitted(number, end - LEFT - 168)
+    x = LEFT + pen.text(LEFT, 79, number, kind) + 10
+    pen.box(x, 29, 50, 50, 2.4)
+    letter = Type("figures", 40.0).fitted((sheet.revision,), 42)
+    pen.text(x + 25, 54 + CAP * letter.size / 2, sheet.revision, letter, "middle")
+    pen.text(x + 25, 90, "sheet", NOTE, "middle")
+    x += 62
+    if sheet.needed:
+        pen.text(x, 38, "needed", NOTE)
+        day = say_day(sheet.needed)
+        pen.text(x, 58, day, Type("strong", 19.0).fitted((day,), end - x))
+    if sheet.ship:
+        pen.text(x, 75, f"ship {say_day(sheet.ship)}", WORDS.fitted((f"ship {say_day(sheet.ship)}",), end - x))
+    pen.block(LEFT, 110, sheet.job, Type("strong", 18.0), width=WIDTH, most=1)
+    words = f"Line {line.worked.mark}: {line.what}. {sheet.customer}"
+    kind = Type("text", 12.0).fitted((words,), WIDTH)
+    one_line = kind.width((words,)) <= WIDTH
+    pen.block(LEFT, 127 if one_line else 122, words, kind, width=WIDTH, most=1 if one_line else 2)
+
+
+def _foot(pen: Pen, sheet: TravellerSheet, code: str, page: str) -> None:
+    """Draw operations and barcode at the left, the title block at the right."""
+    top = pen.height - FOOT + 2
+    wide = (TITLE_LEFT - LEFT - 12) / max(1, len(sheet.operations))
+    pen.box(LEFT, top, wide * len(sheet.operations), 33, FRAME)
+    for place, name in enumerate(sheet.operations):
+        x = LEFT + place * wide
+        if place:
+            pen.line(x, top, x, top + 33)
+        pen.text(x + 4, top + 11, name, BOLD.fitted((name,), wide - 6))
+        pen.box(x + 4, top + 15, 14, 14)
+    barcode_at_left(pen, code, LEFT, top + 38)
+    for number, words in enumerate(("scan", "before", "you cut")):
+        pen.text(TITLE_LEFT - 12, top + 52 + 12 * number, words, BOLD, "end")
+    replaces = f"sheet {sheet.replaces}" if sheet.replaces else "none"
+    by = f"{say_moment(sheet.printed)}, {sheet.printed_by}"
+    first = (("order and sheet", sheet.name, 0.42), ("page", page, 0.28), ("replaces", replaces, 0.3))
+    second = ((f"printed, print {sheet.print_number}", by, 0.6), ("shop", sheet.shop, 0.4))
+    title_block(pen, TITLE_LEFT, top, (first, second))
