@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db.models import Count, Max, Q
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_safe
 
 from orders.forms.customers import CustomerForm
 from orders.models import Customer
@@ -13,6 +14,7 @@ from shop.roles import DESK, allowed
 PAGE = 50
 
 
+@require_safe
 @allowed(DESK)
 def customer_list(request):
     """List customers, found by name, contact, phone or address."""

@@ -4,6 +4,7 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.views.decorators.http import require_safe
 
 from orders.exchange.jobs import export_job, import_job
 from shop.acts import Act
@@ -63,6 +64,7 @@ def order_import(request):
     )
 
 
+@require_safe
 @allowed(DESK)
 def order_export(request, number: int):
     """Save an order as a job file."""

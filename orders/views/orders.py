@@ -6,7 +6,7 @@ from django.db import transaction
 from django.db.models import Q
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from cutsheets.codes import OrderCode, read_code
 from cutsheets.errors import CutsheetError
@@ -24,6 +24,7 @@ from .showing import figures, is_late, order_context
 PAGE = 50
 
 
+@require_safe
 @allowed(EVERYONE)
 def order_list(request):
     """List orders, newest first, found by number, customer, job or mark, and filtered by word or lateness."""

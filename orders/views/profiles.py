@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.db.models import Count, Max, Q
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_safe
 
 from cutsheets.drawings.outline import outline_scene
 from cutsheets.errors import CutsheetError
@@ -14,6 +15,7 @@ from shop.acts import Act
 from shop.roles import DESK, EVERYONE, allowed
 
 
+@require_safe
 @allowed(EVERYONE)
 def profile_list(request):
     """List profiles by code, found by code or name."""
@@ -41,6 +43,7 @@ def profile_new(request):
     return _form(request, form, None)
 
 
+@require_safe
 @allowed(EVERYONE)
 def profile_page(request, code: str):
     """Show a profile with all its revisions, newest first."""

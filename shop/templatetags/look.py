@@ -21,7 +21,7 @@ from cutsheets.drawings.stripe import stripe_scene
 from cutsheets.drawings.svg import INK, to_svg
 from cutsheets.solids import Box, Face
 from cutsheets.units import Unit, board_feet, pounds, square_feet
-from shop.roles import DESK, EVERYONE, MANAGER, may
+from shop.roles import DESK, EVERYONE, MANAGER, STATION, may
 
 register = template.Library()
 
@@ -204,6 +204,7 @@ class Way:
 RAIL = (
     Way("Orders", "orders", ("home", "order", "customer", "profile"), EVERYONE, "o"),
     Way("Plans", "plans", ("plan",), DESK, "p"),
+    Way("Stations", "stations", ("station",), STATION, "w"),
     Way("Foam", "stock", ("stock",), EVERYONE, "f"),
     Way("Day", "day", ("day",), MANAGER, "d"),
     Way("Shop", "shop", ("shop",), DESK, "s"),

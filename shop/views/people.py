@@ -2,8 +2,10 @@
 
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, LogoutView
+from django.urls import reverse
 
 from shop.models import ShopRules
+from shop.roles import Role
 
 
 class SignInForm(AuthenticationForm):
@@ -21,6 +23,10 @@ class SignIn(LoginView):
     template_name = "sign_in.html"
     form_class = SignInForm
     redirect_authenticated_user = True
+
+    def get_default_redirect_url(self):
+        """Lead the saw hand to the stations, everybody else to the orders."""
+        return reverse("stations") if self.request.user.role == Role.FLOOR else super().get_default_redirect_url()
 
     def get_context_data(self, **kwargs):
         return super().get_context_data(shop_name=ShopRules.current().name, **kwargs)

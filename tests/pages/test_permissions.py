@@ -1,0 +1,185 @@
+"""Who may open what: role × address × method → status. An address that is missing here fails the test.
+
+One row a method: name of the address, method, then the answer to a stranger, the office, the floor, the manager, the
+administrator. 302 of a stranger is the way to the sign-in page; 403 is “not your page”; 405 a method that the address
+does not have. Posts are empty, so 422 and 409 are refusals of a form or a service to somebody who may.
+Every address also stands once with each of GET and POST, the admin's own pages excepted.
+"""
+
+import pytest
+from django.db import transaction
+from django.test import Client
+from django.urls import URLPattern, get_resolver, reverse
+
+from shop import account
+from shop.acts import Act
+
+WHO = ("stranger", "mina", "bo", "raf", "ada")
+OPEN = ("healthz", "sign-in")
+
+TABLE = """
+# in and out
+healthz             GET  200 200 200 200 200
+healthz             POST 200 200 200 200 200
+sign-in             GET  200 302 302 302 302
+sign-in             POST 200 302 302 302 302
+sign-out            GET  302 405 405 405 405
+sign-out            POST 302 302 302 302 302
+# orders
+home                GET  302 200 200 200 200
+home                POST 302 405 405 405 405
+orders              GET  302 200 200 200 200
+orders              POST 302 405 405 405 405
+order-new           GET  302 200 403 200 200
+order-new           POST 302 422 403 422 422
+order-import        GET  302 200 403 200 200
+order-import        POST 302 422 403 422 422
+order               GET  302 200 200 200 200
+order               POST 302 422 403 422 422
+order-export        GET  302 200 403 200 200
+order-export        POST 302 405 405 405 405
+order-release       GET  302 405 405 405 405
+order-release       POST 302 409 403 409 409
+order-hold          GET  302 405 405 405 405
+order-hold          POST 302 409 403 409 409
+order-resume        GET  302 405 405 405 405
+order-resume        POST 302 409 403 409 409
+order-cancel        GET  302 405 405 405 405
+order-cancel        POST 302 409 403 409 409
+order-figures       GET  302 405 405 405 405
+order-figures       POST 302 200 403 200 200
+order-line-new      GET  302 200 403 200 200
+order-line-new      POST 302 422 403 422 422
+order-line          GET  302 200 200 200 200
+order-line          POST 302 422 403 422 422
+order-line-copy     GET  302 405 405 405 405
+order-line-copy     POST 302 409 403 409 409
+order-line-delete   GET  302 405 405 405 405
+order-line-delete   POST 302 409 403 409 409
+# customers and profiles
+customers           GET  302 200 403 200 200
+customers           POST 302 405 405 405 405
+customer-new        GET  302 200 403 200 200
+customer-new        POST 302 422 403 422 422
+customer            GET  302 200 403 200 200
+customer            POST 302 422 403 422 422
+profiles            GET  302 200 200 200 200
+profiles            POST 302 405 405 405 405
+profile-new         GET  302 200 403 200 200
+profile-new         POST 302 422 403 422 422
+profile             GET  302 200 200 200 200
+profile             POST 302 405 405 405 405
+profile-revise      GET  302 200 403 200 200
+profile-revise      POST 302 422 403 422 422
+# stations
+stations            GET  302 200 200 200 200
+stations            POST 302 200 200 200 200
+station             GET  302 403 200 200 200
+station             POST 302 403 200 200 200
+station-scan        GET  302 403 403 403 405
+station-scan        POST 302 403 409 409 409
+station-count       GET  302 403 403 403 405
+station-count       POST 302 403 409 409 409
+station-miscut      GET  302 403 403 403 405
+station-miscut      POST 302 403 409 409 409
+station-undo        GET  302 403 403 403 405
+station-undo        POST 302 403 409 409 409
+station-open        GET  302 403 403 403 405
+station-open        POST 302 403 404 404 404
+station-put-back    GET  302 403 403 403 405
+station-put-back    POST 302 403 404 404 404
+station-give-up     GET  302 403 403 403 405
+station-give-up     POST 302 403 404 404 404
+station-finish      GET  302 403 403 403 405
+station-finish      POST 302 403 404 404 404
+# stock and settings
+stock               GET  302 200 200 200 200
+stock               POST 302 200 200 200 200
+stock-receive       GET  302 200 403 200 200
+stock-receive       POST 302 200 403 200 200
+stock-piece         GET  302 200 200 200 200
+stock-piece         POST 302 200 200 200 200
+stock-measured      GET  302 403 403 403 422
+stock-measured      POST 302 403 403 422 422
+stock-missing       GET  302 403 403 403 422
+stock-missing       POST 302 403 403 422 422
+stock-found         GET  302 403 403 403 422
+stock-found         POST 302 403 403 422 422
+stock-scrap         GET  302 403 403 403 422
+stock-scrap         POST 302 403 403 422 422
+shop                GET  302 200 403 200 200
+shop                POST 302 403 403 200 200
+shop-list           GET  302 403 403 200 200
+shop-list           POST 302 403 403 200 200
+shop-add            GET  302 403 403 200 200
+shop-add            POST 302 403 403 200 200
+shop-edit           GET  302 403 403 200 200
+shop-edit           POST 302 403 403 200 200
+"""
+
+ROWS = [line.split() for line in TABLE.strip().splitlines() if line and not line.startswith("#")]
+
+
+@pytest.fixture
+def places(draft, shop):
+    """Return what stands in the addresses: an order and its line, a customer, a profile, a tag, a station …"""
+    size = (97 * 25_400, 49 * 25_400, 37 * 25_400)
+    block = account.receive("K-0007", shop.grades["Firm 1.5"], size, Act(shop.people["raf"]))
+    everywhere = {
+        "number": draft.number,
+        "pk": draft.lines.get().pk,
+        "code": "TP-14",
+        "tag": block.tag,
+        "name": "grades",
+    }
+    own = {
+        "customer": {"pk": shop.customer.pk}, "shop-edit": {"pk": shop.grades["Firm 1.5"].pk},
+        **{name: {"code": "saw-1"} for name in asked() if name.startswith("station")},
+    }  # fmt: skip
+
+    return lambda name: reverse(name, kwargs={key: (everywhere | own.get(name, {}))[key] for key in asked()[name]})
+
+
+def asked(patterns=None, above=()) -> dict[str, tuple[str, ...]]:
+    """Return the names of all addresses but the admin's, with the names of what stands in each."""
+    found = {}
+    for pattern in get_resolver().url_patterns if patterns is None else patterns:
+        inside = (*above, *pattern.pattern.converters)
+        if isinstance(pattern, URLPattern):
+            found[pattern.name] = inside
+        elif pattern.app_name != "admin":
+            found |= asked(pattern.url_patterns, inside)
+    return found
+
+
+@pytest.fixture
+def people(shop):
+    """Return a signed-in client for everybody of the table."""
+    clients = {name: Client() for name in WHO}
+    for name in WHO[1:]:
+        clients[name].force_login(shop.people[name], backend="django.contrib.auth.backends.ModelBackend")
+    return clients
+
+
+def answer(client, method: str, address: str) -> str:
+    """Return the status of one request, whatever it changed undone."""
+    with transaction.atomic():
+        status = client.generic(method, address, content_type="application/x-www-form-urlencoded").status_code
+        transaction.set_rollback(True)
+    return str(status)
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row[1]} {row[0]}")
+def test_each_role_gets_the_answer_of_the_table(row, people, places):
+    name, method, *wanted = row
+    assert [answer(people[who], method, places(name)) for who in WHO] == wanted
+
+
+@pytest.mark.parametrize("method", ["GET", "POST"])
+def test_every_address_stands_in_the_table(method):
+    assert sorted(asked()) == sorted(name for name, its_method, *_ in ROWS if its_method == method)
+
+
+def test_strangers_read_nothing_but_the_sign_in_page():
+    strangers = {(name, answer) for name, _, answer, *_ in ROWS if answer != "302"}
+    assert {name for name, _ in strangers} == set(OPEN)
