@@ -4,10 +4,30 @@
 through the same import and the same services that its people use, so the demo cannot hold what they could not do.
 """
 
-from pathlib import Path
+from django.db import transaction
 
-from .shop import PEOPLE, SHOP, Shop, small_shop
+from orders.models import Order
+from shop.models import Grade, Person
 
-JOBS = Path(__file__).parent / "jobs"
+from .shop import JOBS, PEOPLE, SHOP, Shop, small_shop
 
-__all__ = ["JOBS", "PEOPLE", "SHOP", "Shop", "small_shop"]
+__all__ = ["JOBS", "PEOPLE", "SHOP", "Shop", "is_loaded", "load", "small_shop"]
+
+
+def is_loaded() -> bool:
+    """Return whether the people of the demo are in this database."""
+    return Person.objects.filter(username__in=[row[0] for row in PEOPLE]).count() == len(PEOPLE)
+
+
+@transaction.atomic
+def load(*, passwords: bool = True) -> bool:
+    """Fill an empty database with the shop in the middle of its week, whole or not at all.
+
+    Returns False, and changes nothing, where the database holds people, grades or orders already.
+    """
+    if any(model.objects.exists() for model in (Person, Grade, Order)):
+        return False
+    from .week import live  # brings the planner, which tests that want the bare shop do without
+
+    live(small_shop(passwords=passwords))
+    return True

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from pathlib import Path
 
 from cutsheets.units import KG_M3_PER_PCF, read_length, um_down
 from orders.models import Customer, Profile, ProfileRevision
 from shop.models import BlockSize, CoatSystem, Grade, Person, ShopRules, Station
 from shop.roles import Role
 
+JOBS = Path(__file__).parent / "jobs"
 SHOP = "Tern Point Foam Works"
 PEOPLE = (
     ("mina", "Mina", "Okafor", Role.OFFICE, "blockyard-mina"),
-    ("bo", "Bo", "Lindqvist", Role.FLOOR, "blockyard-bo-saw"),
+    ("bo", "Bo", "Lindqvist", Role.FLOOR, "blockyard-bo"),
     ("raf", "Raf", "Almeida", Role.MANAGER, "blockyard-raf"),
     ("ada", "Ada", "Wren", Role.ADMIN, "blockyard-ada"),
 )
