@@ -1,0 +1,154 @@
+"""Reader of `blockyard-stock-1` and `blockyard-plan-1`: whole micrometres, nothing guessed, nothing rounded."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Literal
+
+from cutsheets.errors import CutsheetError
+from cutsheets.records import items, parse, record, words
+from cutsheets.stock import AXES, LIES, BlankType, Instance, Node, Plan, PlanPiece, Remnant, Size, Stock
+
+LARGEST = 100_000_000  # 100 m in micrometres: no block is longer
+DEEPEST = 2_000  # cuts one inside the other
+TOP = (
+    "format", "name", "unit", "kerf", "allow_edge_shave", "min_remnant", "max_cuts", "max_stages", "stock", "remnants",
+    "blanks",
+)  # fmt: skip
+
+
+def read_instance(text: str) -> Instance:
+    """Return a cutting instance; raises CutsheetError with the place of the first fault."""
+    raw = record(parse(text), "", required=TOP, optional=("note",))
+    _tag(raw["format"], "blockyard-stock-1")
+    if raw["unit"] != "um":
+        raise CutsheetError("unit", "Lengths of a cutting instance are whole micrometres; write “um”.", "unit")
+    if not isinstance(raw["allow_edge_shave"], bool):
+        raise CutsheetError("yes-no", "Write true or false.", "allow_edge_shave")
+    least = record(raw["min_remnant"], "min_remnant", required=("dims", "volume"))
+    instance: Instance = {
+        "format": "blockyard-stock-1",
+        "name": words(raw["name"], "name", least=1),
+        "unit": "um",
+        "kerf": _whole(raw["kerf"], "kerf"),
+        "allow_edge_shave": raw["allow_edge_shave"],
+        "min_remnant": {
+            "dims": sorted(_size(least["dims"], "min_remnant.dims")),
+            "volume": _whole(least["volume"], "min_remnant.volume", most=LARGEST**3),
+        },
+        "max_cuts": _limit(raw["max_cuts"], "max_cuts"),
+        "max_stages": _limit(raw["max_stages"], "max_stages"),
+        "stock": [_stock(each, f"stock[{n}]") for n, each in enumerate(items(raw["stock"], "stock"))],
+        "remnants": [_remnant(each, f"remnants[{n}]") for n, each in enumerate(items(raw["remnants"], "remnants"))],
+        "blanks": [_blank(each, f"blanks[{n}]") for n, each in enumerate(items(raw["blanks"], "blanks"))],
+    }
+    _once([each["id"] for each in instance["stock"]], "stock")
+    _once([each["id"] for each in instance["remnants"]], "remnants")
+    _once([each["id"] for each in instance["blanks"]], "blanks")
+    return instance
+
+
+def read_plan(text: str) -> Plan:
+    """Return a cutting plan as it stands; whether it is right is for the checker to say."""
+    raw = record(parse(text), "", required=("format", "instance", "pieces"))
+    _tag(raw["format"], "blockyard-plan-1")
+    pieces: list[PlanPiece] = []
+    for n, each in enumerate(items(raw["pieces"], "pieces", most=100_000)):
+        piece = record(each, f"pieces[{n}]", required=("source", "tree"))
+        source = words(piece["source"], f"pieces[{n}].source", least=1)
+        pieces.append({"source": source, "tree": _node(piece["tree"], f"pieces[{n}].tree")})
+    return {"format": "blockyard-plan-1", "instance": words(raw["instance"], "instance"), "pieces": pieces}
+
+
+def _node(raw: object, where: str, depth: int = 0) -> Node:
+    if depth > DEEPEST:
+        raise CutsheetError("too-deep", f"More than {DEEPEST} cuts lie one inside the other.", where[:80])
+    if not isinstance(raw, dict):
+        raise CutsheetError("not-an-object", "Write a cut, a blank, a remnant or waste here.", where)
+    if "axis" in raw:
+        cut = record(raw, where, required=("axis", "at", "lo", "hi"))
+        if cut["axis"] not in AXES:
+            raise CutsheetError("axis", "A cut stands across x, y or z.", f"{where}.axis")
+        lo = _node(cut["lo"], f"{where}.lo", depth + 1)
+        hi = None if cut["hi"] is None else _node(cut["hi"], f"{where}.hi", depth + 1)
+        return {"axis": cut["axis"], "at": _whole(cut["at"], f"{where}.at", least=1), "lo": lo, "hi": hi}
+    if "blank" in raw:
+        leaf = record(raw, where, required=("blank", "rot"))
+        return {"blank": words(leaf["blank"], f"{where}.blank"), "rot": _lie(leaf["rot"], f"{where}.rot")}
+    if "remnant" in raw:
+        return {"remnant": words(record(raw, where, required=("remnant",))["remnant"], where, least=1)}
+    if record(raw, where, required=("waste",))["waste"] is not True:
+        raise CutsheetError("waste", "A leaf of waste is written {“waste”: true}.", where)
+    return {"waste": True}
+
+
+def _stock(raw: object, where: str) -> Stock:
+    each = record(raw, where, required=("id", "grade", "size", "skin", "limit", "price"))
+    size = _size(each["size"], f"{where}.size")
+    skin = []
+    for axis, pair in zip(AXES, items(each["skin"], f"{where}.skin", least=3, most=3), strict=True):
+        place = f"{where}.skin.{axis}"
+        skin.append([_whole(side, place) for side in items(pair, place, least=2, most=2)])
+        if sum(skin[-1]) >= size[len(skin) - 1]:
+            raise CutsheetError("skin", "The skin leaves nothing of this block; write a thinner one.", place)
+    limit = _limit(each["limit"], f"{where}.limit")
+    name, grade = _named(each, where)
+    price = _price(each["price"], where)
+    return {"id": name, "grade": grade, "size": size, "skin": skin, "limit": limit, "price": price}
+
+
+def _remnant(raw: object, where: str) -> Remnant:
+    each = record(raw, where, required=("id", "grade", "size", "price"))
+    size = _size(each["size"], f"{where}.size")
+    name, grade = _named(each, where)
+    return {"id": name, "grade": grade, "size": size, "price": _price(each["price"], where)}
+
+
+def _blank(raw: object, where: str) -> BlankType:
+    each = record(raw, where, required=("id", "size", "qty", "grade", "rot"), optional=("note",))
+    lies = [_lie(lie, f"{where}.rot") for lie in items(each["rot"], f"{where}.rot", least=1, most=6)]
+    size = _size(each["size"], f"{where}.size")
+    name, grade = _named(each, where)
+    return {"id": name, "grade": grade, "size": size, "qty": _whole(each["qty"], f"{where}.qty", least=1), "rot": lies}
+
+
+def _named(each: Mapping[str, Any], where: str) -> tuple[str, str]:
+    name, grade = (words(each[key], f"{where}.{key}", least=1, most=80) for key in ("id", "grade"))
+    return name, grade
+
+
+def _lie(raw: object, where: str) -> str:
+    if not isinstance(raw, str) or raw not in LIES:
+        raise CutsheetError("lie", f"A blank lies one of {', '.join(LIES)}.", where)
+    return raw
+
+
+def _size(raw: object, where: str) -> Size:
+    return [_whole(side, where, least=1) for side in items(raw, where, least=3, most=3)]
+
+
+def _price(raw: object, where: str) -> int:
+    return _whole(raw, f"{where}.price")
+
+
+def _limit(raw: object, where: str) -> int | None:
+    return None if raw is None else _whole(raw, where)
+
+
+def _whole(raw: object, where: str, *, least: int = 0, most: int = LARGEST) -> int:
+    if type(raw) is not int:
+        raise CutsheetError("whole", "Write a whole number here (lengths in micrometres, no decimals).", where)
+    if not least <= raw <= most:
+        raise CutsheetError("range", f"{raw} is out of range; write {least} to {most}.", where)
+    return raw
+
+
+def _tag(raw: object, wanted: Literal["blockyard-stock-1", "blockyard-plan-1"]) -> None:
+    if raw != wanted:
+        raise CutsheetError("format", f"This is not a “{wanted}” file; choose the right file.", "format")
+
+
+def _once(names: list[str], where: str) -> None:
+    for n, name in enumerate(names):
+        if name in names[:n]:
+            raise CutsheetError("repeated-id", f"“{name}” is used twice; give each its own id.", f"{where}[{n}].id")

@@ -1,0 +1,131 @@
+"""The front door of planning: blanks and stock in, a checked cutting plan out. A faulty plan is never returned."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from random import Random
+
+from cutsheets.errors import CutsheetError
+from cutsheets.planning.bounds import Bound, lower_bound
+from cutsheets.planning.check import Stats, check
+from cutsheets.planning.layout import Job, Opened, tree
+from cutsheets.planning.prices import Prices
+from cutsheets.planning.sawing import Budget, Search, cost
+from cutsheets.stock import Instance, Plan, PlanPiece
+
+Stop = Callable[[], bool]
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Blanks that the plan does not give, and why: `fits-nothing` or `no-foam-left`."""
+
+    blank: str
+    qty: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlanResult:
+    """A checked plan: its score in cents beside the plain planner's and the bound, its figures, what is left out."""
+
+    plan: Plan
+    score: float
+    plain_score: float
+    plain_stats: Stats
+    bound: Bound
+    stats: Stats
+    left_out: tuple[LeftOut, ...]
+
+
+def plan(
+    instance: Instance,
+    *,
+    seconds: float | None = 10.0,
+    iterations: int | None = None,
+    seed: int = 0,
+    stop: Stop | None = None,
+) -> PlanResult:
+    """Return the best plan found for every grade of an instance; what has no foam is named in `left_out`.
+
+    `iterations` instead of `seconds` gives the same plan on every machine; `stop` is asked between two of them.
+    Raises CutsheetError `max-cuts` or `max-stages` where no plan that was found keeps the instance's limits.
+    """
+    left_out: list[LeftOut] = []
+    searches, bounds = [], []
+    began = time.monotonic()
+    for grade in sorted({blank["grade"] for blank in instance["blanks"]}):
+        job = Job(instance, grade, Prices())
+        search = Search(job, Random(f"{seed}/{grade}"))  # noqa: S311 - a search, no secret
+        left_out += _left_out(job, search)
+        searches.append(search)
+        bounds.append(lower_bound(job, search.demand))
+    if iterations is None and seconds is not None:
+        seconds -= time.monotonic() - began
+    _improve(searches, bounds, Budget(None if iterations is not None else seconds, iterations, stop))
+    reduced = _without(instance, left_out)
+    best = _checked(reduced, [(search.job, search.best) for search in searches])
+    plain = _checked(reduced, [(search.job, search.plain) for search in searches])
+    return PlanResult(
+        plan=best[0],
+        score=sum(cost(search.best) for search in searches),
+        plain_score=sum(cost(search.plain) for search in searches),
+        plain_stats=plain[1],
+        bound=sum(bounds, Bound()),
+        stats=best[1],
+        left_out=tuple(left_out),
+    )
+
+
+def _improve(searches: list[Search], bounds: list[Bound], whole: Budget) -> None:
+    """Share the budget between the grades by how many blanks each has."""
+    total = sum(search.demand.total() for search in searches)
+    for search, bound in zip(searches, bounds, strict=True):
+        share = search.demand.total() / total if total else 0
+        seconds = None if whole.seconds is None else whole.seconds * share
+        rounds = None if whole.rounds is None else round(whole.rounds * share)
+        search.improve(Budget(seconds, rounds, whole.stop), bound.score)
+
+
+def _left_out(job: Job, search: Search) -> list[LeftOut]:
+    return [
+        LeftOut(job.instance["blanks"][n]["id"], count, "no-foam-left" if job.has_source(n) else "fits-nothing")
+        for n, count in sorted(search.left.items())
+        if count
+    ]
+
+
+def _without(instance: Instance, left_out: list[LeftOut]) -> Instance:
+    """Return the instance less the blanks that are left out: what the plan is checked against."""
+    missing = {each.blank: each.qty for each in left_out}
+    blanks = [{**blank, "qty": blank["qty"] - missing.get(blank["id"], 0)} for blank in instance["blanks"]]
+    return {**instance, "blanks": blanks}  # type: ignore[typeddict-item]
+
+
+def _checked(instance: Instance, answers: list[tuple[Job, list[Opened]]]) -> tuple[Plan, Stats]:
+    """Return the plan of these pieces and its figures; a fault of the planner never leaves this function."""
+    written: Plan = {"format": "blockyard-plan-1", "instance": instance["name"], "pieces": _pieces(instance, answers)}
+    verdict = check(instance, written)
+    for fault in verdict.faults:
+        if fault.code in ("max-cuts", "max-stages"):
+            remedy = "No plan within the limit was found; raise it."
+            raise CutsheetError(fault.code, f"{fault.message} {remedy}", fault.where)
+        raise AssertionError(f"the planner made a faulty plan: {fault}")
+    return written, verdict.stats
+
+
+def _pieces(instance: Instance, answers: list[tuple[Job, list[Opened]]]) -> list[PlanPiece]:
+    """Return the opened pieces as the plan has them: remnants first, then blocks, the fullest first."""
+    rack = {remnant["id"] for remnant in instance["remnants"]}
+    tags = (tag for tag in (f"N{number}" for number in range(1, 1_000_000)) if tag not in rack)
+    numbers: dict[str, int] = {}
+    pieces: list[PlanPiece] = []
+    for job, opened in answers:
+        for piece in sorted(opened, key=lambda p: (not p.source.is_remnant, p.source.name, -p.blank_volume)):
+            name = piece.source.name
+            numbers[name] = numbers.get(name, 0) + 1
+            source = f"remnant:{name}" if piece.source.is_remnant else f"stock:{name}#{numbers[name]}"
+            pieces.append({"source": source, "tree": tree(job, piece, tags)})
+    return pieces

@@ -1,0 +1,175 @@
+"""What no plan can beat, edge to edge or not: lower bounds on opened price, on new blocks and on the score.
+
+Model (Fekete and Schepers, Mathematical Programming 91 (2001) 11-31; INFORMS J. Computing 16 (2004) 204-218): grown
+by one kerf, blanks lie in grown cores without overlap. With dual feasible functions f, g, h the blanks cut from one
+core satisfy Σ f(a/A) g(b/B) h(c/C) ≤ 1, taking for every blank the lie that counts least. The integer programme says
+how many of each block to open so that every such row holds; only rows that the relaxation violates are written down.
+The plain volume row is the case f = g = h = identity, and stays valid when the solver has no time for more.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+from ortools.linear_solver import pywraplp
+
+from cutsheets.planning.layout import Job, Source
+from cutsheets.solids import Triple
+from cutsheets.stock import volume
+
+ROUNDS = 12  # of looking for violated rows
+ROWS_A_ROUND = 6  # for one kind of foam
+STEPS = 6  # u(1) … u(6)
+CUTS_AT = 6  # thresholds of U(eps) for one axis
+MILLISECONDS = 600
+TINY = 1e-6
+Function = Callable[[int, int], float]
+Coefficient = Callable[[Source], float]
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """Lower bounds: cents of opened foam, number of new blocks, and cents of the whole score."""
+
+    price: float = 0.0
+    blocks: int = 0
+    score: float = 0.0
+
+    def __add__(self, other: Bound) -> Bound:
+        return Bound(self.price + other.price, self.blocks + other.blocks, self.score + other.score)
+
+
+def lower_bound(job: Job, demand: Counter[int]) -> Bound:
+    """Return the bounds for one grade. At most some tenths of a second."""
+    if not demand.total():
+        return Bound()
+    model = _Model(job, demand)
+    # Keeping foam never earns more than the greatest share of its price, so this much of the score cannot be avoided.
+    share = max(share for _, share in job.prices.shares) * job.per_volume / 304_800**3
+    made = sum(job.volumes[n] * count for n, count in demand.items())
+    return Bound(
+        price=model.least(lambda source: source.price),
+        blocks=math.ceil(model.least(lambda source: 0 if source.is_remnant else 1) - TINY),
+        score=model.least(lambda source: max(source.price - share * volume(source.size), 0.0)) + share * made,
+    )
+
+
+class _Model:
+    """The integer programme of one grade: y pieces of each foam, x blanks of each size out of it."""
+
+    def __init__(self, job: Job, demand: Counter[int]) -> None:
+        self.job, self.demand = job, demand
+        self.numbers = [n for n in job.numbers if demand[n] > 0]
+        self.solver = pywraplp.Solver.CreateSolver("SCIP")
+        self.solver.SetTimeLimit(MILLISECONDS)
+        most = demand.total()
+        self.opened = [self.solver.NumVar(0, most if s.limit is None else s.limit, s.name) for s in job.sources]
+        self.taken: dict[tuple[int, int], pywraplp.Variable] = {}
+        self.lies: list[list[tuple[int, Triple]]] = []
+        for k, source in enumerate(job.sources):
+            lies = [(n, size) for n in self.numbers for _, size in job.lies[n] if job.fits_in(size, source.core)]
+            self.lies.append(lies)
+            for n in {n for n, _ in lies}:
+                self.taken[n, k] = self.solver.NumVar(0, demand[n], f"{n}/{k}")
+        for n in self.numbers:
+            self.solver.Add(sum(x for (m, _), x in self.taken.items() if m == n) == demand[n])
+        self.tables = [self._table(k) for k in range(len(job.sources))]
+        for k in range(len(job.sources)):
+            self._add_row(k, (0, 0, 0))
+
+    def least(self, coefficient: Coefficient) -> float:
+        """Return the least Σ coefficient × opened pieces: relaxed and tightened first, then in whole pieces."""
+        solver = self.solver
+        for y in self.opened:
+            y.SetInteger(False)
+        solver.Minimize(sum(coefficient(s) * y for s, y in zip(self.job.sources, self.opened, strict=True)))
+        relaxed = 0.0
+        for _ in range(ROUNDS):
+            if solver.Solve() != pywraplp.Solver.OPTIMAL:
+                break
+            relaxed = solver.Objective().Value()
+            if not self._tighten():
+                break
+        for y in self.opened:
+            y.SetInteger(True)
+        answered = solver.Solve() in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE)
+        whole = solver.Objective().BestBound() if answered else 0.0
+        return max(relaxed, whole, 0.0) - TINY
+
+    def _tighten(self) -> bool:
+        """Write down the most violated rows of every kind of foam; return whether there were any."""
+        x = {key: taken.solution_value() for key, taken in self.taken.items()}
+        y = [opened.solution_value() for opened in self.opened]
+        found = [(k, row) for k in range(len(y)) for row in self._violated(k, x, y[k])]
+        for k, row in found:
+            self._add_row(k, row)
+        return bool(found)
+
+    def _violated(self, k: int, x: dict[tuple[int, int], float], opened: float) -> list[Triple]:
+        ranked = []
+        amounts = np.array([x[n, k] for n in self._numbers(k)])
+        if not amounts.size or amounts.sum() < TINY:
+            return []
+        heights = [range(len(table)) for table in self.tables[k]]
+        for row in product(heights[0], heights[1], heights[2]):
+            excess = float(self._weights(k, row) @ amounts) - opened
+            if excess > 1e-4:
+                ranked.append((-excess, row))
+        return [row for _, row in sorted(ranked)[:ROWS_A_ROUND]]
+
+    def _add_row(self, k: int, row: Triple) -> None:
+        """Add: the blanks out of one kind of foam, weighed by the row's functions, are no more than its pieces."""
+        if self.lies[k]:
+            weights = self._weights(k, row)
+            total = sum(float(w) * self.taken[n, k] for n, w in zip(self._numbers(k), weights, strict=True))
+            self.solver.Add(total <= self.opened[k])
+
+    def _numbers(self, k: int) -> list[int]:
+        return sorted({n for n, _ in self.lies[k]})
+
+    def _weights(self, k: int, row: Triple) -> NDArray[np.float64]:
+        """Return for each blank the least product of the row's functions over its lies."""
+        tables = self.tables[k]
+        products = tables[0][row[0]] * tables[1][row[1]] * tables[2][row[2]]
+        starts = [next(i for i, (m, _) in enumerate(self.lies[k]) if m == n) for n in self._numbers(k)]
+        return np.minimum.reduceat(products, starts)
+
+    def _table(self, k: int) -> list[NDArray[np.float64]]:
+        """Return for each axis the value of every function for every lie; row 0 is the identity."""
+        core = self.job.sources[k].core
+        return [
+            np.array([[f(size[axis], core[axis]) for _, size in self.lies[k]] for f in self._functions(k, axis)])
+            for axis in range(3)
+        ]
+
+    def _functions(self, k: int, axis: int) -> list[Function]:
+        room = self.job.sources[k].core[axis]
+        sides = {size[axis] for _, size in self.lies[k]}
+        at = sorted({s for s in sides if 2 * s <= room} | {room - s for s in sides if s < room < 2 * s})
+        chosen = at[:: max(1, -(-len(at) // CUTS_AT))] if at else []
+        return [lambda d, r: d / r, *(_step(n) for n in range(1, STEPS + 1)), *(_threshold(e) for e in chosen)]
+
+
+def _step(n: int) -> Function:
+    """u(n): a length that divides the room into n + 1 parts keeps its share, others count their whole n-ths."""
+
+    def u(side: int, room: int) -> float:
+        times = (n + 1) * side
+        return side / room if times % room == 0 else (times // room) / n
+
+    return u
+
+
+def _threshold(eps: int) -> Function:
+    """U(eps): what leaves less than eps beside it fills the room, what is below eps counts nothing."""
+
+    def u(side: int, room: int) -> float:
+        return 1.0 if side > room - eps else 0.0 if side < eps else side / room
+
+    return u

@@ -1,0 +1,199 @@
+"""Layouts: how grown blanks fill one grown core, and what that costs. Every planner builds these; trees come of them.
+
+All lengths here carry one kerf more than the foam (see `cutsheets.stock`). A layout is plain tuples:
+
+    ("cut", axis, at, lo, hi)   lo is `at` long along the axis, hi the rest; hi is None where nothing is left
+    ("blank", number, lie)      one blank, by its number in the instance
+    ("free",)                   foam left over
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from cutsheets.planning.prices import Prices
+from cutsheets.solids import Triple
+from cutsheets.stock import AXES, Instance, Node, Remnant, Stock, is_useful, lying, volume
+
+Layout = tuple[Any, ...]
+FREE: Layout = ("free",)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A kind of foam that may be opened: `core` is its usable inside grown by one kerf, `low` where it begins."""
+
+    name: str
+    is_remnant: bool
+    size: Triple
+    low: Triple
+    core: Triple
+    high: Triple
+    price: int
+    limit: int | None
+    trims: int
+
+
+def sources(instance: Instance, grade: str) -> list[Source]:
+    """Return what may be opened for a grade: remnants first, then blocks as listed."""
+    found = [_source(instance, remnant, [[0, 0]] * 3) for remnant in instance["remnants"] if remnant["grade"] == grade]
+    return found + [_source(instance, stock, stock["skin"]) for stock in instance["stock"] if stock["grade"] == grade]
+
+
+def _source(instance: Instance, raw: Stock | Remnant, skin: list[list[int]]) -> Source:
+    kerf, size = instance["kerf"], raw["size"]
+    low, core, high, trims = [], [], [], 0
+    for side, (first, last) in zip(size, skin, strict=True):
+        # The cut that takes the skin off puts its kerf inside the skin; a skin thinner than the kerf costs a sliver.
+        begin = max(first, kerf + 1) if first else 0
+        spare = last if not last or last >= kerf or instance["allow_edge_shave"] else kerf
+        low.append(begin)
+        core.append(max(side - begin - spare, 0) + kerf)
+        high.append(spare)
+        trims += bool(begin) + bool(spare)
+    is_remnant = "limit" not in raw
+    return Source(
+        name=raw["id"], is_remnant=is_remnant, size=_triple(size), low=_triple(low), core=_triple(core),
+        high=_triple(high), price=raw["price"], limit=1 if is_remnant else raw.get("limit"), trims=trims,  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """One opened piece: its layout, how many blanks of each number it gives, and its part of the score in cents."""
+
+    source: Source
+    layout: Layout
+    gives: tuple[tuple[int, int], ...]
+    blank_volume: int
+    cost: float
+
+
+class Job:
+    """The blanks of one grade, grown by the kerf, with what the fills look up again and again."""
+
+    def __init__(self, instance: Instance, grade: str, prices: Prices) -> None:
+        self.instance, self.grade, self.prices = instance, grade, prices
+        self.kerf, self.shave = instance["kerf"], instance["allow_edge_shave"]
+        self.sources = sources(instance, grade)
+        self.numbers = [n for n, blank in enumerate(instance["blanks"]) if blank["grade"] == grade]
+        self.demand = Counter({n: instance["blanks"][n]["qty"] for n in self.numbers})
+        self.volumes = {n: volume(instance["blanks"][n]["size"]) for n in self.numbers}
+        self.lies = {n: self._lies(n) for n in self.numbers}
+        self.per_volume = prices.cheapest(instance, grade)
+
+    def _lies(self, number: int) -> list[tuple[str, Triple]]:
+        """Return the allowed lies that differ, each with the grown size along x, y, z."""
+        blank = self.instance["blanks"][number]
+        found: dict[Triple, str] = {}
+        for lie in blank["rot"]:
+            a, b, c = lying(blank["size"], lie)
+            found.setdefault((a + self.kerf, b + self.kerf, c + self.kerf), lie)
+        return [(lie, size) for size, lie in found.items()]
+
+    def fits(self, side: int, room: int) -> bool:
+        """Return whether a grown side can be cut off a grown room: no kerf hangs half in the air unless it may."""
+        return side == room or room - side >= (0 if self.shave else self.kerf)
+
+    def fits_in(self, size: Triple, box: Triple) -> bool:
+        return all(side <= room and self.fits(side, room) for side, room in zip(size, box, strict=True))
+
+    def has_source(self, number: int) -> bool:
+        """Return whether some block or remnant can give this blank at all."""
+        return any(self.fits_in(size, source.core) for source in self.sources for _, size in self.lies[number])
+
+    def opened(self, source: Source, layout: Layout) -> Opened:
+        """Return a layout as an opened piece with its cost. O(cuts)."""
+        gives: Counter[int] = Counter()
+        cuts, free = source.trims, []
+        for node, box in walk(layout, source.core):
+            if node[0] == "cut":
+                cuts += 1
+            elif node[0] == "blank":
+                gives[node[1]] += 1
+            else:
+                free.append(self._foam(box))
+        cost = source.price + self.prices.cut * cuts
+        for size in free:
+            if is_useful(size, self.instance["min_remnant"]):
+                cost += self.prices.kept(volume(size), self.per_volume)
+        made = sum(self.volumes[n] * count for n, count in gives.items())
+        return Opened(source, layout, tuple(sorted(gives.items())), made, cost)
+
+    def _foam(self, box: Sequence[int]) -> Triple:
+        return box[0] - self.kerf, box[1] - self.kerf, box[2] - self.kerf
+
+
+def walk(layout: Layout, box: Triple) -> list[tuple[Layout, Triple]]:
+    """Return every node of a layout with its grown box; leftovers of no foam are left out. O(cuts)."""
+    found, todo = [], [(layout, box)]
+    while todo:
+        node, room = todo.pop()
+        found.append((node, room))
+        if node[0] == "cut":
+            _, axis, at, lo, hi = node
+            todo.append((lo, resized(room, axis, at)))
+            if hi is not None:
+                todo.append((hi, resized(room, axis, room[axis] - at)))
+    return found
+
+
+def resized(box: Triple, axis: int, side: int) -> Triple:
+    """Return the box with another side along one axis."""
+    if axis == 0:
+        return side, box[1], box[2]
+    return (box[0], side, box[2]) if axis == 1 else (box[0], box[1], side)
+
+
+def tree(job: Job, piece: Opened, tags: Iterator[str]) -> Node:
+    """Return the plan's tree of an opened piece: skins off first, then the layout; kept remnants take their tags."""
+    node = _node(job, piece.layout, piece.source.core, tags)
+    for axis in (2, 1, 0):
+        node = _trim(job, piece.source, axis, node)
+    return node
+
+
+def _trim(job: Job, source: Source, axis: int, inside: Node) -> Node:
+    """Put the cuts round a core that take the skin off along one axis."""
+    node, name = inside, AXES[axis]
+    if source.high[axis]:
+        rest = source.high[axis] - job.kerf
+        node = {
+            "axis": name, "at": source.core[axis] - job.kerf, "lo": node, "hi": {"waste": True} if rest > 0 else None,
+        }  # fmt: skip
+    if source.low[axis]:
+        node = {"axis": name, "at": source.low[axis] - job.kerf, "lo": {"waste": True}, "hi": node}
+    return node
+
+
+def _node(job: Job, layout: Layout, box: Triple, tags: Iterator[str]) -> Node:
+    if layout[0] == "blank":
+        return {"blank": job.instance["blanks"][layout[1]]["id"], "rot": layout[2]}
+    if layout[0] == "free":
+        size = job._foam(box)
+        return {"remnant": next(tags)} if is_useful(size, job.instance["min_remnant"]) else {"waste": True}
+    _, axis, at, lo, hi = layout
+    low = _node(job, lo, resized(box, axis, at), tags)
+    high = None if hi is None else _node(job, hi, resized(box, axis, box[axis] - at), tags)
+    return _peeled({"axis": AXES[axis], "at": at - job.kerf, "lo": low, "hi": high}, job.kerf)
+
+
+def _peeled(node: Node, kerf: int) -> Node:
+    """Return the same cuts in normal form: what a cut takes off is never cut again along the same axis.
+
+    The setting of every cut is then the size of one thing, measured from the face the saw hand has against the fence.
+    """
+    if "axis" not in node:
+        return node
+    low = node["lo"]
+    if "axis" not in low or low["axis"] != node["axis"] or low["hi"] is None:
+        return node
+    rest: Node = {"axis": node["axis"], "at": node["at"] - low["at"] - kerf, "lo": low["hi"], "hi": node["hi"]}
+    return {"axis": node["axis"], "at": low["at"], "lo": low["lo"], "hi": _peeled(rest, kerf)}
+
+
+def _triple(sides: Sequence[int]) -> Triple:
+    return sides[0], sides[1], sides[2]
