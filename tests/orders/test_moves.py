@@ -1,15 +1,21 @@
 """Words and counts of an order: what is allowed, what is written, what is refused, and what can be taken back."""
 
+from collections import Counter
+from contextlib import suppress
 from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+from django.db import transaction
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from orders import moves
 from orders.models import Move, RunSource
 from orders.standing import standing
 from shop import account
 from shop.models import StockMove
+from shop.refusals import Refused
 
 
 def word(order):
@@ -271,3 +277,41 @@ def test_the_newest_count_of_the_station_is_the_one_to_undo(blank, piece, opened
 def test_counts_wait_for_a_release(order, blank, opened, bo, refused, state):
     type(order).objects.filter(pk=order.pk).update(state=state)
     refused({"draft": "not-released"}.get(state, state), moves.count_sawn, blank, 1, bo)
+
+
+# Whatever happens
+
+MOVES = st.sampled_from(["saw", "saw-miscut", "cut", "cut-miscut", "undo"])
+
+
+def try_move(kind, qty, *, blank, piece, bo):
+    do = {
+        "saw": lambda: moves.count_sawn(blank, qty, bo),
+        "saw-miscut": lambda: moves.miscut_at_saw(blank, qty, "fence slipped", bo),
+        "cut": lambda: moves.count_cut(piece, qty, bo),
+        "cut-miscut": lambda: moves.miscut_at_wire(piece, qty, "wire broke", bo),
+        "undo": lambda: (newest := moves.last_count(bo)) and moves.undo(newest, bo),
+    }[kind]
+    with suppress(Refused):
+        do()
+    blank.refresh_from_db()
+    piece.refresh_from_db()
+
+
+@given(st.lists(st.tuples(MOVES, st.integers(1, 5)), max_size=14))
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_whatever_is_counted_ruined_and_undone_the_foam_adds_up(order, blank, piece, opened, bo, done):
+    with transaction.atomic():
+        for kind, qty in done:
+            try_move(kind, qty, blank=blank, piece=piece, bo=bo)
+        booked = Counter()
+        for kind, volume in StockMove.objects.values_list("kind", "volume"):
+            booked[kind] += volume
+        assert booked["good"] == (blank.sawn - blank.wire_miscut) * blank.volume
+        assert booked["miscut"] == (blank.saw_miscut + blank.wire_miscut) * blank.volume
+        assert account.left_on_saw(opened.piece) == opened.piece.volume - booked["good"] - booked["miscut"]
+        assert blank.cut == piece.cut
+        assert (blank.qty, piece.qty) == (8, 8)
+        transaction.set_rollback(True)
+    blank.refresh_from_db()
+    piece.refresh_from_db()
