@@ -1,0 +1,280 @@
+"""Cutting plans: which blanks are wanted, a checked draft out of what stands on the rack, and what becomes of it.
+
+A blank is wanted while it is due at the saw and no accepted plan gives it. A draft reserves nothing; accepting it
+checks it once more against the rack and the orders of that moment, and reserves the foam.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Collection
+from dataclasses import asdict, dataclass, replace
+from time import perf_counter
+from typing import Any
+
+from django.db import transaction
+from django.db.models import F, Max, Q, Sum
+
+from cutsheets.planning import PlanResult
+from cutsheets.planning import plan as solve
+from cutsheets.planning.check import check, leaves
+from cutsheets.solids import OpenedPiece, Placed
+from cutsheets.units import um_up
+from orders.layout import size_words
+from orders.models import Blank, CuttingRun, Order, RunBlank, RunRemnant, RunSource
+from orders.rack import Rack, Wanted, rack_of
+from orders.sawing import next_remnant_tags
+from shop import account
+from shop.acts import Act
+from shop.models import Grade, ShopRules, StockPiece
+from shop.refusals import Refused
+
+State = CuttingRun.State
+
+
+# What is wanted -------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A grade with blanks that no plan gives yet: how many, of which orders, their volume in cubic micrometres."""
+
+    grade: Grade
+    blanks: int
+    orders: tuple[int, ...]
+    volume: int
+
+
+def demand(grade: Grade) -> Wanted:
+    """Return the blanks of a grade that are due at the saw and in no accepted plan, with counts, soonest first."""
+    return _wanted(Blank.objects.filter(line__grade=grade))
+
+
+def waiting_grades() -> list[Waiting]:
+    """Return the grades with wanted blanks, in the order of the grades."""
+    by_grade: dict[Grade, Wanted] = defaultdict(list)
+    for blank, qty in _wanted(Blank.objects.all()):
+        by_grade[blank.line.grade].append((blank, qty))
+    grades = Grade.objects.filter(pk__in=[grade.pk for grade in by_grade])
+    return [_waiting(grade, by_grade[grade]) for grade in grades]
+
+
+def _waiting(grade: Grade, wanted: Wanted) -> Waiting:
+    orders = sorted({blank.line.order.number for blank, _ in wanted})
+    total = sum(blank.volume * qty for blank, qty in wanted)
+    return Waiting(grade, sum(qty for _, qty in wanted), tuple(orders), total)
+
+
+def _wanted(blanks) -> Wanted:
+    due = blanks.filter(live=True, sawn__lt=F("qty") + F("wire_miscut"))
+    due = due.filter(line__order__state=Order.State.RELEASED, line__order__held=False)
+    due = due.select_related("line__order", "line__grade")
+    ordered = due.order_by(F("line__order__due").asc(nulls_last=True), "line__order__number", "line__position", "pk")
+    planned = _planned()
+    rows = ((blank, blank.to_saw - planned.get(blank.pk, 0)) for blank in ordered)
+    return [(blank, qty) for blank, qty in rows if qty > 0]
+
+
+def _planned() -> dict[int, int]:
+    """Return how many of each blank the accepted plans still give."""
+    coming = Q(source__state=RunSource.State.ON_SAW) | Q(
+        source__state=RunSource.State.WAITING, source__run__state=State.ACCEPTED
+    )
+    rows = RunBlank.objects.filter(coming).values_list("blank").order_by()
+    return dict(rows.annotate(coming=Sum(F("qty") - F("sawn") - F("miscut"))))
+
+
+# A draft --------------------------------------------------------------------------------------------------------------
+
+
+def make_plan(
+    grade: Grade, act: Act, *, seconds: float | None = None, seed: int = 0, iterations: int | None = None,
+    order_numbers: Collection[int] | None = None,
+) -> CuttingRun:  # fmt: skip
+    """Return a checked draft that gives every wanted blank of a grade (of these orders) out of what is on the rack.
+
+    Refused with `nothing-wanted`, or with `no-foam` where a blank fits nothing or the rack does not hold them all.
+    Nothing is locked meanwhile: planning takes seconds.
+    """
+    wanted = [row for row in demand(grade) if order_numbers is None or row[0].line.order.number in order_numbers]
+    if not wanted:
+        raise Refused("nothing-wanted", f"No order waits for blanks of {grade}; release one or let one go on first.")
+    rack = rack_of(grade, wanted, f"{grade}, {act.day}")
+    if seconds is None:
+        seconds = ShopRules.current().plan_seconds
+    started = perf_counter()
+    result = solve(rack.instance, seconds=seconds, iterations=iterations, seed=seed)
+    if result.left_out:
+        raise _no_foam(grade, wanted, rack, result)
+    figures = {"tags": rack.tags, "blanks": rack.blanks, "seconds": round(perf_counter() - started, 2), "seed": seed}
+    with transaction.atomic():
+        return CuttingRun.objects.create(
+            number=_next_number(), grade=grade, instance=rack.instance, plan=result.plan,
+            figures=figures | _figures(result), made_by=act.by, made_at=act.at,
+        )  # fmt: skip
+
+
+def _figures(result: PlanResult) -> dict[str, Any]:
+    """Return what the page says about a plan: scores in cents, the bound, volumes in cubic micrometres, yields."""
+    stats = result.stats
+    return {
+        "score": result.score, "plain_score": result.plain_score, "bound": asdict(result.bound),
+        "stats": asdict(stats), "plain_stats": asdict(result.plain_stats),
+        "yield_gross": stats.yield_gross, "yield_net": stats.yield_net,
+        "plain_yield_gross": result.plain_stats.yield_gross, "plain_yield_net": result.plain_stats.yield_net,
+    }  # fmt: skip
+
+
+def _no_foam(grade: Grade, wanted: Wanted, rack: Rack, result: PlanResult) -> Refused:
+    """Return the refusal that names the blanks without foam, and what to do."""
+    sizes = {blank.pk: size_words(blank) for blank, _ in wanted}
+    missing = [f"{row.qty} of {row.blank}, {sizes[rack.blanks[row.blank]]}" for row in result.left_out]
+    sentence = (
+        f"The rack does not hold {'; '.join(missing)}. Receive blocks of {grade}, or leave an order out of the plan."
+    )
+    return Refused(
+        "no-foam", sentence, missing=missing, orders=sorted({row.blank.split()[0] for row in result.left_out})
+    )
+
+
+def _next_number() -> int:
+    return (CuttingRun.objects.aggregate(last=Max("number"))["last"] or 0) + 1
+
+
+# What becomes of it ---------------------------------------------------------------------------------------------------
+
+
+@transaction.atomic
+def accept(run: CuttingRun, act: Act) -> CuttingRun:
+    """Reserve the foam of a draft, after checking it against the rack and the orders as they are now.
+
+    Refused with `stock-gone` and the tag, or with `plan-old` and what changed; then nothing is reserved.
+    """
+    if CuttingRun.objects.filter(pk=run.pk, state=State.DRAFT).update(state=State.ACCEPTED, accepted_at=act.at) != 1:
+        raise Refused("not-draft", f"Plan {run.number} is no draft any more; look at it again.")
+    run.refresh_from_db()
+    _need_still_wanted(run)
+    pieces = _pieces_on_rack(run)
+    run.plan = _with_tags(run.plan)
+    if not check(run.instance, run.plan).ok:
+        raise Refused("plan-old", f"Plan {run.number} does not hold any more; make a new one.")
+    run.save(update_fields=["plan"])
+    for position, (piece, planned) in enumerate(zip(pieces, run.plan["pieces"], strict=True), 1):
+        account.reserve(piece, act, held_for=str(run))
+        source = RunSource.objects.create(run=run, position=position, piece=piece)
+        _write_leaves(source, leaves(run.instance, planned["source"], planned["tree"]))
+    return run
+
+
+@transaction.atomic
+def throw_away(run: CuttingRun, act: Act) -> CuttingRun:
+    """Void a plan of which nothing was opened; reserved foam is free again."""
+    _lock(run, State.DRAFT, State.ACCEPTED)
+    if run.sources.exclude(state=RunSource.State.WAITING).exists():
+        raise Refused("opened", f"Foam of plan {run.number} was opened already; stop the plan instead.")
+    return _end(run, State.VOID, act)
+
+
+@transaction.atomic
+def stop(run: CuttingRun, act: Act) -> CuttingRun:
+    """Open no more of an accepted plan: what waits is free again, what lies on a saw is finished there."""
+    _lock(run, State.ACCEPTED)
+    opened = run.sources.exclude(state=RunSource.State.WAITING).exists()
+    return _end(run, State.DONE if opened else State.VOID, act)
+
+
+def opened_pieces(run: CuttingRun) -> list[OpenedPiece]:
+    """Return the blocks and remnants of a plan with their leaves and numbered cuts, under the tags of the rack."""
+    from cutsheets.steps import opened_piece
+
+    pieces = zip(_tags(run), run.plan["pieces"], strict=True)
+    return [replace(opened_piece(run.instance, planned), source=tag) for tag, planned in pieces]
+
+
+def _end(run: CuttingRun, state: str, act: Act) -> CuttingRun:
+    """Free what waits of a plan and give the plan its last state."""
+    for source in run.sources.filter(state=RunSource.State.WAITING).select_related("piece"):
+        account.free(source.piece, act)
+    CuttingRun.objects.filter(pk=run.pk).update(state=state)
+    run.refresh_from_db()
+    return run
+
+
+def _lock(run: CuttingRun, *states: str) -> None:
+    """Let one act at a time change a plan; the update changes no value, it takes the row."""
+    CuttingRun.objects.filter(pk=run.pk).update(state=F("state"))
+    run.refresh_from_db()
+    if run.state not in states:
+        raise Refused("plan-over", f"Plan {run.number} is {run.get_state_display()}; nothing is left to change.")
+
+
+def _need_still_wanted(run: CuttingRun) -> None:
+    """Refuse a draft that gives more than is wanted by now, or that was made for another kerf."""
+    now = {blank.pk: qty for blank, qty in demand(run.grade)}
+    changes = [
+        f"{blank['id']}: {blank['qty']} planned, {now.get(run.figures['blanks'][blank['id']], 0)} wanted now"
+        for blank in run.instance["blanks"]
+        if blank["qty"] > now.get(run.figures["blanks"][blank["id"]], 0)
+    ]
+    rules = ShopRules.current()
+    skins = {um_up(rules.block_skin)} | {side for stock in run.instance["stock"] for side in stock["skin"][0]}
+    if um_up(rules.kerf) != run.instance["kerf"] or len(skins) > 1:
+        changes.append("the kerf or the crust was changed in the shop's settings")
+    if changes:
+        sentence = f"Plan {run.number} is out of date: {'; '.join(changes)}. Make a new one."
+        raise Refused("plan-old", sentence, changes=changes)
+
+
+def _tags(run: CuttingRun) -> list[str]:
+    """Return the tag behind every opened piece of a plan, the oldest blocks of a size first."""
+    waiting = {name: iter(tags) for name, tags in run.figures["tags"].items()}
+    found = []
+    for piece in run.plan["pieces"]:
+        kind, name = piece["source"].split(":", 1)
+        found.append(name if kind == "remnant" else next(waiting[name.rsplit("#", 1)[0]]))
+    return found
+
+
+def _pieces_on_rack(run: CuttingRun) -> list[StockPiece]:
+    """Return the pieces that a plan opens, all still free on the rack and as large as the plan took them."""
+    sizes = {remnant["id"]: tuple(remnant["size"]) for remnant in run.instance["remnants"]}
+    for stock in run.instance["stock"]:
+        sizes |= dict.fromkeys(run.figures["tags"][stock["id"]], tuple(stock["size"]))
+    tags = _tags(run)
+    free = StockPiece.objects.filter(tag__in=tags, grade=run.grade, state=StockPiece.State.ON_RACK)
+    pieces = {piece.tag: piece for piece in free.select_related("grade") if piece.size_um == sizes[piece.tag]}
+    for tag in tags:
+        if tag not in pieces:
+            sentence = f"{tag} is not free on the rack as plan {run.number} took it; make a new plan."
+            raise Refused("stock-gone", sentence, tag=tag)
+    return [pieces[tag] for tag in tags]
+
+
+def _with_tags(plan: dict[str, Any]) -> dict[str, Any]:
+    """Return the plan with the next free tags as the names of the remnants that it leaves."""
+    names = [name for piece in plan["pieces"] for name in _kept(piece["tree"])]
+    tags = dict(zip(names, next_remnant_tags(len(names)), strict=True))
+    return plan | {"pieces": [piece | {"tree": _renamed(piece["tree"], tags)} for piece in plan["pieces"]]}
+
+
+def _kept(node: dict[str, Any]) -> list[str]:
+    if "remnant" in node:
+        return [node["remnant"]]
+    return [name for side in ("lo", "hi") if node.get(side) for name in _kept(node[side])]
+
+
+def _renamed(node: dict[str, Any], tags: dict[str, str]) -> dict[str, Any]:
+    if "remnant" in node:
+        return {"remnant": tags[node["remnant"]]}
+    return node | {side: _renamed(node[side], tags) for side in ("lo", "hi") if node.get(side)}
+
+
+def _write_leaves(source: RunSource, placed: list[Placed]) -> None:
+    """Write how many of each blank come out of a piece, and the remnants that it leaves."""
+    blanks = source.run.figures["blanks"]
+    for name, qty in Counter(leaf.name for leaf in placed if leaf.kind == "blank").items():
+        RunBlank.objects.create(source=source, blank_id=blanks[name], qty=qty)
+    for leaf in placed:
+        if leaf.kind == "remnant":
+            l_um, w_um, h_um = leaf.size
+            RunRemnant.objects.create(source=source, tag=leaf.name, l_um=l_um, w_um=w_um, h_um=h_um)

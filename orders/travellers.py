@@ -1,0 +1,151 @@
+"""Paper: travellers and saw sheets filled from the rows, each print kept with its number; the newest print wins."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from django.utils import timezone
+
+from cutsheets.codes import revision_letter
+from cutsheets.errors import CutsheetError
+from cutsheets.sheets.furniture import say_day
+from cutsheets.sheets.sawsheet import saw_sheet_pdf
+from cutsheets.sheets.traveller import traveller_pdf
+from cutsheets.sheets.values import SawBlanks, SawPiece, SawSheet, TravellerLine, TravellerSheet
+from cutsheets.solids import Box, OpenedPiece, Worked
+from cutsheets.units import read_length
+from orders.layout import size_um
+from orders.lines import work_out
+from orders.models import Blank, CuttingRun, Line, Order, Print, RunBlank, RunSource
+from orders.moves.rows import not_allowed
+from orders.planning import opened_pieces
+from orders.standing import standing
+from orders.workflow import possible
+from shop.acts import Act
+from shop.models import ShopRules, StockPiece
+from shop.refusals import Refused
+
+BARE_WORDS = {"wall": "Wall face bare", "none": "All faces coated"}
+
+
+def print_traveller(order: Order, act: Act) -> bytes:
+    """Return the traveller of an order's sheet in force as a PDF, and keep the print."""
+    if "print" not in possible(standing(order).word):
+        raise not_allowed(order, "print")
+    lines = tuple(_lines(order))
+    kept = _keep(act, sheet=Print.Sheet.TRAVELLER, order=order, revision=order.revision)
+    earlier = order.prints.filter(revision__lt=order.revision).order_by("revision").last()
+    rules = ShopRules.current()
+    sheet = TravellerSheet(
+        number=order.number, revision=revision_letter(order.revision), customer=order.customer.name, job=order.job,
+        shop=rules.name, unit=order.unit, lines=lines, printed=timezone.localtime(act.at),
+        printed_by=_name(act), print_number=kept.number, needed=order.due,
+        replaces=revision_letter(earlier.revision) if earlier else "",
+    )  # fmt: skip
+    return traveller_pdf(sheet, rules.paper)
+
+
+def print_saw_sheets(run: CuttingRun, act: Act) -> bytes:
+    """Return the saw sheets of an accepted plan as one PDF, a block or remnant a page, and keep the print."""
+    if run.state not in (CuttingRun.State.ACCEPTED, CuttingRun.State.DONE):
+        raise Refused("not-accepted", f"Plan {run.number} is {run.get_state_display()}; accept it, then print.")
+    opened = {piece.source: piece for piece in opened_pieces(run)}
+    sources = run.sources.select_related("piece__grade").prefetch_related(
+        "blanks__blank__line__order", "blanks__blank__pieces"
+    )
+    pieces = tuple(_saw_piece(source, opened[source.piece.tag]) for source in sources)
+    kept = _keep(act, sheet=Print.Sheet.SAW_SHEET, run=run)
+    rules = ShopRules.current()
+    sheet = SawSheet(
+        plan=run.number, shop=rules.name, unit=rules.unit, pieces=pieces, printed=timezone.localtime(act.at),
+        printed_by=_name(act), print_number=kept.number,
+    )  # fmt: skip
+    return saw_sheet_pdf(sheet, rules.paper)
+
+
+def _keep(act: Act, **what) -> Print:
+    """Write the print with the next number of its kind: two at once get two numbers or one of them is refused."""
+    printed = Print.objects.filter(**what).count()
+    return Print.objects.create(number=printed + 1, by=act.by, at=act.at, **what)
+
+
+def _name(act: Act) -> str:
+    return act.by.short_name if act.by else ""
+
+
+# Travellers -----------------------------------------------------------------------------------------------------------
+
+
+def _lines(order: Order) -> list[TravellerLine]:
+    lines = order.lines.select_related("grade", "profile__profile", "coat_system", "order").prefetch_related("blanks")
+    try:
+        return [_line(line, work_out(line)) for line in lines]
+    except CutsheetError as error:
+        raise Refused(error.code, error.message, where=error.where) from error
+
+
+def _line(line: Line, worked: Worked) -> TravellerLine:
+    _need_same_blanks(line, worked)
+    return TravellerLine(
+        worked=worked, what=line.title or line.kind, pattern=line.grade.pattern,
+        profile=str(line.profile) if line.profile else "", coat=_coat_words(line),
+        coat_mm=float(read_length(line.coat, line.order.unit)), saw_from=_saw_from(line), indoors=line.order.indoors,
+        note=line.note,
+    )  # fmt: skip
+
+
+def _need_same_blanks(line: Line, worked: Worked) -> None:
+    """Refuse to print other blanks than the saw counts: the shop's allowances changed since the sheet was made."""
+    printed = sorted((size_um(blank.size), blank.qty) for blank in worked.blanks)
+    counted = sorted((blank.size_um, blank.qty) for blank in line.blanks.all() if blank.live)
+    if printed != counted:
+        raise Refused(
+            "rules-changed",
+            f"The shop's allowances changed since line {line.mark} was released; save the line for a new sheet.",
+            mark=line.mark,
+        )
+
+
+def _coat_words(line: Line) -> str:
+    """Return what is coated with what, without the thickness."""
+    if not line.coat_system:
+        return ""
+    bare = line.spec.get("bare", line.profile.bare if line.profile else "wall") or "none"
+    faces = BARE_WORDS.get(bare, "") if isinstance(bare, str) else "Bare edges as drawn"
+    return f"{line.coat_system}. {faces}. Cure {line.coat_system.cure_hours} h."
+
+
+def _saw_from(line: Line) -> str:
+    """Return where the blanks of a line are planned: “K-0007, K-0008 of plan 118”."""
+    planned = RunSource.objects.filter(blanks__blank__line=line, run__state=CuttingRun.State.ACCEPTED)
+    rows = planned.order_by("run__number", "position").values_list("run__number", "piece__tag").distinct()
+    tags = {number: [tag for _, tag in group] for number, group in groupby(rows, key=lambda row: row[0])}
+    return "; ".join(f"{', '.join(of_run)} of plan {number}" for number, of_run in tags.items())
+
+
+# Saw sheets -----------------------------------------------------------------------------------------------------------
+
+
+def _saw_piece(source: RunSource, opened: OpenedPiece) -> SawPiece:
+    piece = source.piece
+    return SawPiece(
+        opened=opened, pattern=piece.grade.pattern, blanks=tuple(_saw_blanks(row) for row in source.blanks.all()),
+        about=_about(piece), place=piece.place,
+    )  # fmt: skip
+
+
+def _saw_blanks(row: RunBlank) -> SawBlanks:
+    blank, order = row.blank, row.blank.line.order
+    letter = revision_letter(order.revision)
+    return SawBlanks(f"{order} {letter}", _marks(blank), Box(*(side / 1000 for side in blank.size_um)), row.qty)
+
+
+def _marks(blank: Blank) -> str:
+    pieces = sorted((piece for piece in blank.pieces.all() if piece.live), key=lambda piece: piece.position)
+    return ", ".join(piece.label for piece in pieces)
+
+
+def _about(piece: StockPiece) -> str:
+    lot = f"lot {piece.lot}" if piece.lot else ""
+    moulded = f"moulded {say_day(piece.mould_date)}" if piece.mould_date else ""
+    return ", ".join(filter(None, (lot, moulded)))
