@@ -1,8 +1,25 @@
 """Addresses of orders, customers, profiles, plans, stations and the day's foam."""
 
-from django.urls import path
+from datetime import date
 
-from orders.views import customers, imports, lines, orders, profiles, station
+from django.urls import path, register_converter
+
+from orders.views import customers, day, imports, lines, orders, profiles, station
+
+
+class IsoDay:
+    """A day in an address, such as 2026-11-24; anything else is no address of ours."""
+
+    regex = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
+
+    def to_python(self, value: str) -> date:
+        return date.fromisoformat(value)
+
+    def to_url(self, value: date) -> str:
+        return value.isoformat()
+
+
+register_converter(IsoDay, "iso")
 
 urlpatterns = [
     path("", orders.order_list, name="home"),
@@ -38,4 +55,9 @@ urlpatterns = [
     path("station/<slug:code>/put-back/", station.station_put_back, name="station-put-back"),
     path("station/<slug:code>/give-up/", station.station_give_up, name="station-give-up"),
     path("station/<slug:code>/finish/", station.station_finish, name="station-finish"),
+    # the day's foam
+    path("day/", day.day, name="day"),
+    path("day/<iso:of>/", day.day, name="day-on"),
+    path("day/<iso:of>/close/", day.day_close, name="day-close"),
+    path("day/<iso:of>/foam.csv", day.day_csv, name="day-csv"),
 ]

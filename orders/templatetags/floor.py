@@ -1,6 +1,7 @@
 """What stands on a station's screen: the figures of a blank, the stripe across it, the big tape, lengths in words."""
 
 import re
+from decimal import Decimal
 
 from django import template
 from django.utils.html import format_html
@@ -14,6 +15,7 @@ from orders.readout import readout as lay_out
 register = template.Library()
 
 BAND = (1280, 60)  # length and height of a stripe across the screen; it is cut off where the screen ends
+UM3_PER_CUBIC_INCH = 25_400**3
 MOST_CELLS = 24  # above, the tape becomes a rule
 FRACTION = re.compile(r"(?:(\d+)-)?(\d+)/(\d+)")
 
@@ -51,6 +53,12 @@ def typed(text: str) -> SafeString:
         parts += [format_html("{}", text[end : found.start()]), format_html(stack, whole or "", top, bottom)]
         end = found.end()
     return mark_safe("".join([*parts, format_html("{}", text[end:])]))
+
+
+@register.filter
+def cubic_inches(volume_um3: int) -> str:
+    """Return a volume in cubic inches, to a thousandth."""
+    return f"{Decimal(volume_um3) / UM3_PER_CUBIC_INCH:,.3f} in³"
 
 
 @register.inclusion_tag("station/tape.html")

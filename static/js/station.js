@@ -71,11 +71,11 @@
     busy = false;
   }
 
-  function post(form, trouble) {
+  function post(form, trouble, button) {
     const id = form.elements.namedItem("scan_id");
     // Kept until it is answered: pressed again after a lost answer, it is counted once.
     if (id && !id.value) id.value = newId();
-    go(form.action, { method: "POST", body: new FormData(form) }, trouble);
+    go(form.action, { method: "POST", body: new FormData(form, button) }, trouble);
   }
 
   function scanned(text) {
@@ -96,7 +96,7 @@
     if (form.method !== "post" || form.closest("#screen, #typed") === null) return;
     event.preventDefault();
     if (form.dataset.act === "main" && performance.now() - changedAt < DEAD) return;
-    post(form, "No answer. No network. Press again when it is back: it is counted once.");
+    post(form, "No answer. No network. Press again when it is back: it is counted once.", event.submitter);
   });
 
   document.addEventListener("click", (event) => {

@@ -1,0 +1,248 @@
+"""The floor in a real browser: a scanner that types, gloves that press, sheets that are refused."""
+
+import pytest
+from floor_shop import plan_for, theatre
+from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.support.ui import WebDriverWait
+
+from cutsheets.codes import make_sheet_code
+from orders import moves, sawing
+from orders.models import Blank, Move, Piece, RunRemnant, Scan
+from shop.acts import Act
+
+pytestmark = pytest.mark.django_db(transaction=True)
+BAND = {"pieces": [{"length": 40, "qty": 3}]}
+PHONE = (390, 844)
+TABLETS = ((1280, 800), (1024, 768))
+
+
+@pytest.fixture
+def order(shop):
+    """Three equal pieces, so three equal blanks."""
+    return theatre(shop, lines=(("TP-22", BAND),))
+
+
+@pytest.fixture
+def run(shop, order):
+    return plan_for(shop, order)
+
+
+@pytest.fixture
+def bo(shop):
+    return Act(shop.people["bo"], shop.stations["saw-1"])
+
+
+@pytest.fixture
+def sawn(run, order, bo):
+    """All blanks sawn, the block still open."""
+    sawing.open_source(run.sources.get(), bo)
+    return moves.count_sawn(Blank.objects.get(), 3, bo)
+
+
+@pytest.fixture
+def at(browser_as, shop):
+    """Return a function that opens a station as the saw hand: at("saw-1", "?order=4101")."""
+    return lambda code, query="": Floor(browser_as(shop.people["bo"], f"/station/{code}/{query}"))
+
+
+class Floor:
+    """A station's screen as its hands see it."""
+
+    def __init__(self, browser):
+        self.browser = browser
+
+    @property
+    def words(self):
+        return self.browser.execute_script("return document.getElementById('screen').innerText")
+
+    def scan(self, code, suffix=Keys.ENTER):
+        """Type a code as fast as a scanner does, into nothing in particular."""
+        ActionChains(self.browser, duration=0).send_keys(code + suffix).perform()
+        return self
+
+    def press(self, key):
+        """Press one key as a person does: long after the last one, and after the screen has been read."""
+        ActionChains(self.browser).pause(0.45).send_keys(key).perform()
+        return self
+
+    def sees(self, words):
+        WebDriverWait(self.browser, 8).until(lambda _: words.lower() in self.words.lower(), message=words)
+        return self
+
+    def overflows(self):
+        script = "return document.documentElement.scrollWidth > window.innerWidth"
+        return self.browser.execute_script(script)
+
+
+def sheet(order, letter="A"):
+    return make_sheet_code(order.number, letter)
+
+
+# The scanner ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_scan_needs_no_field_and_its_enter_opens_nothing(at, order, run):
+    at("saw-1").scan(sheet(order)).sees("Take K-0001, open it")
+    assert Scan.objects.get().answer == "ok"
+    assert run.sources.get().state == "waiting"
+
+
+def test_a_scanner_without_a_suffix_is_heard(at, order, run):
+    at("saw-1").scan(sheet(order), suffix="").sees("3 left")
+
+
+@pytest.mark.parametrize("prefix", ["]C0", ""])
+def test_the_mark_of_the_symbology_and_small_letters_do_no_harm(at, order, run, prefix):
+    at("saw-1").scan(prefix + sheet(order).lower()).sees("3 left")
+
+
+def test_a_scan_into_a_field_leaves_what_was_typed(at, order, run):
+    floor = at("saw-1", "?ask=number")
+    field = floor.browser.find_element(By.NAME, "raw")
+    field.send_keys("4")
+    floor.press("2")
+    ActionChains(floor.browser).pause(0.3).perform()
+    floor.scan(sheet(order), suffix="")
+    floor.sees("3 left")
+    assert Scan.objects.get().raw == sheet(order)
+
+
+def test_the_same_sheet_twice_within_two_seconds_is_one_scan(at, order, run):
+    floor = at("saw-1").scan(sheet(order)).sees("3 left")
+    floor.scan(sheet(order)).press("t")
+    assert Scan.objects.count() == 1
+
+
+def test_a_letter_inside_a_scan_presses_no_button(at, order, sawn):
+    floor = at("cutter-1", f"?order={order.number}").sees("3 left")
+    floor.scan("TTT1").sees("unknown code")
+
+
+# A day at the saw -----------------------------------------------------------------------------------------------------
+
+
+def test_a_block_is_opened_sawn_put_back_and_finished(at, order, run):
+    floor = at("saw-1").scan(sheet(order)).sees("Take K-0001, open it")
+    floor.press(Keys.ENTER).sees("Blank sawn").press(Keys.ENTER).sees("2 left")
+    floor.press("+").sees("How many sawn?")
+    floor.browser.find_element(By.CSS_SELECTOR, "button[value='2']").click()
+    floor.sees("Put back R-0001").press(Keys.ENTER).sees("Measure it")
+    long = floor.browser.find_element(By.NAME, "long")
+    assert long.get_attribute("value") == "48"
+    long.clear()
+    long.send_keys("47 1/2")
+    floor.browser.find_element(By.CSS_SELECTOR, "[form='put-back']").click()
+    floor.sees("K-0001 is finished").press(Keys.ENTER).sees("Blanks to Cutter 1")
+    assert RunRemnant.objects.get().piece.l_um == 1_206_500
+    assert run.sources.get().state == "done"
+
+
+def test_a_screen_that_has_just_changed_takes_no_count(at, order, run, bo):
+    sawing.open_source(run.sources.get(), bo)
+    floor = at("saw-1", f"?order={order.number}").sees("3 left").press(Keys.ENTER).sees("2 left")
+    floor.browser.execute_script("document.querySelector('[data-act=main] button').click()")
+    floor.press("t").sees("What went wrong?")
+    assert Blank.objects.get().sawn == 1
+
+
+def test_more_than_is_left_is_refused_with_what_is_left(at, order, run, bo):
+    sawing.open_source(run.sources.get(), bo)
+    floor = at("saw-1", f"?order={order.number}&pick={Blank.objects.get().pk}&ask=count").sees("3 left")
+    floor.browser.find_element(By.NAME, "qty").send_keys("4", Keys.ENTER)
+    floor.sees("3 blanks").sees("not 4")
+    assert Blank.objects.get().sawn == 0
+
+
+def test_undo_takes_back_what_it_names(at, order, sawn):
+    at("saw-1", f"?order={order.number}").sees("3 sawn").press(Keys.BACKSPACE).sees("3 left")
+    assert Blank.objects.get().sawn == 0
+
+
+# The cutter and trouble -----------------------------------------------------------------------------------------------
+
+
+def test_the_cutter_counts_pieces(at, order, sawn):
+    floor = at("cutter-1").scan(sheet(order)).sees("Piece cut")
+    floor.press(Keys.ENTER).sees("2 left").sees("2 here")
+    assert Piece.objects.get().cut == 1
+
+
+def test_a_piece_spoiled_at_the_wire_is_due_again_at_the_saw(at, order, sawn):
+    floor = at("cutter-1", f"?order={order.number}").sees("Piece cut")
+    floor.press("t").sees("What went wrong?").press("1").sees("How many are spoiled?")
+    floor.browser.find_element(By.CSS_SELECTOR, "[form='miscut']").click()
+    floor.sees("2 here")
+    move = Move.objects.get(action="cut-miscut")
+    assert (move.qty, move.reason) == (1, "Wire: sagged, broke or wandered")
+    at("saw-1").scan(sheet(order)).sees("1 left").sees("1 cut again")
+    assert Piece.objects.get().qty == 3
+
+
+# Refusals and network -------------------------------------------------------------------------------------------------
+
+
+def test_an_old_sheet_says_what_changed(at, shop, order, run):
+    change = {"what": "A blank high", "old": "10-3/4", "new": "11-1/4"}
+    moves.raise_revision(order, [change], Act(shop.people["mina"]))
+    floor = at("saw-1").scan(sheet(order)).sees("Tear it up. Sheet B is in force.").sees("A blank high")
+    assert ground(floor) == "rgb(163, 20, 27)"
+
+
+def test_an_order_on_hold_says_why_and_who(at, shop, order, run):
+    moves.hold(order, "Waiting for the town.", Act(shop.people["mina"]))
+    floor = at("saw-1").scan(sheet(order)).sees("Do not cut.").sees("Waiting for the town.").sees("Mina O.")
+    assert ground(floor) == "rgb(245, 184, 0)"
+
+
+def test_a_sheet_at_the_wrong_station_names_the_right_one(at, order, run):
+    floor = at("cutter-1").scan(sheet(order)).sees("Take it to").sees("Saw 1")
+    assert ground(floor) == "rgb(42, 47, 168)"
+    floor.press(Keys.ENTER).sees("Look only").sees("3 left")
+    assert not floor.browser.find_elements(By.CSS_SELECTOR, "#screen form[data-act=main]")
+
+
+@pytest.mark.parametrize("code", ["073366118542", "BY4182CX"])
+def test_an_unknown_or_misread_code_is_shown_as_it_was_read(at, order, run, code):
+    floor = at("saw-1").scan(code).sees("Nothing was counted.").sees(code)
+    assert str(order.number) not in floor.words
+
+
+def ground(floor):
+    return floor.browser.execute_script("return getComputedStyle(document.querySelector('.st-no')).backgroundColor")
+
+
+def test_without_network_a_scan_says_that_it_was_not_sent(at, order, run):
+    floor = at("saw-1")
+    lost = {"offline": True, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
+    floor.browser.execute_cdp_cmd("Network.emulateNetworkConditions", lost)
+    floor.scan(sheet(order))
+    bar = floor.browser.find_element(By.ID, "network")
+    WebDriverWait(floor.browser, 8).until(lambda _: bar.text.startswith("Not sent. No network."))
+    floor.browser.execute_cdp_cmd("Network.emulateNetworkConditions", lost | {"offline": False})
+    ActionChains(floor.browser).pause(2.1).perform()
+    floor.scan(sheet(order)).sees("3 left")
+    assert not bar.is_displayed()
+
+
+# Sizes ----------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("query", ["", "?order={n}", "?ask=number", "?order={n}&pick={pick}&ask=why"])
+@pytest.mark.parametrize("code", ["saw-1", "cutter-1"])
+def test_every_screen_fits_a_tablet_and_a_phones_width(at, viewport, order, sawn, code, query):
+    pick = (Blank if code == "saw-1" else Piece).objects.get().pk
+    floor = at(code, query.format(n=order.number, pick=pick))
+    viewport(*PHONE)
+    assert not floor.overflows()
+    for size in TABLETS:
+        viewport(*size)
+        script = "return document.documentElement.scrollHeight <= innerHeight"
+        assert floor.browser.execute_script(script) and not floor.overflows()
+
+
+def test_no_page_breaks_the_content_security_policy(at, order, sawn):
+    floor = at("cutter-1").scan(sheet(order)).sees("Piece cut")
+    broken = [entry["message"] for entry in floor.browser.get_log("browser") if "Content Security" in entry["message"]]
+    assert broken == []
