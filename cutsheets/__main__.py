@@ -1,6 +1,6 @@
-"""The command line: `python -m cutsheets cutlist JOB.json [--out F]`.
+"""The command line: `python -m cutsheets cutlist | plan | check FILE …`.
 
-Exit 0: done. Exit 2: the input is refused; standard error ends with one JSON line and nothing is written.
+Exit 0: done. Exit 1: a plan that `check` finds wrong. Exit 2: the input is refused; standard error ends with one JSON line and nothing is written.
 Exit 3: no full answer exists. No traceback ever reaches a user.
 """
 
@@ -31,9 +31,29 @@ def _cutlist(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], 
     return lambda given: cutlist.run(given.job, given.out)
 
 
+def _plan(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], int]:
+    from cutsheets import planning
+
+    parser.add_argument("instance", metavar="INSTANCE.json")
+    parser.add_argument("--seconds", type=float, default=10.0, help="how long to search (default: 10)")
+    parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--out", metavar="F", help="write here instead of standard output")
+    return lambda given: planning.run(given.instance, given.seconds, given.seed, given.out)
+
+
+def _check(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], int]:
+    from cutsheets.planning import check
+
+    parser.add_argument("instance", metavar="INSTANCE.json")
+    parser.add_argument("plan", metavar="PLAN.json")
+    return lambda given: check.run(given.instance, given.plan)
+
+
 # name → (what it does, a function that adds its arguments to a parser and returns what runs it)
 COMMANDS = {
     "cutlist": ("job file → cut list: foam sizes, sticks, blanks, quantities", _cutlist),
+    "plan": ("blanks and stock → cutting plan, edge-to-edge cuts in three dimensions", _plan),
+    "check": ("whether a cutting plan can be sawn and gives every blank", _check),
 }
 
 
