@@ -1,7 +1,7 @@
 """The command line: `python -m cutsheets cutlist | plan | check FILE …`.
 
-Exit 0: done. Exit 1: a plan that `check` finds wrong. Exit 2: the input is refused; standard error ends with one JSON line and nothing is written.
-Exit 3: no full answer exists. No traceback ever reaches a user.
+Exit 0: done. Exit 1: a plan that `check` finds wrong. Exit 2: the input is refused; standard error ends with one JSON
+line and nothing is written. Exit 3: no full answer exists. No traceback ever reaches a user.
 """
 
 from __future__ import annotations
@@ -32,21 +32,21 @@ def _cutlist(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], 
 
 
 def _plan(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], int]:
-    from cutsheets import planning
+    from cutsheets.planning.commands import run_plan
 
     parser.add_argument("instance", metavar="INSTANCE.json")
     parser.add_argument("--seconds", type=float, default=10.0, help="how long to search (default: 10)")
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--out", metavar="F", help="write here instead of standard output")
-    return lambda given: planning.run(given.instance, given.seconds, given.seed, given.out)
+    return lambda given: run_plan(given.instance, given.out, seconds=given.seconds, seed=given.seed)
 
 
 def _check(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], int]:
-    from cutsheets.planning import check
+    from cutsheets.planning.commands import run_check
 
     parser.add_argument("instance", metavar="INSTANCE.json")
     parser.add_argument("plan", metavar="PLAN.json")
-    return lambda given: check.run(given.instance, given.plan)
+    return lambda given: run_check(given.instance, given.plan)
 
 
 # name → (what it does, a function that adds its arguments to a parser and returns what runs it)

@@ -19,8 +19,7 @@ TOP = (
 
 def read_instance(text: str) -> Instance:
     """Return a cutting instance; raises CutsheetError with the place of the first fault."""
-    raw = record(parse(text), "", required=TOP, optional=("note",))
-    _tag(raw["format"], "blockyard-stock-1")
+    raw = record(_tagged(parse(text), "blockyard-stock-1"), "", required=TOP, optional=("note",))
     if raw["unit"] != "um":
         raise CutsheetError("unit", "Lengths of a cutting instance are whole micrometres; write “um”.", "unit")
     if not isinstance(raw["allow_edge_shave"], bool):
@@ -50,8 +49,7 @@ def read_instance(text: str) -> Instance:
 
 def read_plan(text: str) -> Plan:
     """Return a cutting plan as it stands; whether it is right is for the checker to say."""
-    raw = record(parse(text), "", required=("format", "instance", "pieces"))
-    _tag(raw["format"], "blockyard-plan-1")
+    raw = record(_tagged(parse(text), "blockyard-plan-1"), "", required=("format", "instance", "pieces"))
     pieces: list[PlanPiece] = []
     for n, each in enumerate(items(raw["pieces"], "pieces", most=100_000)):
         piece = record(each, f"pieces[{n}]", required=("source", "tree"))
@@ -143,9 +141,11 @@ def _whole(raw: object, where: str, *, least: int = 0, most: int = LARGEST) -> i
     return raw
 
 
-def _tag(raw: object, wanted: Literal["blockyard-stock-1", "blockyard-plan-1"]) -> None:
-    if raw != wanted:
+def _tagged(raw: object, wanted: Literal["blockyard-stock-1", "blockyard-plan-1"]) -> object:
+    """Return `raw` when it says that it is the wanted format: the first thing to tell about a wrong file."""
+    if isinstance(raw, Mapping) and raw.get("format") != wanted:
         raise CutsheetError("format", f"This is not a “{wanted}” file; choose the right file.", "format")
+    return raw
 
 
 def _once(names: list[str], where: str) -> None:

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import json
-import sys
 import time
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from random import Random
 
 from cutsheets.errors import CutsheetError
-from cutsheets.files.stock import read_instance
-from cutsheets.files.texts import read_text, write_text
 from cutsheets.planning.bounds import Bound, lower_bound
 from cutsheets.planning.check import Stats, check
 from cutsheets.planning.layout import Job, Opened, tree
@@ -19,7 +15,6 @@ from cutsheets.planning.prices import Prices
 from cutsheets.planning.sawing import Budget, Search, cost
 from cutsheets.stock import Instance, Plan, PlanPiece
 
-LONGEST_SEARCH = 3600  # seconds
 Stop = Callable[[], bool]
 
 
@@ -82,27 +77,6 @@ def plan(
         stats=best[1],
         left_out=tuple(left_out),
     )
-
-
-def run(path: str, seconds: float, seed: int, out: str | None) -> int:
-    """Plan an instance file for the command line: write the plan, say how good it is; return 0, or 3 if blanks are left.
-
-    Raises CutsheetError for a bad file or a bad number of seconds; then nothing is written.
-    """
-    if not 0 <= seconds <= LONGEST_SEARCH:
-        raise CutsheetError("seconds", f"Search for 0 to {LONGEST_SEARCH} seconds.", "--seconds")
-    result = plan(read_instance(read_text(path)), seconds=seconds, seed=seed)
-    left = [asdict(each) for each in result.left_out]
-    answer = {**result.plan, "left_out": left} if left else result.plan
-    write_text(json.dumps(answer) + "\n", out)
-    stats, bound = result.stats, result.bound
-    print(
-        f"{stats.new_blocks} new blocks (at least {bound.blocks}), {stats.remnants_used} remnants used, "
-        f"{stats.cuts} cuts, yield {stats.yield_net:.1%} (plain shelves {result.plain_stats.yield_net:.1%}), "
-        f"score {result.score:.0f} (at least {bound.score:.0f}, plain shelves {result.plain_score:.0f})",
-        file=sys.stderr,
-    )
-    return 3 if left else 0
 
 
 def _improve(searches: list[Search], bounds: list[Bound], whole: Budget) -> None:
