@@ -1,0 +1,99 @@
+"""The demo is a shop in the middle of a believable week: every promise of the README can be shown in it."""
+
+from collections import Counter
+from datetime import timedelta
+
+import pytest
+from django.contrib.auth.password_validation import validate_password
+from django.core.management import call_command
+from django.utils import timezone
+
+from cutsheets.grades import C578
+from cutsheets.units import KG_M3_PER_PCF
+from orders.demo import PEOPLE, load
+from orders.demo.week import workday
+from orders.models import Move, Order, Scan
+from orders.standing import standings
+from shop import account
+from shop.models import DayClose, Grade, Person, StockMove, StockPiece
+
+
+@pytest.fixture(scope="module")
+def week(django_db_setup, django_db_blocker):
+    """The whole demo, loaded once for the tests of this file and taken away after them."""
+    with django_db_blocker.unblock():
+        from django.db import transaction
+
+        with transaction.atomic():
+            assert load(passwords=False)
+            yield
+            transaction.set_rollback(True)
+
+
+@pytest.fixture(autouse=True)
+def in_the_week(request, week, db):
+    """Look at the demo inside of its own transaction."""
+
+
+def words():
+    orders = list(Order.objects.all())
+    return {order.number: standings(orders)[order.pk].word for order in orders}
+
+
+def test_some_orders_are_done_some_in_work_one_on_hold_one_a_draft():
+    counted = Counter(words().values())
+    assert counted == {"done": 2, "in work": 2, "released": 2, "on hold": 1, "draft": 1}
+
+
+def test_some_orders_are_late():
+    today = timezone.localdate()
+    late = [order for order in Order.objects.filter(due__lt=today) if words()[order.number] != "done"]
+    assert {words()[order.number] for order in late} == {"in work", "released"}
+
+
+def test_remnants_lie_on_the_rack_and_a_block_on_the_saw():
+    assert StockPiece.objects.filter(state="rack").exclude(parent=None).exists()
+    assert StockPiece.objects.filter(state="saw").count() == 1
+
+
+def test_yesterdays_foam_is_closed_and_every_day_balances():
+    assert DayClose.objects.filter(day=workday(1)).exists()
+    for day in StockMove.objects.order_by("day").values_list("day", flat=True).distinct():
+        assert [row.unaccounted for row in account.day_figures(day)] == [0] * len(account.day_figures(day))
+
+
+def test_the_books_say_what_stands_on_the_rack():
+    for grade in Grade.objects.all():
+        on_rack = StockPiece.objects.filter(grade=grade, state__in=("rack", "reserved"))
+        assert account.book_stock(grade) == sum(piece.volume for piece in on_rack)
+
+
+def test_a_miscut_of_each_kind_was_made_good():
+    assert Move.objects.filter(action__in=("saw-miscut", "cut-miscut")).count() == 2
+    assert words()[4177] == "done"
+
+
+def test_nothing_of_the_demo_lies_in_the_future():
+    soon = timezone.now() + timedelta(seconds=1)
+    for model in (Move, StockMove, Scan):
+        assert not model.objects.filter(happened_at__gt=soon).exists()
+
+
+def test_a_second_load_changes_nothing_and_says_so(capsys):
+    before = Order.objects.count(), StockMove.objects.count(), Person.objects.count()
+    call_command("load_demo")
+    said = capsys.readouterr().out
+    assert (Order.objects.count(), StockMove.objects.count(), Person.objects.count()) == before
+    assert "nothing was changed" in said
+    assert all(password in said for *_, password in PEOPLE)
+
+
+def test_every_grade_weighs_more_than_the_minimum_of_its_type():
+    """Minima: ASTM C578, Table 1."""
+    least = {row.name: row.pcf * KG_M3_PER_PCF for row in C578}
+    assert all(grade.density > least[grade.c578_type] for grade in Grade.objects.all())
+
+
+def test_the_passwords_of_the_demo_pass_the_rules_of_the_shop():
+    for name, first, last, role, password in PEOPLE:
+        validate_password(password, Person(username=name, first_name=first, last_name=last, role=role))
