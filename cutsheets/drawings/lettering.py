@@ -150,7 +150,9 @@ def typeset(parts: Parts, face: Face, size: float, share: float | None = None) -
     for part in parts:
         run = str(part) if isinstance(part, str) else str(part.whole) if part.whole or not part.num else ""
         for text, name in font_runs(run, face):
-            glyphs.append(Glyphs(x, 0.0, text, name, size))
+            # a blank that takes no room, so that "11" and the 1 of "1/4" are copied and read aloud as two numbers
+            apart = " " if isinstance(part, Figure) and part.num else ""
+            glyphs.append(Glyphs(x, 0.0, text + apart, name, size))
             x += font(name).stringWidth(text, size)
         if isinstance(part, Figure) and part.num:
             x += 0.07 * size if run else 0.0

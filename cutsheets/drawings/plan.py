@@ -128,6 +128,12 @@ def _slab(view: View, size: float, labels: Mapping[str, str]) -> Iterator[Shape]
     for cut in view.cuts:
         start, end = (((x - origin[0]) / MM, (y - origin[1]) / MM) for x, y in (cut.start, cut.end))
         yield Polyline((start, end), "chalk", "frame")
+    for region in view.regions:
+        for place, number in enumerate(region.numbers):  # cuts parallel to the view: in the corner of their part
+            corner = ((region.rect[0] - origin[0]) / MM, (region.rect[1] - origin[1]) / MM)
+            spot = (corner[0] + (0.9 + 1.5 * place) * size, corner[1] + 0.9 * size)
+            marks.append(spot)
+            yield from cut_mark(spot, number, 0.85 * size)
     for cut in view.cuts:
         spot = _free_spot(cut, view, size, marks, taken)
         marks.append(spot)
@@ -149,10 +155,12 @@ def _region(
         inner = rectangle(left + inset, bottom + inset, right - inset, top - inset)
         shape = Polygon((inner,), role="remnant", dash=True)
     names = [labels.get(leaf.name, leaf.name) for leaf in region.leaves if leaf.kind != "waste"]
-    words = ", ".join(names)
-    if len(region.leaves) > 1:
-        words = f"{words} ({len(region.leaves)} {STACK[axis]}, cut {', '.join(map(str, region.numbers))})"
-    return shape, _label(words, (left, bottom, right, top), size)
+    words = [", ".join(names)]
+    if region.layers > 1:
+        stack = f"{region.layers} {STACK[axis]}"
+        words = [f"{words[0]}, {stack}", stack]
+    fitting = (_label(each, (left, bottom, right, top), size) for each in words)
+    return shape, next((label for label in fitting if label), None)
 
 
 def _label(words: str, rect: tuple[float, float, float, float], size: float) -> Text | None:

@@ -85,7 +85,7 @@ def strip_scene(sticks: Sequence[Stick], unit: Unit, *, text: float = 10.0, leng
             shapes.append(Text((cell.centre, -text), each, 0.8 * text, "dim", "figures"))
         x += cell.width
     flat = sticks[0].flat  # the side of a frame: its mitres lie in its face, and no wall is near
-    sides = (("opening" if flat else "wall", DEEP * text), ("outside" if flat else "face", 0.0))
+    sides = (("opening" if flat else "wall", (DEEP - 0.3) * text), ("outside" if flat else "face", 0.3 * text))
     shapes += [Text((-0.4 * text, y), (word,), 0.7 * text, "label", "text", "end") for word, y in sides]
     if not flat:
         wall = rectangle(0, DEEP * text, x, (DEEP + 0.5) * text)

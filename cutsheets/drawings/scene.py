@@ -21,6 +21,7 @@ Fill = Literal["none", "foam", "wash", "coat", "stripe", "mark"]
 Weight = Literal["hair", "part", "frame", "cut", "coat"]
 Anchor = Literal["start", "middle", "end"]
 Bounds = tuple[float, float, float, float]
+ROUNDS = 16  # until the text of a drawing comes out at the right size
 SHARE = 0.60  # fraction digits in drawings: their size on screen or paper is not known here
 
 
@@ -176,9 +177,11 @@ def fitted(build: Callable[[float], Scene], width: float, height: float, size: f
 
     Text takes room from the drawing, so the scale is found in a few rounds.
     """
-    text = 1.0
-    for _ in range(6):
-        text = size / build(text).scale_for(width, height)
+    text, before = 1.0, 0.0
+    for _ in range(ROUNDS):
+        if abs(text - before) < 0.002 * text:
+            break
+        text, before = size / build(text).scale_for(width, height), text
     return build(text)
 
 

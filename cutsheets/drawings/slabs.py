@@ -44,11 +44,15 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """A part of a view: its rectangle in the view's plane, and the leaves that lie there, the nearest first."""
+    """A part of a view: its rectangle in the view's plane, and the leaves that lie there, the nearest first.
+
+    `layers` counts what lies on top of each other without trim; `numbers` are the cuts, parallel to the view, between.
+    """
 
     rect: Rect
     leaves: tuple[Placed, ...]
-    numbers: tuple[int, ...] = ()  # cuts parallel to the view that part its layers
+    layers: int = 1
+    numbers: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +197,9 @@ def _view(name: str, axis: int, slab: Piece) -> View:
             lines.append(_line(piece.step, piece, axis))
         else:
             nearest = tuple(sorted(piece.leaves, key=lambda leaf: -leaf.pos[axis]))
-            spots.append(Region(_rect(piece, axis), nearest, tuple(step.number for step, _ in _chain(piece, axis))))
+            layers = sum(not layer.is_waste for _, layer in _layers(piece, axis))
+            numbers = tuple(step.number for step, _ in _chain(piece, axis))
+            spots.append(Region(_rect(piece, axis), nearest, layers, numbers))
     return View(name, axis, slab.low, slab.high, tuple(spots), tuple(sorted(lines, key=lambda line: line.number)))
 
 

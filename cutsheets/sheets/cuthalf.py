@@ -14,9 +14,9 @@ from cutsheets.drawings.profile import profile_scene
 from cutsheets.drawings.runs import Like, check_parts, end_words, group_sticks, name_marks, strip_scene
 from cutsheets.drawings.scene import fitted
 from cutsheets.sheets.furniture import CAUTIONS, INDOORS, UNIT_WORD, Item, pencil_boxes, sides
-from cutsheets.sheets.page import BOLD, FRAME, LEADING, LEFT, NOTE, RIGHT, SMALL, WIDTH, WORDS, Pen, Type
+from cutsheets.sheets.page import BOLD, FRAME, LEADING, LEFT, MIXED, NOTE, RIGHT, SMALL, WIDTH, WORDS, Pen, Type
 from cutsheets.sheets.values import TravellerLine
-from cutsheets.solids import Box, Stick, Worked
+from cutsheets.solids import Box, Face, Stick, Worked
 from cutsheets.units import Unit, square_feet
 
 SECTION = 152.0  # width of the drawing at the left
@@ -26,8 +26,8 @@ HEAD = 37.0  # below the fold: the sign and the profile's name
 COLUMNS = {"piece": 0.0, "count": 48.0, "long point": 76.0, "short side": 132.0, "left end": 196.0, "right end": 248.0}
 TICKS = 300.0  # where the pencil boxes of a row begin
 FIGURE = Type("figures", 16.5, share=0.56)
-SIDE = Type("figures", 13.0)
-ROW, MORE, STRIP, TABLE_HEAD, CLOSING = 19.6, 14.5, 31.0, 12.0, 13.4
+SIDE = Type("figures", 13.0, share=0.7)
+ROW, MORE, STRIP, TABLE_HEAD, CLOSING = 19.0, 15.8, 31.0, 12.0, 13.4
 STRIP_TEXT = 13.0  # its smallest words come out at 9 pt
 SHORT_RUN = 2  # sticks: two such runs share a line
 INLINE = 4  # pencil boxes that fit behind a row; more take a row of their own
@@ -89,11 +89,11 @@ def _section(pen: Pen, line: TravellerLine, unit: Unit, y: float, high: float) -
 def _items(line: TravellerLine, unit: Unit) -> Iterator[Item]:
     """Yield strips, rows, check lines and notes, in this order."""
     worked = line.worked
-    yield from _strips(worked.sticks, unit)
-    for like in group_sticks(worked.sticks):
-        yield _piece_row(like, unit)
     if isinstance(worked.foam, Box):
-        yield _box_row(line, worked.foam, unit)
+        yield Item(ROW + 2 * MORE, partial(_box, line=line, foam=worked.foam, unit=unit))
+    else:
+        yield from _strips(worked.sticks, unit)
+        yield from (_piece_row(like, unit) for like in group_sticks(worked.sticks))
     for parts, name in _checks(worked, unit).items():
         yield _check_line(name, parts)
     for words in (line.note, *(note.text for note in worked.notes)):
@@ -102,16 +102,21 @@ def _items(line: TravellerLine, unit: Unit) -> Iterator[Item]:
 
 
 def _strips(sticks: Sequence[Stick], unit: Unit) -> Iterator[Item]:
-    """Yield every run once, two short ones beside each other; loose pieces without corners need no picture."""
-    runs: dict[str, list[Stick]] = {}
+    """Yield every run once, two short ones beside each other; loose pieces with square ends need no picture."""
+    runs: list[list[Stick]] = []
     for stick in sticks:
-        if stick.run:
-            runs.setdefault(stick.run, []).append(stick)
-    unlike = {tuple((s.front, s.wall, s.left, s.right) for s in run): tuple(run) for run in runs.values()}
-    short = [run for run in unlike.values() if len(run) <= SHORT_RUN]
-    for run in unlike.values():
-        if len(run) > SHORT_RUN:
-            yield Item(STRIP, partial(_strip, runs=(run,), unit=unit))
+        if runs and stick.left.kind == "splice" and stick.run == runs[-1][-1].run:
+            runs[-1].append(stick)
+        else:
+            runs.append([stick])
+    once: dict[object, tuple[Stick, ...]] = {}
+    for run in runs:
+        if len(run) > 1 or run[0].run:
+            once.setdefault(tuple((s.front, s.wall, s.left, s.right) for s in run), tuple(run))
+    short = [run for run in once.values() if len(run) <= SHORT_RUN]
+    for long in once.values():
+        if len(long) > SHORT_RUN:
+            yield Item(STRIP, partial(_strip, runs=(long,), unit=unit))
     for first in range(0, len(short), 2):
         yield Item(STRIP, partial(_strip, runs=tuple(short[first : first + 2]), unit=unit))
 
@@ -155,7 +160,9 @@ def _row(pen: Pen, x: float, y: float, *, like: Like, unit: Unit, ticks: float) 
     count: Parts = (str(like.qty),)
     pen.text(x + COLUMNS["count"], base, count, Type("figures", 13.0).fitted(count, 24))
     pen.text(x + COLUMNS["long point"], base, length_parts(stick.long, unit), FIGURE)
-    pen.text(x + COLUMNS["short side"], base, _short_side(stick, unit), SIDE)
+    side, length = _short_side(stick, unit)
+    done = pen.text(x + COLUMNS["short side"], base, side, NOTE)
+    pen.text(x + COLUMNS["short side"] + done + 3, base, length, SIDE)
     for end, column in ((stick.left, "left end"), (stick.right, "right end")):
         face, split = (BOLD if end.angle is not None else WORDS).paragraph(end_words(end), 50, 2)
         for number, word in enumerate(split):
@@ -168,18 +175,14 @@ def _row(pen: Pen, x: float, y: float, *, like: Like, unit: Unit, ticks: float) 
     pen.line(x, end_of_row, RIGHT, end_of_row)
 
 
-def _short_side(stick: Stick, unit: Unit) -> Parts:
-    """Return the length of the side that is shorter than the long point, and which side it is."""
-    near, far = ("opening ", "outside ") if stick.flat else ("wall ", "face ")
+def _short_side(stick: Stick, unit: Unit) -> tuple[str, Parts]:
+    """Return which side is shorter than the long point, and its length; no length where both are the same."""
+    near, far = ("opening", "outside") if stick.flat else ("wall", "face")
     long = length_parts(stick.long, unit)
-    for word, length in ((near, stick.wall), (far, stick.front)):
-        if length_parts(length, unit) != long:
-            return (word, *length_parts(length, unit))
-    return ("same",)
-
-
-def _box_row(line: TravellerLine, foam: Box, unit: Unit) -> Item:
-    return Item(ROW + 2 * MORE, partial(_box, line=line, foam=foam, unit=unit))
+    for word, side in ((near, stick.wall), (far, stick.front)):
+        if length_parts(side, unit) != long:
+            return word, length_parts(side, unit)
+    return "same", ()
 
 
 def _box(pen: Pen, x: float, y: float, *, line: TravellerLine, foam: Box, unit: Unit) -> None:
@@ -198,22 +201,13 @@ def _checks(worked: Worked, unit: Unit) -> dict[Parts, str]:
 
 
 def _check_line(name: str, parts: Parts) -> Item:
-    words: Parts = (f"check {name}: " if name else "check: ", *parts)
-    kind = BOLD.fitted(words, PART_WIDTH)
-    if kind.width(words) <= PART_WIDTH:
-        return Item(MORE, partial(_line, parts=words, kind=kind))
-    cut = next((place for place, part in enumerate(words) if part == " = "), len(words))
-    halves = (words[:cut], words[cut:])
-    return Item(2 * MORE, partial(_two_lines, halves=halves))
+    lines = MIXED.wrapped((f"check {name}: " if name else "check: ", *parts), PART_WIDTH)
+    return Item(MORE * len(lines), partial(_lines, lines=lines))
 
 
-def _line(pen: Pen, x: float, y: float, *, parts: Parts, kind: Type) -> None:
-    pen.text(x, y + 11.5, parts, kind)
-
-
-def _two_lines(pen: Pen, x: float, y: float, *, halves: tuple[Parts, Parts]) -> None:
-    for number, half in enumerate(halves):
-        pen.text(x + 12 * number, y + 11.5 + number * MORE, half, BOLD.fitted(half, PART_WIDTH - 12))
+def _lines(pen: Pen, x: float, y: float, *, lines: Sequence[Parts]) -> None:
+    for number, parts in enumerate(lines):
+        pen.text(x, y + 12.0 + number * MORE, parts, MIXED)
 
 
 def _words(pen: Pen, x: float, y: float, *, words: str) -> None:
@@ -225,18 +219,18 @@ def _closing(line: TravellerLine, unit: Unit) -> Item:
     cautions = CAUTIONS + (f" {INDOORS}" if line.indoors else "")
     lines = NOTE.lines(cautions, WIDTH)
     lead, rest = _coat(line, unit)
-    indent = BOLD.width(lead) + 5
+    indent = MIXED.width(lead) + 5
     coat, coat_lines = WORDS.paragraph(rest, WIDTH - indent, 3)
     height = 14 + (len(coat_lines) + 1) * CLOSING + (len(lines) - 1) * NOTE.size * LEADING + 6
 
     def draw(pen: Pen, x: float, y: float) -> None:
-        pen.text(x, y + 14, lead, BOLD)
+        pen.text(x, y + 14, lead, MIXED)
         for number, words in enumerate(coat_lines):
             pen.text(x + indent, y + 14 + number * CLOSING, words, coat)
         y += 14 + len(coat_lines) * CLOSING
         finished = _finished(line.worked, unit)
-        pen.text(x, y, finished, BOLD.fitted(finished, WIDTH))
-        pen.block(x, y + CLOSING, cautions, NOTE, width=WIDTH)
+        pen.text(x, y + 1, finished, MIXED.fitted(finished, WIDTH))
+        pen.block(x, y + CLOSING + 1, cautions, NOTE, width=WIDTH)
 
     return Item(height, draw)
 
@@ -252,9 +246,14 @@ def _coat(line: TravellerLine, unit: Unit) -> tuple[Parts, str]:
 
 
 def _finished(worked: Worked, unit: Unit) -> Parts:
-    size = worked.finished
+    """Return the finished size as words to check by; there is none to be confused where no coat changes the foam."""
+    size, foam = worked.finished, worked.foam
     if isinstance(size, Box):
         sizes = times(*sides(size, unit))
+        same = size == foam
     else:
         sizes = (*length_parts(size.width, unit), " deep × ", *length_parts(size.height, unit), " high")
+        same = isinstance(foam, Face) and size.outline == foam.outline
+    if same:
+        return ("Finished as cut: the foam size is the finished size.",)
     return ("Finished ", *sizes, ", for checking only. Never cut to this.")

@@ -8,8 +8,8 @@ from datetime import date, datetime
 
 from cutsheets.drawings.lettering import CAP, Parts, length_parts
 from cutsheets.drawings.stripe import Pattern, stripe_scene
-from cutsheets.sheets.barcodes import MODULE, QUIET, Barcode, bars_width, draw_barcode, least_height
-from cutsheets.sheets.page import CLEAR, FRAME, HAIR, NOTE, RIGHT, RULE, SMALL, Pen, Type
+from cutsheets.sheets.barcodes import MODULE, QUIET, TEXT_ROOM, Barcode, bars_width, draw_barcode, least_height
+from cutsheets.sheets.page import CLEAR, FRAME, HAIR, LEFT, NOTE, RIGHT, RULE, SMALL, Pen, Type
 from cutsheets.solids import Box
 from cutsheets.units import Rounding, Unit
 
@@ -65,9 +65,10 @@ def barcode_at_right(pen: Pen, text: str, y: float, height: float) -> Barcode:
     return _barcode(pen, text, RIGHT - QUIET * MODULE - bars_width(text), y, height)
 
 
-def barcode_at_left(pen: Pen, text: str, left: float, y: float) -> Barcode:
-    """Draw the code as low as the rule allows, its quiet zone beginning at `left`."""
-    return _barcode(pen, text, left + QUIET * MODULE, y, least_height(text))
+def barcode_at_foot(pen: Pen, text: str) -> Barcode:
+    """Draw the code as low on the page as a printer reaches, its quiet zone beginning at the left margin."""
+    high = least_height(text)
+    return _barcode(pen, text, LEFT + QUIET * MODULE, pen.bottom - TEXT_ROOM - high, high)
 
 
 def _barcode(pen: Pen, text: str, x: float, y: float, height: float) -> Barcode:

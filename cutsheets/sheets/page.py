@@ -58,6 +58,15 @@ class Type:
             lines = [*lines, *pieces] if lines[-1] else [*lines[:-1], *pieces]
         return lines
 
+    def wrapped(self, parts: Parts, width: float) -> list[Parts]:
+        """Return parts broken into lines of at most that width, before a + or an = where that helps."""
+        lines: list[Parts] = [()]
+        for group in _groups(parts):
+            if lines[-1] and self.width((*lines[-1], *group)) > width:
+                lines.append(())
+            lines[-1] = (*lines[-1], *group)
+        return lines
+
     def _broken(self, word: str, width: float) -> list[str]:
         pieces = [""]
         for letter in word:
@@ -79,7 +88,18 @@ class Type:
         return smaller, [*lines[: most - 1], last + "…"]
 
 
+def _groups(parts: Parts) -> list[Parts]:
+    """Return parts in groups that each begin with a sign of a sum."""
+    groups: list[Parts] = [()]
+    for part in parts:
+        if part in {" + ", " − ", " = "}:
+            groups.append(())
+        groups[-1] = (*groups[-1], part)
+    return groups
+
+
 NOTE = Type("text", 9.0)
+MIXED = Type("strong", 13.0, share=0.7)  # words with fractions: their digits come out at 9 pt
 SMALL = Type("text", 9.8)
 WORDS = Type("text", 11.0)
 BOLD = Type("strong", 11.0)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from cutsheets.drawings.lettering import Parts
 from cutsheets.drawings.runs import name_marks
 from cutsheets.sheets.furniture import UNIT_WORD, blank_line, pencil_boxes, sides, stripe
-from cutsheets.sheets.page import BOLD, FRAME, HAIR, LEFT, NOTE, RIGHT, WIDTH, WORDS, Pen, Type
+from cutsheets.sheets.page import BOLD, CLEAR, FRAME, HAIR, LEFT, NOTE, RIGHT, WIDTH, WORDS, Pen, Type
 from cutsheets.sheets.values import TravellerLine
 from cutsheets.solids import Blank
 from cutsheets.units import KG_PER_POUND, Unit, board_feet
@@ -51,7 +51,7 @@ def _rows(pen: Pen, unit: Unit, rows: tuple[Blank, ...], top: float, bottom: flo
     high = min((bottom - head - 3) / len(rows), 100.0)
     unit_widths = [max(Type("figures", 1.0).width(row[axis]) for row in figures) for axis in range(3)]
     # fractions take a smaller share of larger figures, so the width at size 1 is a little too careful
-    size = min(LARGEST, (high - BOXES - 6) / 1.14, (RIGHT - SIZES) / (sum(unit_widths) + 2 * TIMES))
+    size = min(LARGEST, (high - BOXES - 5) / 0.96, (RIGHT - SIZES) / (sum(unit_widths) + 2 * TIMES))
     kind = Type("figures", size)
     widths = [max(kind.width(row[axis]) for row in figures) for axis in range(3)]
     spare = (RIGHT - SIZES - sum(widths)) / 2
@@ -64,7 +64,7 @@ def _rows(pen: Pen, unit: Unit, rows: tuple[Blank, ...], top: float, bottom: flo
         y = head + 3 + place * high
         if place:
             pen.line(LEFT, y, RIGHT, y)
-        base = y + 4 + size * 0.9
+        base = y + 4 + size * 0.82
         pen.line(SIZES - 12, y + 4, SIZES - 12, y + high - BOXES, HAIR)  # a count is no size
         _piece(pen, blank, base, size)
         for axis in range(3):
@@ -110,6 +110,6 @@ def _totals(pen: Pen, line: TravellerLine, unit: Unit, y: float) -> None:
 def _fold(pen: Pen, y: float) -> None:
     """Draw where the page folds: dashed, a crow's foot at the edge."""
     pen.text(LEFT - 27, y - 4, "fold", NOTE)
-    pen.dashed(LEFT - 27, pen.width, y)
+    pen.dashed(LEFT - 27, pen.width - CLEAR, y)
     for side in (-7, 7):
         pen.line(14, y + side, 24, y, HAIR * 2)

@@ -20,7 +20,7 @@ from cutsheets.sheets.barcodes import MODULE, QUIET, bars_width
 from cutsheets.sheets.furniture import (
     CAUTIONS,
     Item,
-    barcode_at_left,
+    barcode_at_foot,
     barcode_at_right,
     blank_line,
     pencil_boxes,
@@ -35,6 +35,7 @@ from cutsheets.sheets.page import (
     FRAME,
     LEADING,
     LEFT,
+    MIXED,
     NOTE,
     RIGHT,
     SMALL,
@@ -61,6 +62,7 @@ CUT, BLANKS, PUT_BACK = 26.0, 30.0, 18.4  # heights of rows
 CUT_WORDS = 110.0  # room for the words of a cut
 LABELS = {1: 13.0, 2: 11.5}  # pt, on slabs in one or two columns; never less than 9 (LEAST_LABEL)
 STRONG = Type("strong", 9.5)
+TAG = Type("strong", 12.0)
 KINDS = {"blank": "blanks", "remnant": "remnants", "waste": "trim"}
 ACTIONS = {"slab": "Slab", "rip": "Rip", "cross": "Cross"}
 
@@ -152,7 +154,7 @@ def _left_items(piece: SawPiece, unit: Unit) -> Iterator[Item]:
     yield Item(BLOCK_HIGH + 8, partial(_block, piece=piece))
     kept = [leaf for leaf in opened.placed if leaf.kind == "remnant"]
     for leaf in kept:
-        row = Item(PUT_BACK, partial(_put_back, leaf=leaf, unit=unit))
+        row = Item(PUT_BACK * (1 if _fits_one_line(leaf, unit) else 2), partial(_put_back, leaf=leaf, unit=unit))
         yield row if leaf is not kept[0] else _headed("put back, with a tag", row)
 
 
@@ -184,10 +186,19 @@ def _block(pen: Pen, x: float, y: float, *, piece: SawPiece) -> None:
 
 def _put_back(pen: Pen, x: float, y: float, *, leaf: Placed, unit: Unit) -> None:
     pen.box(x, y + 2.5, 13, 13)
-    done = pen.text(x + 19, y + 14, leaf.name, Type("strong", 12.0).fitted((leaf.name,), 62))
-    parts = times(*sides(_box(leaf.size), unit, "down"))
-    pen.text(x + 25 + done, y + 14, parts, Type("figures", 13.5).fitted(parts, LEFT_WIDTH - 25 - done))
+    done = pen.text(x + 19, y + 14, leaf.name, TAG)
+    size = times(*sides(_box(leaf.size), unit, "down"))
+    if _fits_one_line(leaf, unit):
+        pen.text(x + 25 + done, y + 14, size, MIXED)
+    else:
+        y += PUT_BACK
+        pen.text(x + 19, y + 14, size, MIXED.fitted(size, LEFT_WIDTH - 19))
     pen.line(x, y + PUT_BACK - 0.5, x + LEFT_WIDTH, y + PUT_BACK - 0.5)
+
+
+def _fits_one_line(leaf: Placed, unit: Unit) -> bool:
+    size = times(*sides(_box(leaf.size), unit, "down"))
+    return 25 + TAG.width((leaf.name,)) + MIXED.width(size) <= LEFT_WIDTH
 
 
 def _cuts(steps: Sequence[SawStep], unit: Unit) -> Iterator[Item]:
@@ -230,7 +241,7 @@ def _blank_row(pen: Pen, x: float, y: float, *, blanks: SawBlanks, lines: tuple[
         pen.text(x, y + 10 + 12 * place, words, BOLD)
     below = y + 12 * len(lines)
     parts: Parts = (f"{blanks.qty} of ", *times(*sides(blanks.size, unit, "up")))
-    pen.text(x, below + 11, parts, Type("figures", 13.0, share=0.6).fitted(parts, LEFT_WIDTH))
+    pen.text(x, below + 11, parts, MIXED.fitted(parts, LEFT_WIDTH))
     pencil_boxes(pen, x, below + 15, blanks.qty, width=LEFT_WIDTH, size=11.0)
     pen.line(x, below + BLANKS - 1, x + LEFT_WIDTH, below + BLANKS - 1)
 
@@ -260,8 +271,9 @@ def _drawings(pen: Pen, page: _Page) -> None:
     for place, slab in enumerate(page.slabs):
         x = DRAWINGS + (place % columns) * (wide + 12)
         top = TOP + place // columns * (TITLE + CELLS[columns] + 6)
-        words: Parts = (f"{slab.name}  ", *slab.size, f" {slab.size_word}, seen {slab.seen}")
-        pen.text(x, top + 11, words, Type("strong", 11.5).fitted(words, wide))
+        seen = f", seen {slab.seen}" if columns == 1 else ""
+        words: Parts = (f"{slab.name}  ", *slab.size, f" {slab.size_word}{seen}")
+        pen.text(x, top + 11, words, MIXED.fitted(words, wide, least=12.9))
         left, bottom, right, high = slab.scene.bounds
         pen.scene(slab.scene, x, top + TITLE, (right - left) * page.scale, (high - bottom) * page.scale)
     if page.columns[0] and page.left:
@@ -292,7 +304,7 @@ def _foot(pen: Pen, sheet: SawSheet, piece: SawPiece, code: str, page: str) -> N
     y = pen.block(LEFT, top + 25, CAUTIONS, NOTE, width=WIDTH, most=3)
     blank_line(pen, LEFT, y + 14, "sawn by", 120)
     blank_line(pen, LEFT + 128, y + 14, "short or over", TITLE_LEFT - LEFT - 140)
-    barcode_at_left(pen, code, LEFT, pen.height - 62)
+    barcode_at_foot(pen, code)
     for number, words in enumerate(("set the", "fence to", "the size")):
         pen.text(TITLE_LEFT - 12, pen.height - 46 + 12 * number, words, BOLD, "end")
     by = f"{say_moment(sheet.printed)}, {sheet.printed_by}"

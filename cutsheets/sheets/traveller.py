@@ -14,7 +14,7 @@ from cutsheets.drawings.lettering import CAP
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.barcodes import MODULE, QUIET, bars_width
 from cutsheets.sheets.cuthalf import cut_pages, draw_cut_half
-from cutsheets.sheets.furniture import barcode_at_left, barcode_at_right, say_day, say_moment, title_block
+from cutsheets.sheets.furniture import barcode_at_foot, barcode_at_right, say_day, say_moment, title_block
 from cutsheets.sheets.page import BOLD, FRAME, LEFT, NOTE, RIGHT, SIZES, WIDTH, WORDS, PageSize, Pen, Type
 from cutsheets.sheets.sawhalf import draw_saw_half, saw_pages
 from cutsheets.sheets.values import OPERATIONS, TravellerLine, TravellerSheet
@@ -75,14 +75,14 @@ def _foot(pen: Pen, sheet: TravellerSheet, code: str, page: str) -> None:
     """Draw operations and barcode at the left, the title block at the right."""
     top = pen.height - FOOT + 2
     wide = (TITLE_LEFT - LEFT - 12) / max(1, len(sheet.operations))
-    pen.box(LEFT, top, wide * len(sheet.operations), 33, FRAME)
+    pen.box(LEFT, top, wide * len(sheet.operations), 31, FRAME)
     for place, name in enumerate(sheet.operations):
         x = LEFT + place * wide
         if place:
-            pen.line(x, top, x, top + 33)
+            pen.line(x, top, x, top + 31)
         pen.text(x + 4, top + 11, name, BOLD.fitted((name,), wide - 6))
-        pen.box(x + 4, top + 15, 14, 14)
-    barcode_at_left(pen, code, LEFT, top + 38)
+        pen.box(x + 4, top + 14, 14, 14)
+    barcode_at_foot(pen, code)
     for number, words in enumerate(("scan", "before", "you cut")):
         pen.text(TITLE_LEFT - 12, top + 52 + 12 * number, words, BOLD, "end")
     replaces = f"sheet {sheet.replaces}" if sheet.replaces else "none"

@@ -4,6 +4,7 @@ Finished 9 deep × 11 high, 1/8 in of coat on top, face and drip; a 42 ft wall b
 returns. Figures in inches are turned into millimetres once, here.
 """
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 from cutsheets.sheets.values import SawBlanks, SawPiece, SawSheet, TravellerLine, TravellerSheet
@@ -12,6 +13,7 @@ from cutsheets.solids import (
     Box,
     End,
     Face,
+    Note,
     OpenedPiece,
     Placed,
     Quantities,
@@ -270,4 +272,59 @@ SAW_SHEET = SawSheet(
     printed_by="Raf T.",
     station="Saw 1",
     day=date(2026, 11, 24),
+)
+WIDE = tuple(
+    Blank(box(103.5 - n, 48.75, 23.6875), qty, tuple(f"D{7 * n + i}" for i in range(1, 7)))
+    for n, qty in enumerate((6, 38, 400, 12, 1, 3, 1200))
+)
+MANY = (
+    stick("D1", 95.4375, 86.5, (OUT, SPLICE)),
+    *(stick(f"D{n}", 96, 96, (SPLICE, SPLICE)) for n in range(2, 60)),
+    stick("D60", 50, 60, (SPLICE, End("inside", 135))),
+    *(stick(f"D{60 + n}", 20 + n * 1.3, 20 + n * 1.3, (SQUARE, SQUARE), run="", qty=n) for n in range(1, 14)),
+)
+NORTH = run(
+    "north wall over the river",
+    504,
+    (87,) * 58 + (50, 70.3, 22.1, 33.4, 44.44, 55.55),
+    (OUT, End("inside", 135)),
+    (8.875, 0),
+)
+LONG_LINE = replace(
+    CORNICE_LINE,
+    worked=replace(
+        CORNICE,
+        mark="D",
+        sticks=MANY,
+        blanks=WIDE,
+        runs=(NORTH,),
+        notes=(Note("blank-too-long", "The blank 103 1/2 long fits no block of 96; order longer blocks."),),
+    ),
+    what="Cornice with a name so long that it does not go into one line however small it is set, so it needs two",
+    note="Nguyễn Văn Đặng asks: keep the Łódź pieces apart. " * 3,
+    indoors=True,
+    profile="TP-14-EXTRA-LONG-PROFILE-NAME-OF-A-CUSTOMER rev 12",
+    saw_from="blocks F-2207, F-2208, F-2209, F-2210, saw sheet 118 pages 1 to 4",
+)
+LONG_SHEET = replace(
+    SHEET,
+    number=104182,
+    revision="BD",
+    lines=(LONG_LINE, PANEL_LINE),
+    customer="Żółć & Σπύρος Παπαδόπουλος",
+    job="Nguyễn Thị Hương, Большой театр, западный фасад, Łódź",
+    printed_by="Bartholomew Featherstonehaugh",
+    shop="Tern Point Foam Works of the Northern Peninsula",
+)
+TWO_HIGH = (2, 5.25, blank("L1"), (2, 5.25, crossed(["M1", "M2"], 25), TRIM))
+LAYERED = opened("R-0310", (60, 40, 24), (2, 11, (1, 20, TWO_HIGH, rest("R-0311")), blank("N1")))
+FULL_SAW_SHEET = replace(
+    SAW_SHEET,
+    pieces=(
+        SAW_PIECE,
+        *(
+            replace(SAW_PIECE, opened=each, blanks=(SawBlanks("4185 A", "E1–E40", box(18, 18, 5.5), 40),))
+            for each in (BUSY, STACKED, ALONE, WHOLE, LAYERED)
+        ),
+    ),
 )
