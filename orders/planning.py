@@ -19,6 +19,7 @@ from cutsheets.planning import PlanResult
 from cutsheets.planning import plan as solve
 from cutsheets.planning.check import check, leaves
 from cutsheets.solids import OpenedPiece, Placed
+from cutsheets.steps import opened_piece
 from cutsheets.units import um_up
 from orders.layout import size_words
 from orders.models import Blank, CuttingRun, Order, RunBlank, RunRemnant, RunSource
@@ -185,8 +186,6 @@ def stop(run: CuttingRun, act: Act) -> CuttingRun:
 
 def opened_pieces(run: CuttingRun) -> list[OpenedPiece]:
     """Return the blocks and remnants of a plan with their leaves and numbered cuts, under the tags of the rack."""
-    from cutsheets.steps import opened_piece
-
     pieces = zip(_tags(run), run.plan["pieces"], strict=True)
     return [replace(opened_piece(run.instance, planned), source=tag) for tag, planned in pieces]
 

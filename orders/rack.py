@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from django.db.models.functions import Coalesce
 
+from cutsheets.drawings.runs import name_marks
 from cutsheets.stock import LIES, BlankType, Instance, Remnant, Stock, Useful, volume
 from cutsheets.units import um_up
 from orders.models import Blank
@@ -20,6 +21,7 @@ from shop.models import Grade, ShopRules, StockPiece
 
 UM3_PER_FT3 = 304_800**3
 CENTS_PER_FT3 = 260  # nominal; no money is shown anywhere
+LONGEST_MARKS = 12  # characters that a blank on a drawing has room for
 Wanted = list[tuple[Blank, int]]
 
 
@@ -41,7 +43,7 @@ def rack_of(grade: Grade, wanted: Wanted, name: str) -> Rack:
     pieces = StockPiece.objects.filter(grade=grade, state=StockPiece.State.ON_RACK)
     blocks = pieces.filter(parent=None).order_by(Coalesce("mould_date", "received_on"), "pk")
     stock, tags = _stock(grade, blocks, um_up(rules.block_skin))
-    ids = _blank_ids(wanted)
+    ids = {blank.pk: blank_id(blank) for blank, _ in wanted}
     instance: Instance = {
         "format": "blockyard-stock-1", "name": name, "unit": "um", "kerf": um_up(rules.kerf),
         "allow_edge_shave": True, "min_remnant": _useful(rules), "max_cuts": None, "max_stages": None,
@@ -84,16 +86,10 @@ def _blank_type(grade: Grade, name: str, blank: Blank, qty: int) -> BlankType:
     return {"id": name, "grade": grade.name, "size": list(blank.size_um), "qty": qty, "rot": list(LIES)}
 
 
-def _blank_ids(wanted: Wanted) -> dict[int, str]:
-    """Return “4182 A” for the blanks of a line, “4182 A/2” for its second size: what pictures and sheets call them."""
-    ids: dict[int, str] = {}
-    sizes: dict[int, int] = defaultdict(int)
-    for blank, _ in wanted:
-        line = blank.line
-        sizes[line.pk] += 1
-        place = sizes[line.pk]
-        ids[blank.pk] = f"{line.order.number} {line.mark}" + (f"/{place}" if place > 1 else "")
-    return ids
+def blank_id(blank: Blank) -> str:
+    """Return “4182 A1–A5”, as pictures and sheets call these blanks: the order, and the pieces cut from them."""
+    marks = name_marks(blank.marks)
+    return f"{blank.line.order.number} {marks if len(marks) <= LONGEST_MARKS else f'{blank.marks[0]} …'}"
 
 
 def _useful(rules: ShopRules) -> Useful:

@@ -7,6 +7,7 @@ from itertools import groupby
 from django.utils import timezone
 
 from cutsheets.codes import revision_letter
+from cutsheets.drawings.runs import name_marks
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.furniture import say_day
 from cutsheets.sheets.sawsheet import saw_sheet_pdf
@@ -16,7 +17,7 @@ from cutsheets.solids import Box, OpenedPiece, Worked
 from cutsheets.units import read_length
 from orders.layout import size_um
 from orders.lines import work_out
-from orders.models import Blank, CuttingRun, Line, Order, Print, RunBlank, RunSource
+from orders.models import CuttingRun, Line, Order, Print, RunBlank, RunSource
 from orders.moves.rows import not_allowed
 from orders.planning import opened_pieces
 from orders.standing import standing
@@ -50,9 +51,7 @@ def print_saw_sheets(run: CuttingRun, act: Act) -> bytes:
     if run.state not in (CuttingRun.State.ACCEPTED, CuttingRun.State.DONE):
         raise Refused("not-accepted", f"Plan {run.number} is {run.get_state_display()}; accept it, then print.")
     opened = {piece.source: piece for piece in opened_pieces(run)}
-    sources = run.sources.select_related("piece__grade").prefetch_related(
-        "blanks__blank__line__order", "blanks__blank__pieces"
-    )
+    sources = run.sources.select_related("piece__grade").prefetch_related("blanks__blank__line__order")
     pieces = tuple(_saw_piece(source, opened[source.piece.tag]) for source in sources)
     kept = _keep(act, sheet=Print.Sheet.SAW_SHEET, run=run)
     rules = ShopRules.current()
@@ -137,12 +136,9 @@ def _saw_piece(source: RunSource, opened: OpenedPiece) -> SawPiece:
 def _saw_blanks(row: RunBlank) -> SawBlanks:
     blank, order = row.blank, row.blank.line.order
     letter = revision_letter(order.revision)
-    return SawBlanks(f"{order} {letter}", _marks(blank), Box(*(side / 1000 for side in blank.size_um)), row.qty)
-
-
-def _marks(blank: Blank) -> str:
-    pieces = sorted((piece for piece in blank.pieces.all() if piece.live), key=lambda piece: piece.position)
-    return ", ".join(piece.label for piece in pieces)
+    return SawBlanks(
+        f"{order} {letter}", name_marks(blank.marks), Box(*(side / 1000 for side in blank.size_um)), row.qty
+    )
 
 
 def _about(piece: StockPiece) -> str:

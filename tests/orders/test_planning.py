@@ -87,7 +87,7 @@ def test_the_sooner_an_order_is_needed_the_earlier_its_blanks_are_listed(order, 
 
 def test_a_draft_is_checked_shows_its_figures_and_reserves_nothing(order, block, plan, raf):
     run = plan()
-    assert (run.state, run.made_by, run.instance["blanks"][0]["id"]) == ("draft", raf.by, f"{order.number} A")
+    assert (run.state, run.made_by, run.instance["blanks"][0]["id"]) == ("draft", raf.by, f"{order.number} A1")
     assert run.figures["bound"]["score"] <= run.figures["score"] <= run.figures["plain_score"]
     assert 0 < run.figures["yield_gross"] <= run.figures["yield_net"] <= 1
     block.refresh_from_db()
@@ -108,7 +108,7 @@ def test_the_oldest_of_equal_blocks_is_opened(order, block, plan, firm, raf):
 
 def test_blanks_without_foam_are_named_and_nothing_is_written(order, plan, refused, firm, raf):
     refusal = refused("no-foam", plan)
-    assert f"8 of {order.number} A" in refusal.sentence
+    assert f"8 of {order.number} A1, " in refusal.sentence
     account.receive("K-0001", firm, (900_000, 900_000, 100_000), raf)
     refusal = refused("no-foam", plan)
     assert refusal.details["orders"] == [str(order.number)]
@@ -130,7 +130,7 @@ def test_a_crust_is_kept_off_new_blocks_only(order, block, plan, firm):
 
 def test_an_order_may_be_left_out_of_a_plan(order, second_order, block, plan):
     run = plan(order_numbers=[second_order.number])
-    assert [blank["id"] for blank in run.instance["blanks"]] == [f"{second_order.number} A"]
+    assert [blank["id"] for blank in run.instance["blanks"]] == [f"{second_order.number} A1"]
 
 
 def test_there_is_no_plan_where_nothing_is_wanted(shop, block, plan, refused):
@@ -175,7 +175,7 @@ def test_of_two_drafts_for_the_same_blanks_one_is_out_of_date(order, block, plan
     first, second = plan(), plan(seed=1)
     planning.accept(first, raf)
     refusal = refused("plan-old", planning.accept, second, raf)
-    assert refusal.details["changes"] == [f"{order.number} A: 8 planned, 0 wanted now"]
+    assert refusal.details["changes"] == [f"{order.number} A1: 8 planned, 0 wanted now"]
     assert StockMove.objects.filter(kind="reserve").count() == 1
 
 
@@ -234,7 +234,7 @@ def test_pictures_show_tags_of_the_rack_and_the_marks_of_orders(order, block, pl
     run = planning.accept(plan(), raf)
     [opened] = planning.opened_pieces(run)
     names = {leaf.kind: leaf.name for leaf in opened.placed}
-    assert (opened.source, names["blank"], names["remnant"][:2]) == ("K-0001", f"{order.number} A", "R-")
+    assert (opened.source, names["blank"], names["remnant"][:2]) == ("K-0001", f"{order.number} A1", "R-")
     assert [step.number for step in opened.steps] == list(range(1, len(opened.steps) + 1))
 
 
