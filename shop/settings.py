@@ -91,24 +91,22 @@ TEMPLATES = [
     },
 ]
 
-# SQLite: measured with 16 writers, only WAL with immediate transactions loses and refuses nothing.
-# Immediate transactions make every atomic() a writer, so there are no ATOMIC_REQUESTS.
-_SQLITE = {
-    "ENGINE": "django.db.backends.sqlite3",
-    "NAME": VAR / "blockyard.sqlite3",
-    "OPTIONS": {
-        "timeout": 20,
-        "transaction_mode": "IMMEDIATE",
-        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON;",
-    },
-    # A file, since browser tests read and write from several threads.
-    "TEST": {"NAME": VAR / "test.sqlite3"},
+# Measured with 16 writers: only WAL with immediate transactions loses and refuses nothing. Immediate transactions make
+# every atomic() a writer, so there are no ATOMIC_REQUESTS.
+SQLITE_OPTIONS = {
+    "timeout": 20,
+    "transaction_mode": "IMMEDIATE",
+    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON;",
 }
 DATABASES = {
-    "default": dj_database_url.config(conn_max_age=60, conn_health_checks=True)
-    if os.environ.get("DATABASE_URL")
-    else _SQLITE
+    "default": dj_database_url.config(
+        default=f"sqlite:///{VAR / 'blockyard.sqlite3'}", conn_max_age=60, conn_health_checks=True
+    )
 }
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
+    # A file, since browser tests read and write from several threads.
+    DATABASES["default"]["TEST"] = {"NAME": VAR / "test.sqlite3"}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "shop.Person"

@@ -38,7 +38,8 @@ def test_the_database_is_the_one_that_the_environment_names():
 
 @pytest.mark.django_db
 def test_sqlite_waits_for_its_turn_and_keeps_foreign_keys(tmp_path):
-    sqlite = ConnectionHandler({"default": {**as_shipped._SQLITE, "NAME": tmp_path / "try.sqlite3"}})["default"]
+    shipped = {"ENGINE": "django.db.backends.sqlite3", "OPTIONS": as_shipped.SQLITE_OPTIONS}
+    sqlite = ConnectionHandler({"default": {**shipped, "NAME": tmp_path / "try.sqlite3"}})["default"]
     with sqlite.cursor() as cursor:
         found = {name: cursor.execute(f"PRAGMA {name}").fetchone()[0] for name in ("journal_mode", "foreign_keys")}
     assert found == {"journal_mode": "wal", "foreign_keys": 1}
