@@ -8,11 +8,11 @@ from cutsheets.files.job import line_from_dict
 from cutsheets.kinds import KINDS
 from cutsheets.rules import Rules
 from cutsheets.solids import Worked
-from orders.models import Line, Order, ProfileRevision
+from orders.models import Line, ProfileRevision
 from shop.models import ShopRules
 
 
-def rules_for(of: Order | Line | None = None) -> Rules:
+def rules_for() -> Rules:
     """Return the shop's figures as the core has them. A line's own figures stand in its `spec`, under `allow`."""
     rules = ShopRules.current()
     return Rules(
@@ -46,7 +46,7 @@ def work_out(line: Line) -> Worked:
     """Return everything that follows from a line; raises CutsheetError with the place inside the line."""
     profiles = {line.profile.profile.code: drawn(line.profile)} if line.profile else {}
     read = line_from_dict(
-        line_dict(line), line.order.unit, rules_for(line),
+        line_dict(line), line.order.unit, rules_for(),
         grades={line.grade.name: float(line.grade.density)}, profiles=profiles,
     )  # fmt: skip
     return KINDS[read.kind].work(read)

@@ -21,14 +21,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 Word = Literal["draft", "released", "in work", "done", "on hold", "cancelled"]
-Operation = Literal["saw", "cut"]
 Action = Literal[
     "edit", "release", "hold", "resume", "cancel", "plan", "print", "saw", "cut", "saw-miscut", "cut-miscut", "undo",
 ]  # fmt: skip
 
 WORDS: tuple[Word, ...] = ("draft", "released", "in work", "done", "on hold", "cancelled")
-OPERATIONS: tuple[Operation, ...] = ("saw", "cut")
-OPERATION_WORDS: dict[Operation, tuple[str, str]] = {"saw": ("saw", "sawn"), "cut": ("cut", "cut")}
 
 COUNTS: tuple[Action, ...] = ("saw", "cut", "saw-miscut", "cut-miscut")
 _LIVE: tuple[Action, ...] = ("edit", "hold", "cancel", "plan", "print", *COUNTS, "undo")
@@ -110,13 +107,6 @@ def allowed(of: Word, role: str) -> frozenset[Action]:
 def possible(of: Word) -> frozenset[Action]:
     """Return what anybody may do to an order with this word."""
     return frozenset(_UNDER[of])
-
-
-def step(count: Count) -> Literal["to do", "started", "done"]:
-    """Return the mark of one operation: open box, half-filled box, filled box."""
-    if count.due and not count.left:
-        return "done"
-    return "started" if count.done else "to do"
 
 
 def _sum(one: Count, other: Count) -> Count:

@@ -67,7 +67,7 @@ def export_job(order: Order, *, sections: bool = False) -> str:
     if order.due:
         top["due"] = order.due.isoformat()
     top["grades"] = {line.grade.name: {"density": _density(line.grade, unit)} for line in lines}
-    top["shop"] = write_rules(rules_for(order), unit)
+    top["shop"] = write_rules(rules_for(), unit)
     top["lines"] = [_drawn_line(line) if sections else line_dict(line) for line in lines]
     return json.dumps(top, indent=1, ensure_ascii=False) + "\n"
 

@@ -13,7 +13,8 @@ from cutsheets.units import KG_M3_PER_PCF
 from orders.demo import PEOPLE, load
 from orders.demo.week import workday
 from orders.models import Move, Order, Scan
-from orders.standing import standings
+from orders.standing import standings, with_word
+from orders.workflow import WORDS
 from shop import account
 from shop.models import DayClose, Grade, Person, StockMove, StockPiece
 
@@ -43,6 +44,12 @@ def words():
 def test_some_orders_are_done_some_in_work_one_on_hold_one_a_draft():
     counted = Counter(words().values())
     assert counted == {"done": 2, "in work": 2, "released": 2, "on hold": 1, "draft": 1}
+
+
+@pytest.mark.parametrize("word", WORDS)
+def test_the_list_of_a_word_holds_the_orders_that_have_it(word):
+    listed = {order.number for order in with_word(Order.objects.all(), word)}
+    assert listed == {number for number, has in words().items() if has == word}
 
 
 def test_some_orders_are_late():

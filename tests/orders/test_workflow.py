@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orders.workflow import OPERATIONS, WORDS, Count, Counts, allowed, possible, step, word
+from orders.workflow import WORDS, Count, Counts, allowed, possible, word
 from shop.roles import Role
 
 counts = st.builds(
@@ -69,8 +69,3 @@ def test_the_administrator_may_do_whatever_anybody_may():
 
 def test_every_role_of_the_shop_is_known_to_the_table():
     assert all(any(allowed(of, role) for of in WORDS) for role in Role)
-
-
-def test_each_operation_has_its_own_mark():
-    assert [step(Count(8, done)) for done in (0, 3, 8)] == ["to do", "started", "done"]
-    assert OPERATIONS == ("saw", "cut")
