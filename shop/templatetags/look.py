@@ -161,10 +161,10 @@ def tape(done: int, due: int, words: str) -> SafeString:
     return format_html(
         '<svg class="tape" role="img" viewBox="-6 0 {} 24"><title>{}</title>'
         '<rect x="0" y="8" width="{}" height="14" fill="#ffffff" stroke="#13201b" stroke-width="1.5"/>'
-        '<rect x="0" y="8" width="{:.1f}" height="14" fill="#0a5e3e"/>'
+        '<rect x="0" y="8" width="{}" height="14" fill="#0a5e3e"/>'
         '<path d="{}" stroke="#13201b" stroke-width="1.5"/>'
-        '<path d="M{:.1f} 1l5 6l5 -6" fill="none" stroke="#2a2fa8" stroke-width="2"/></svg>',
-        width + 12, words, width, float(foot), ticks, float(foot) - 5,
+        '<path d="M{} 1l5 6l5 -6" fill="none" stroke="#2a2fa8" stroke-width="2"/></svg>',
+        width + 12, words, width, f"{foot:.1f}", ticks, f"{foot - 5:.1f}",
     )  # fmt: skip
 
 
