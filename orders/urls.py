@@ -4,7 +4,7 @@ from datetime import date
 
 from django.urls import path, register_converter
 
-from orders.views import customers, day, imports, lines, orders, profiles, station
+from orders.views import customers, day, imports, lines, orders, plans, prints, profiles, station
 
 
 class IsoDay:
@@ -60,4 +60,14 @@ urlpatterns = [
     path("day/<iso:of>/", day.day, name="day-on"),
     path("day/<iso:of>/close/", day.day_close, name="day-close"),
     path("day/<iso:of>/foam.csv", day.day_csv, name="day-csv"),
+    # plans and paper
+    path("plans/", plans.plans, name="plans"),
+    path("plans/new/", plans.plan_new, name="plan-new"),
+    path("plans/<int:number>/", plans.plan, name="plan"),
+    path("plans/<int:number>/accept/", plans.plan_accept, name="plan-accept"),
+    path("plans/<int:number>/throw-away/", plans.plan_throw_away, name="plan-throw-away"),
+    path("plans/<int:number>/stop/", plans.plan_stop, name="plan-stop"),
+    path("plans/<int:number>/saw-sheets/", prints.plan_saw_sheets, name="plan-saw-sheets"),
+    path("orders/<int:number>/traveller/", prints.order_traveller, name="order-traveller"),
+    path("prints/", prints.prints, name="prints"),
 ]

@@ -23,7 +23,7 @@ MOST_NUMBERS = 24  # above, the numbers of a traced curve would cover the drawin
 def outline_scene(section: Section, unit: Unit, *, numbered: bool = True, text: float | None = None) -> Scene:
     """Return a section with its size over all; `text` is the height of its figures in mm of the drawing."""
     face = measure(section.points)
-    size = text or max(face.width, face.height) / 16
+    size = text or max(face.width, face.height) / (16 if numbered else 11)
     xs, ys = [x for x, _ in section.points], [y for _, y in section.points]
     left, low, right, high = min(xs), min(ys), max(xs), max(ys)
     wall = Polygon((rectangle(-0.8 * size, low, 0.0, high),), role=None, hatch=0.35 * size)

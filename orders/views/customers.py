@@ -11,6 +11,8 @@ from orders.models import Customer
 from orders.standing import standings
 from shop.roles import DESK, allowed
 
+from .asking import typed, words
+
 PAGE = 50
 
 
@@ -18,9 +20,9 @@ PAGE = 50
 @allowed(DESK)
 def customer_list(request):
     """List customers, found by name, contact, phone or address."""
-    find = request.GET.get("find", "").strip()
+    find = typed(request)
     customers = Customer.objects.annotate(count=Count("orders"), last=Max("orders__number")).order_by("name")
-    for part in find.split()[:6]:
+    for part in words(find):
         customers = customers.filter(
             Q(name__icontains=part) | Q(contact__icontains=part) | Q(phone__icontains=part) | Q(email__icontains=part)
         )

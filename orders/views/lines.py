@@ -7,13 +7,14 @@ from django.views.decorators.http import require_POST
 from cutsheets.errors import CutsheetError
 from cutsheets.units import read_length, say_exact
 from orders import entry
-from orders.forms.lines import LineForm
+from orders.forms.lines import SETS, LineForm
 from orders.forms.texts import TypedLength
 from orders.models import Line, Order
 from shop.acts import Act
 from shop.refusals import Refused
 from shop.roles import DESK, EVERYONE, allowed
 
+from .asking import whole
 from .orders import get_order, posted_version, renew_version, show_order
 from .showing import figures, show_line
 
@@ -73,11 +74,9 @@ def _saved(request, order: Order, saved: Line):
 
 def with_row(data, more: str):
     """Return the posted data with one more empty row of this kind, for a page without scripts."""
-    total = data.get(f"{more}-TOTAL_FORMS", "")
-    if not more or not total.isdecimal():
-        return data
-    data = data.copy()
-    data[f"{more}-TOTAL_FORMS"] = str(int(total) + 1)
+    if more in SETS:
+        data = data.copy()
+        data[f"{more}-TOTAL_FORMS"] = str(whole(data.get(f"{more}-TOTAL_FORMS", "")) + 1)
     return data
 
 
@@ -92,8 +91,8 @@ def typed_line(order: Order, line: Line | None, form: LineForm) -> Line:
 def order_figures(request, number: int):
     """Work out the line as typed and answer with its figures and pictures; nothing is saved."""
     order = get_order(number)
-    pk = request.POST.get("line", "")
-    line = get_line(order, int(pk)) if pk.isdecimal() else None
+    pk = whole(request.POST.get("line", ""))
+    line = get_line(order, pk) if pk else None
     form = LineForm(request.POST, order=order, line=line)
     context = {"echoes": echoes(form, order.unit), "unit": order.unit, "live": True}
     if form.is_valid():

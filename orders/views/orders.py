@@ -19,6 +19,7 @@ from shop.acts import Act
 from shop.refusals import Refused
 from shop.roles import DESK, EVERYONE, allowed
 
+from .asking import typed, whole, words
 from .showing import figures, is_late, order_context
 
 PAGE = 50
@@ -28,7 +29,7 @@ PAGE = 50
 @allowed(EVERYONE)
 def order_list(request):
     """List orders, newest first, found by number, customer, job or mark, and filtered by word or lateness."""
-    find, wanted = request.GET.get("q", "").strip(), request.GET.get("word", "")
+    find, wanted = typed(request, "q"), request.GET.get("word", "")
     if number := _scanned(find):
         return redirect("order", number)
     orders = found(Order.objects.select_related("customer"), find)
@@ -49,14 +50,14 @@ def order_list(request):
 
 def found(orders, find: str):
     """Return the orders in which every typed word is part of the number, customer, job, their order or a mark."""
-    for part in find.split()[:6]:
+    for part in words(find):
         marked = Line.objects.filter(Q(mark__iexact=part) | Q(title__icontains=part)).values("order")
         condition = (
             Q(customer__name__icontains=part) | Q(job__icontains=part) | Q(customer_ref__icontains=part)
             | Q(pk__in=marked)
         )  # fmt: skip
-        if part.isdecimal() and len(part) < 10:
-            condition |= Q(number=int(part))
+        if number := whole(part):
+            condition |= Q(number=number)
         orders = orders.filter(condition)
     return orders
 
@@ -165,16 +166,15 @@ def _do(request, order: Order, move, done: str):
     try:
         move()
     except Refused as refused:
-        typed = {"reason": request.POST.get("reason", "")}
-        return show_order(request, get_order(order.number), refused=refused, typed=typed)
+        reason = request.POST.get("reason", "")
+        return show_order(request, get_order(order.number), refused=refused, reason=reason)
     messages.success(request, f"Order {order} is {done}.")
     return redirect("order", order.number)
 
 
 def posted_version(request) -> int:
     """Return the version of the order that the page showed; 0 is older than any."""
-    text = request.POST.get("version", "")
-    return int(text) if text.isdecimal() and len(text) < 10 else 0
+    return whole(request.POST.get("version", ""))
 
 
 def with_customer(form: OrderForm) -> dict:

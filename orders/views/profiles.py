@@ -14,14 +14,16 @@ from orders.models import Profile, ProfileRevision
 from shop.acts import Act
 from shop.roles import DESK, EVERYONE, allowed
 
+from .asking import typed, words
+
 
 @require_safe
 @allowed(EVERYONE)
 def profile_list(request):
     """List profiles by code, found by code or name."""
-    find = request.GET.get("find", "").strip()
+    find = typed(request)
     rows = Profile.objects.annotate(newest=Max("revisions__number"), lines=Count("revisions__lines")).order_by("code")
-    for part in find.split()[:6]:
+    for part in words(find):
         rows = rows.filter(Q(code__icontains=part) | Q(name__icontains=part))
     newest = ProfileRevision.objects.filter(profile__in=rows).order_by("number")
     revisions = {revision.profile_id: revision for revision in newest}

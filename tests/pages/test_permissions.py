@@ -10,6 +10,7 @@ import pytest
 from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
+from django.utils import timezone
 
 from shop import account
 from shop.acts import Act
@@ -92,6 +93,33 @@ station-give-up     GET  302 403 403 403 405
 station-give-up     POST 302 403 404 404 404
 station-finish      GET  302 403 403 403 405
 station-finish      POST 302 403 404 404 404
+# plans, paper and the day; there is no plan of this number
+day                 GET  302 403 403 200 200
+day                 POST 302 403 403 200 200
+day-on              GET  302 403 403 200 200
+day-on              POST 302 403 403 200 200
+day-close           GET  302 403 403 403 405
+day-close           POST 302 403 403 302 302
+day-csv             GET  302 403 403 200 200
+day-csv             POST 302 403 403 200 200
+plans               GET  302 200 403 200 200
+plans               POST 302 200 403 200 200
+plan-new            GET  302 403 403 200 200
+plan-new            POST 302 403 403 200 200
+plan                GET  302 404 403 404 404
+plan                POST 302 404 403 404 404
+plan-accept         GET  302 403 403 403 405
+plan-accept         POST 302 403 403 404 404
+plan-throw-away     GET  302 403 403 403 405
+plan-throw-away     POST 302 403 403 404 404
+plan-stop           GET  302 403 403 403 405
+plan-stop           POST 302 403 403 404 404
+plan-saw-sheets     GET  302 403 403 403 405
+plan-saw-sheets     POST 302 404 403 404 404
+order-traveller     GET  302 403 403 403 405
+order-traveller     POST 302 302 403 302 302
+prints              GET  302 200 403 200 200
+prints              POST 302 200 403 200 200
 # stock and settings
 stock               GET  302 200 200 200 200
 stock               POST 302 200 200 200 200
@@ -131,6 +159,7 @@ def places(draft, shop):
         "code": "TP-14",
         "tag": block.tag,
         "name": "grades",
+        "of": timezone.localdate(),
     }
     own = {
         "customer": {"pk": shop.customer.pk}, "shop-edit": {"pk": shop.grades["Firm 1.5"].pk},

@@ -1,0 +1,19 @@
+"""What a request asks for, read so that nothing typed into an address can break a page."""
+
+MOST_WORDS = 6
+LONGEST = 100
+
+
+def typed(request, name: str = "find") -> str:
+    """Return the text that was looked for, without what no text has."""
+    return request.GET.get(name, "").replace("\x00", "").strip()[:LONGEST]
+
+
+def words(text: str) -> list[str]:
+    """Return the words of a text, each of which must be found."""
+    return text.split()[:MOST_WORDS]
+
+
+def whole(text: str) -> int:
+    """Return a whole number from a form or an address; 0 for anything else."""
+    return int(text) if text.isdecimal() and len(text) < 10 else 0
