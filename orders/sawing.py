@@ -38,18 +38,17 @@ def open_source(source: RunSource, act: Act) -> RunSource:
     _lock_run(source.run)
     source.refresh_from_db()
     if source.state == ON_SAW:
-        opened = StockMove.objects.filter(piece=source.piece, kind=StockMove.Kind.ISSUE).last()
-        if opened is not None and opened.station == act.station:
+        opened = StockMove.objects.select_related("by", "station").get(piece=source.piece, kind=StockMove.Kind.ISSUE)
+        if opened.station == act.station:
             return source
-        raise _elsewhere(source, opened)
+        raise _elsewhere(opened)
     if source.state == DONE:
         raise Refused("source-done", f"{source.piece} of {source.run} is sawn; go on with the next one.")
     if source.run.state != ACCEPTED:
         raise Refused("plan-stopped", f"Plan {source.run.number} was stopped; {source.piece} stays on the rack.")
-    if RunSource.objects.filter(pk=source.pk, state=WAITING).update(state=ON_SAW) != 1:
-        raise _elsewhere(source, None)
     account.issue(source.piece, act, held_for=str(source.run))
-    source.refresh_from_db()
+    source.state = ON_SAW
+    source.save(update_fields=["state"])
     return source
 
 
@@ -155,10 +154,10 @@ def _need_open(source: RunSource) -> None:
         raise Refused("not-open", f"{source.piece} is {source.get_state_display()}; open it on the saw first.")
 
 
-def _elsewhere(source: RunSource, opened: StockMove | None) -> Refused:
-    who = opened.by.short_name if opened and opened.by else "somebody"
-    where = str(opened.station) if opened and opened.station else "another saw"
+def _elsewhere(opened: StockMove) -> Refused:
+    who = opened.by.short_name if opened.by else "somebody"
+    where = str(opened.station) if opened.station else "another saw"
     return Refused(
-        "open-elsewhere", f"{source.piece} lies open at {where}, opened by {who}; take the next one or help there.",
-        who=who, where=where, tag=source.piece.tag,
+        "open-elsewhere", f"{opened.piece} lies open at {where}, opened by {who}; take the next one or help there.",
+        who=who, where=where, tag=opened.opened,
     )  # fmt: skip
