@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from ortools.linear_solver import pywraplp
 
 from cutsheets.planning.layout import Job, Source
+from cutsheets.planning.prices import CUBIC_FOOT
 from cutsheets.solids import Triple
 from cutsheets.stock import volume
 
@@ -50,13 +51,16 @@ def lower_bound(job: Job, demand: Counter[int]) -> Bound:
     if not demand.total():
         return Bound()
     model = _Model(job, demand)
-    # Keeping foam never earns more than the greatest share of its price, so this much of the score cannot be avoided.
-    share = max(share for _, share in job.prices.shares) * job.per_volume / 304_800**3
+    # Keeping foam never earns more than the greatest share of its price. A piece needs a cut for every blank but one,
+    # and one more for every face with skin (cut it in two: both parts have all faces but the new one).
+    share = max(share for _, share in job.prices.shares) * job.per_volume / CUBIC_FOOT
+    cut = job.prices.cut
     made = sum(job.volumes[n] * count for n, count in demand.items())
+    opened = model.least(lambda source: source.price - share * volume(source.size) + cut * (source.trims - 1))
     return Bound(
         price=model.least(lambda source: source.price),
         blocks=math.ceil(model.least(lambda source: 0 if source.is_remnant else 1) - TINY),
-        score=model.least(lambda source: max(source.price - share * volume(source.size), 0.0)) + share * made,
+        score=opened + share * made + cut * demand.total(),
     )
 
 
@@ -86,10 +90,12 @@ class _Model:
     def least(self, coefficient: Coefficient) -> float:
         """Return the least Σ coefficient × opened pieces: relaxed and tightened first, then in whole pieces."""
         solver = self.solver
+        costs = [coefficient(source) for source in self.job.sources]
         for y in self.opened:
             y.SetInteger(False)
-        solver.Minimize(sum(coefficient(s) * y for s, y in zip(self.job.sources, self.opened, strict=True)))
-        relaxed = 0.0
+        solver.Minimize(sum(each * y for each, y in zip(costs, self.opened, strict=True)))
+        # All that a plan can earn: foam so cheap that keeping it pays.
+        relaxed = least = sum(min(each, 0.0) * y.ub() for each, y in zip(costs, self.opened, strict=True))
         for _ in range(ROUNDS):
             if solver.Solve() != pywraplp.Solver.OPTIMAL:
                 break
@@ -99,8 +105,8 @@ class _Model:
         for y in self.opened:
             y.SetInteger(True)
         answered = solver.Solve() in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE)
-        whole = solver.Objective().BestBound() if answered else 0.0
-        return max(relaxed, whole, 0.0) - TINY
+        whole = solver.Objective().BestBound() if answered else least
+        return max(relaxed - TINY, whole - TINY, least)
 
     def _tighten(self) -> bool:
         """Write down the most violated rows of every kind of foam; return whether there were any."""
