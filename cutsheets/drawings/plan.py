@@ -49,7 +49,7 @@ def block_scene(opened: OpenedPiece, *, text: float | None = None) -> Scene:
         Polygon((tuple(_slanted(*corner) for corner in face),), fill="foam", weight="frame") for face in faces
     ]
     taken: list[Point] = []
-    for cut in found.whole:
+    for cut in sorted(found.whole, key=lambda cut: -cut.at):  # from the top down, so that no two leaders cross
         shapes += _whole_cut(cut, size, taken)
     shapes += _slab_names(found, size)
     return Scene(tuple(shapes))
@@ -103,7 +103,7 @@ def _whole_cut(cut: WholeCut, size: float, taken: list[Point]) -> Iterator[Shape
 def _slab_names(found: Dissection, size: float) -> Iterator[Shape]:
     """Yield the names of level slabs on the front of the block, where they are thick enough to carry them."""
     angle = math.degrees(math.atan2(SLANT[0][1], SLANT[0][0]))
-    slabs = [view for view in found.views if found.axis == 2 and " layer " not in view.name]
+    slabs = [view for view in found.views if found.axis == 2 and not view.layer]
     for view in slabs if len(slabs) > 1 else []:
         fits = min(size, 0.75 * (view.high[2] - view.low[2]) / MM)
         if fits >= LEAST_LABEL * size:
@@ -154,7 +154,7 @@ def _region(
         inset = 0.12 * size
         inner = rectangle(left + inset, bottom + inset, right - inset, top - inset)
         shape = Polygon((inner,), role="remnant", dash=True)
-    names = [labels.get(leaf.name, leaf.name) for leaf in region.leaves if leaf.kind != "waste"]
+    names = dict.fromkeys(labels.get(leaf.name, leaf.name) for leaf in region.leaves if leaf.kind != "waste")
     words = [", ".join(names)]
     if region.layers > 1:
         stack = f"{region.layers} {STACK[axis]}"

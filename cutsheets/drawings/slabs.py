@@ -4,7 +4,7 @@ The tree of cuts is found again from the leaves: the piece that a step cuts is t
 branch. Trims come first and belong to the block. Then all cuts along the first axis together give the *slabs*
 (bars or lengths, where the first real cut is not level), and each slab is looked at along that axis. Where a slab is
 cut again parallel to the view, its layers lie on top of each other: the region says how many, and a layer that is cut
-further gets a view of its own.
+further gets a view of its own. Every view has the name that the cut which frees it gives to it.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ class Piece:
     """A branch of the plan: its leaves, the cut that divides it, and what that cut leaves on both sides."""
 
     leaves: tuple[Placed, ...]
+    name: str = ""
     step: SawStep | None = None
     at: int = 0  # where the cut runs, µm along its axis in the opened piece
     parts: tuple[Piece, ...] = ()
@@ -66,9 +67,13 @@ class CutLine:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """One slab looked at along `axis`: where it lies, what lies in it, which cuts run through it."""
+    """One slab looked at along `axis`: where it lies, what lies in it, which cuts run through it.
+
+    `layer`: whether it is a part of the slab before it, cut free parallel to that view.
+    """
 
     name: str
+    layer: bool
     axis: int
     low: Triple
     high: Triple
@@ -98,58 +103,39 @@ class Dissection:
 
 def dissect(opened: OpenedPiece) -> Dissection:
     """Return the views of an opened piece, in the order in which the saw frees the slabs."""
-    root = piece = grow(opened.placed, opened.steps)
+    root = piece = grow(opened.placed, opened.steps, opened.source)
     whole: list[WholeCut] = []
     while piece.step and any(part.is_waste for part in piece.parts):
         whole.append(_whole_cut(piece.step, piece))
         piece = next((part for part in piece.parts if not part.is_waste), Piece(()))
     if not piece.step:  # one blank out of a remnant: looked at from above, its trims are seen best
-        return Dissection((), 2, (_view("slab 1", 2, root),))
+        return Dissection((), 2, (_view(root, 2),))
     axis = piece.step.axis
     whole += [_whole_cut(step, node) for step, node in _chain(piece, axis)]
-    slabs = sorted(_layers(piece, axis), key=lambda slab: (slab[0], -slab[1].high[axis]))
-    kept = [slab for _, slab in slabs if not slab.is_waste]
-    word = {0: "length", 1: "bar", 2: "slab"}[axis]
-    views = [view for number, slab in enumerate(kept, 1) for view in _views(f"{word} {number}", axis, slab)]
+    slabs = sorted(_layers(piece, axis), key=lambda slab: (slab[0], slab[1].low[axis]))
+    views = [view for _, slab in slabs if not slab.is_waste for view in _views(slab, axis)]
     return Dissection(tuple(whole), axis, tuple(views))
 
 
-def grow(leaves: Sequence[Placed], steps: Iterable[SawStep]) -> Piece:
-    """Return the tree of cuts over these leaves."""
+def grow(leaves: Sequence[Placed], steps: Iterable[SawStep], name: str) -> Piece:
+    """Return the tree of cuts over these leaves; `name` is what the piece in hand is called."""
     leaves = tuple(leaves)
     own = [step for step in sorted(steps, key=lambda step: step.number) if any(_inside(leaf, step) for leaf in leaves)]
     for step in own:
-        if not all(_inside(leaf, step) for leaf in leaves):
-            continue
-        at = _place(step, leaves)
-        sides = [tuple(leaf for leaf in leaves if (leaf.pos[step.axis] >= at) is beyond) for beyond in (False, True)]
-        rest = [other for other in own if other.number > step.number]
-        return Piece(leaves, step, at, tuple(grow(side, rest) for side in sides if side))
-    return Piece(leaves)
+        if all(_inside(leaf, step) for leaf in leaves):
+            at = step.pos[step.axis] + step.at_um
+            near = [leaf for leaf in leaves if leaf.pos[step.axis] < at]
+            far = [leaf for leaf in leaves if leaf.pos[step.axis] >= at]
+            rest = [other for other in own if other.number != step.number]
+            parts = tuple(grow(side, rest, word) for side, word in ((near, step.off), (far, step.rest)) if side)
+            return Piece(leaves, name, step, at, parts)
+    return Piece(leaves, name)
 
 
 def _inside(leaf: Placed, step: SawStep) -> bool:
     return all(
         step.pos[a] <= leaf.pos[a] and leaf.pos[a] + leaf.size[a] <= step.pos[a] + step.size[a] for a in range(3)
     )
-
-
-def _place(step: SawStep, leaves: Sequence[Placed]) -> int:
-    """Return where the cut runs in the opened piece.
-
-    The setting counts from the datum face, which may be either side: the side is the one whose line no leaf crosses,
-    and on which a leaf ends.
-    """
-    axis = step.axis
-    ends = {leaf.pos[axis] + leaf.size[axis] for leaf in leaves}
-    starts = {leaf.pos[axis] for leaf in leaves}
-    near = step.pos[axis] + step.at_um
-    far = step.pos[axis] + step.size[axis] - step.at_um
-    free = [
-        at for at in (near, far) if not any(leaf.pos[axis] < at < leaf.pos[axis] + leaf.size[axis] for leaf in leaves)
-    ]
-    touching = [at for at in free if (at == near and at in ends) or (at == far and at in starts)]
-    return (touching or free or [near])[0]
 
 
 def _layers(piece: Piece, axis: int, freed: int = 0) -> Iterator[tuple[int, Piece]]:
@@ -173,12 +159,13 @@ def _whole_cut(step: SawStep, piece: Piece) -> WholeCut:
     return WholeCut(step.number, step.axis, piece.at, piece.low, piece.high)
 
 
-def _views(name: str, axis: int, slab: Piece) -> Iterator[View]:
+def _views(slab: Piece, axis: int, *, layer: bool = False) -> Iterator[View]:
     """Yield the view of a slab, and after it those of its layers that are cut further."""
-    yield _view(name, axis, slab)
-    layers = [layer for stack in _stacks(slab, axis) for _, layer in _layers(stack, axis) if layer.step]
-    for number, layer in enumerate(sorted(layers, key=lambda layer: -layer.high[axis]), 1):
-        yield from _views(f"{name} layer {number}", axis, layer)
+    yield _view(slab, axis, layer=layer)
+    for stack in _stacks(slab, axis):
+        for _, part in _layers(stack, axis):
+            if part.step:
+                yield from _views(part, axis, layer=True)
 
 
 def _stacks(piece: Piece, axis: int) -> Iterator[Piece]:
@@ -190,17 +177,19 @@ def _stacks(piece: Piece, axis: int) -> Iterator[Piece]:
             yield from _stacks(part, axis)
 
 
-def _view(name: str, axis: int, slab: Piece) -> View:
+def _view(slab: Piece, axis: int, *, layer: bool = False) -> View:
     lines, spots = [], []
     for piece in _seen(slab, axis):
         if piece.step and piece.step.axis != axis:
             lines.append(_line(piece.step, piece, axis))
         else:
-            nearest = tuple(sorted(piece.leaves, key=lambda leaf: -leaf.pos[axis]))
+            nearest = tuple(sorted(piece.leaves, key=lambda leaf: (-leaf.pos[axis], leaf.pos)))
             layers = sum(not layer.is_waste for _, layer in _layers(piece, axis))
             numbers = tuple(step.number for step, _ in _chain(piece, axis))
             spots.append(Region(_rect(piece, axis), nearest, layers, numbers))
-    return View(name, axis, slab.low, slab.high, tuple(spots), tuple(sorted(lines, key=lambda line: line.number)))
+    return View(
+        slab.name, layer, axis, slab.low, slab.high, tuple(spots), tuple(sorted(lines, key=lambda line: line.number))
+    )
 
 
 def _seen(piece: Piece, axis: int) -> Iterator[Piece]:

@@ -59,7 +59,8 @@ BLOCK_HIGH = 88.0
 TITLE, CELLS = 17.0, {1: 141.0, 2: 80.0}  # of a slab: its words, and its drawing in one or two columns
 PER_PAGE = 6  # slabs on the first page
 CUT, BLANKS, PUT_BACK = 26.0, 30.0, 18.4  # heights of rows
-CUT_WORDS = 110.0  # room for the words of a cut
+CUT_WORDS = 119.0  # room for the words of a cut
+UNNAMED = {"the rest", "trim", "nothing"}  # what comes off or stays in hand and needs no word
 LABELS = {1: 13.0, 2: 11.5}  # pt, on slabs in one or two columns; never less than 9 (LEAST_LABEL)
 STRONG = Type("strong", 9.5)
 TAG = Type("strong", 12.0)
@@ -204,8 +205,11 @@ def _fits_one_line(leaf: Placed, unit: Unit) -> bool:
 def _cuts(steps: Sequence[SawStep], unit: Unit) -> Iterator[Item]:
     """Yield a row for each cut; its words take as many lines as they need."""
     for step in steps:
-        lines = [(words, NOTE) for words in NOTE.lines(step.datum, CUT_WORDS)]
-        lines += [(words, STRONG) for words in STRONG.lines(step.off, CUT_WORDS)]
+        face, _, held = step.datum.partition(", ")
+        made = [words.removeprefix("remnant ") for words in (step.off, step.rest) if words not in UNNAMED]
+        words = f"{held}, makes {' + '.join(made)}" if made else f"{held}, trim off"
+        lines = [(part, NOTE) for part in NOTE.lines(face, CUT_WORDS)]
+        lines += [(part, STRONG) for part in STRONG.lines(words, CUT_WORDS)]
         high = max(CUT, len(lines) * 11 + 4)
         yield Item(high, partial(_cut, step=step, lines=tuple(lines), high=high, unit=unit))
 
@@ -221,10 +225,10 @@ def _cut(  # noqa: PLR0913 - a row is what it is
     pen.text(x + 11, middle + CAP * kind.size / 2, number, kind, "middle")
     pen.text(x + 28, middle + 4.5, ACTIONS[step.action], Type("strong", 13.0))
     setting = length_parts(step.at_um / 1000, unit)
-    pen.text(x + 66, middle + 6.2, setting, Type("figures", 18.0).fitted(setting, 56))
+    pen.text(x + 66, middle + 6.2, setting, Type("figures", 18.0).fitted(setting, 48))
     top = middle - len(lines) * 5.5 + 8.5
     for place, (words, face) in enumerate(lines):
-        pen.text(x + 126, top + 11 * place, words, face)
+        pen.text(x + 118, top + 11 * place, words, face)
     pen.box(x + COLUMN - 17, middle - 7, 14, 14)
 
 

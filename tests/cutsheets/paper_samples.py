@@ -14,14 +14,12 @@ from cutsheets.solids import (
     End,
     Face,
     Note,
-    OpenedPiece,
-    Placed,
     Quantities,
     Run,
-    SawStep,
     Stick,
     Worked,
 )
+from cutsheets.steps import opened_piece
 
 IN = 25.4
 OUT, SPLICE, SQUARE = End("outside", 90), End("splice"), End("square")
@@ -129,41 +127,33 @@ PANEL = Worked(
 
 UM = 25_400
 KERF = UM // 16 + 1
-ACTIONS = {2: ("slab", "off the top"), 1: ("rip", "from the straight edge"), 0: ("cross", "from the square end")}
+AXES = {0: "x", 1: "y", 2: "z"}
 
 
-def sawn(size, tree):
-    """Return leaves and steps of a block, inches: a tree is a leaf (kind, name), or (axis, at, near part, far part).
-
-    Level cuts count from the top, the others from the low side; the near part lies at that side.
-    """
-    leaves, steps = [], []
-
-    def cut(pos, held, part):
-        if len(part) == 2:
-            leaves.append(Placed(*part, tuple(pos), tuple(held)))
-            return
-        axis, at, near, far = part
-        at = round(at * UM)
-        action, datum = ACTIONS[axis]
-        off = near[1] if len(near) == 2 else "the part to cut"
-        steps.append(SawStep(len(steps) + 1, action, axis, at, tuple(pos), tuple(held), datum, off, "the rest"))
-        near_pos, far_pos, near_size, far_size = [*pos], [*pos], [*held], [*held]
-        near_size[axis], far_size[axis] = at, held[axis] - at - KERF
-        if axis == 2:
-            near_pos[axis] += held[axis] - at
-        else:
-            far_pos[axis] += at + KERF
-        cut(near_pos, near_size, near)
-        cut(far_pos, far_size, far)
-
-    cut((0, 0, 0), tuple(each * UM for each in size), tree)
-    return tuple(leaves), tuple(steps)
+def node(tree):
+    """Return a tree as a plan has it: a leaf (kind, name), or (axis, at in inches, low part, high part)."""
+    if len(tree) == 2:
+        kind, name = tree
+        return {"blank": name, "rot": "LWH"} if kind == "blank" else {kind: name}
+    axis, at, low, high = tree
+    return {"axis": AXES[axis], "at": round(at * UM), "lo": node(low), "hi": node(high)}
 
 
 def opened(source, size, tree):
-    leaves, steps = sawn(size, tree)
-    return OpenedPiece(source, "Firm 1.5 FR", tuple(each * UM for each in size), leaves, steps)
+    """Return a block, inches, with its leaves and its numbered cuts."""
+    sides = [each * UM for each in size]
+    block = {"id": source, "grade": "Firm 1.5 FR", "size": sides, "skin": [[0, 0]] * 3, "limit": 1}
+    instance = {
+        "kerf": KERF,
+        "stock": [block],
+        "remnants": [],
+        "blanks": [],
+        "min_remnant": {"dims": [0, 0, 0], "volume": 0},
+        "allow_edge_shave": False,
+        "max_stages": None,
+    }
+    piece = opened_piece(instance, {"source": f"stock:{source}#1", "tree": node(tree)})
+    return replace(piece, source=source)
 
 
 def blank(name):

@@ -3,13 +3,19 @@
 import itertools
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from cutsheets.drawings.foam import Slice, foam_bar_scene
 from cutsheets.drawings.lettering import plain
 from cutsheets.drawings.plan import block_scene, slab_drawings
 from cutsheets.drawings.scene import Circle, Polygon, Text
 from cutsheets.drawings.slabs import dissect, grow
+from cutsheets.planning import plan
+from cutsheets.steps import opened_piece
+from tests.cutsheets import sawn_days
 from tests.cutsheets.paper_samples import ALONE, BLOCK, BUSY, KERF, LAYERED, STACKED, UM, WHOLE
+from tests.cutsheets.sawn_days import FT
 
 ALL = [BLOCK, BUSY, STACKED, ALONE, WHOLE, LAYERED]
 
@@ -42,7 +48,17 @@ def test_the_tree_of_cuts_found_from_the_leaves_uses_every_cut_once(opened):
         own = [piece.step.number] if piece.step else []
         return own + [number for part in piece.parts for number in numbers(part)]
 
-    assert sorted(numbers(grow(opened.placed, opened.steps))) == [step.number for step in opened.steps]
+    assert sorted(numbers(grow(opened.placed, opened.steps, opened.source))) == [step.number for step in opened.steps]
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.tuples(st.integers(2, 8), st.integers(1, 4), st.integers(1, 2), st.integers(1, 4)), max_size=4))
+def test_every_cut_of_any_plan_is_drawn_once(rows):
+    saw = sawn_days.KERF
+    blanks = [(f"A{n}", (x * FT - saw, y * FT - saw, z * FT - saw), q) for n, (x, y, z, q) in enumerate(rows)]
+    instance = sawn_days.day(*blanks)
+    for piece in plan(instance, iterations=3).plan["pieces"]:
+        test_every_cut_is_drawn_once(opened_piece(instance, piece))
 
 
 def test_slabs_come_in_sawing_order_with_their_height():
@@ -54,11 +70,11 @@ def test_slabs_come_in_sawing_order_with_their_height():
     assert words(slabs[0].scene) == ["A1", "A2", "A3", "A4", "A5"]
 
 
-def test_a_cut_from_the_top_and_one_from_the_fence_run_where_the_plan_has_them():
+def test_a_cut_up_from_the_table_and_one_from_the_fence_run_where_the_plan_has_them():
     found = dissect(BLOCK)
-    assert [(cut.number, cut.at) for cut in found.whole] == [(1, 12.75 * UM), (8, 1.5 * UM - KERF)]
+    assert [(cut.number, cut.at) for cut in found.whole] == [(1, 11.25 * UM), (2, 22.5 * UM + KERF)]
     first = found.views[0].cuts[1]
-    assert (first.number, first.start[1]) == (3, round(9.5 * UM))
+    assert (first.number, first.start[1]) == (4, 9.5 * UM)
 
 
 def test_a_block_that_is_ripped_first_is_shown_bar_by_bar_from_the_fence_side():
@@ -70,9 +86,9 @@ def test_a_block_that_is_ripped_first_is_shown_bar_by_bar_from_the_fence_side():
 
 def test_a_part_cut_again_parallel_to_the_view_says_how_many_lie_there():
     slabs = slab_drawings(LAYERED, "in", text=20)
-    assert "L1, M1, M2, 2 high" in words(slabs[0].scene)
+    assert "M1, M2, L1, 2 high" in words(slabs[0].scene)
     assert marks(slabs[0].scene) == [3, 4, 2]
-    assert [slab.name for slab in slabs] == ["slab 1", "slab 1 layer 1", "slab 2"]
+    assert [slab.name for slab in slabs] == ["slab 1", "slab 2", "N1"]
     assert {"M1", "M2"} <= set(words(slabs[1].scene))
 
 
