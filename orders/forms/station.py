@@ -2,10 +2,12 @@
 
 from django import forms
 
+from cutsheets.units import say
 from orders.models import RunRemnant
 from shop.form_fields import MicrometreField
 
 LABELS = ("Long", "Wide", "High")
+NOISE = 0.016  # mm: a planned size lies up to a few micrometres below a sixteenth, and nobody measures those
 
 
 class PutBackForm(forms.Form):
@@ -16,11 +18,10 @@ class PutBackForm(forms.Form):
     def __init__(self, *args, remnant: RunRemnant, unit, **kwargs):
         super().__init__(*args, **kwargs)
         planned = (remnant.l_um, remnant.w_um, remnant.h_um)
-        sizes = {
-            name.lower(): MicrometreField(unit=unit, zero_ok=False, label=name, initial=um)
-            for name, um in zip(LABELS, planned, strict=True)
-        }
+        sizes = {name.lower(): MicrometreField(unit=unit, zero_ok=False, label=name) for name in LABELS}
         self.fields = sizes | self.fields
+        for name, um in zip(LABELS, planned, strict=True):
+            self.initial[name.lower()] = say(um / 1000 + NOISE, unit, "down")
         self.initial["place"] = remnant.source.piece.place
         for field in self.fields.values():
             field.widget.attrs |= {"class": "st-field", "autocomplete": "off"}

@@ -4,7 +4,7 @@ import re
 from decimal import Decimal
 
 from django import template
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
 from cutsheets.codes import revision_letter
@@ -33,7 +33,7 @@ def band(grade) -> SafeString:
     scene = stripe_scene(grade.pattern, *BAND, frame=False)
     drawing = to_svg(scene, title=f"stripe of {grade.name}", ink=grade.ink)
     # the stripe keeps its height and is cut off at the right: a squeezed pattern would be another grade's
-    return mark_safe(drawing.replace("<svg ", '<svg preserveAspectRatio="xMinYMid slice" ', 1))
+    return mark_safe(drawing.replace("<svg ", '<svg preserveAspectRatio="xMinYMid slice" ', 1))  # noqa: S308
 
 
 @register.filter
@@ -45,14 +45,12 @@ def letter(revision: int) -> str:
 @register.filter
 def typed(text: str) -> SafeString:
     """Return a text with its lengths (`10-3/4`) set as stacked fractions."""
-    parts = []
-    end = 0
-    for found in FRACTION.finditer(str(text)):
-        whole, top, bottom = found.groups()
-        stack = '{}<span class="frac"><span>{}</span><span>{}</span></span>'
-        parts += [format_html("{}", text[end : found.start()]), format_html(stack, whole or "", top, bottom)]
+    stack = '{}<span class="frac"><span>{}</span><span>{}</span></span>'
+    shown, end = [], 0
+    for found in FRACTION.finditer(text):
+        shown += [text[end : found.start()], format_html(stack, found[1] or "", found[2], found[3])]
         end = found.end()
-    return mark_safe("".join([*parts, format_html("{}", text[end:])]))
+    return format_html_join("", "{}", ((part,) for part in [*shown, text[end:]]))
 
 
 @register.filter

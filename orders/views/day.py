@@ -9,7 +9,7 @@ from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from orders import usage
 from orders.templatetags.floor import UM3_PER_CUBIC_INCH
@@ -28,6 +28,7 @@ MARKS = {"miscut": "again", "waste": "trouble", "held": "held", "remnant": "todo
 UNSAFE = ("=", "+", "-", "@", "\t")  # a spreadsheet would take these for a formula
 
 
+@require_safe
 @allowed(MANAGER)
 def day(request, of: date | None = None):
     """Show the foam of a day: by grade, by order, and what to look at."""
@@ -82,8 +83,8 @@ def why_not_closed(foam: usage.DayFoam) -> str:
     return f"waits for {usage.board_feet(lost):,.1f} bf that are not found" if lost else ""
 
 
-@allowed((), write=MANAGER)
 @require_POST
+@allowed(MANAGER)
 def day_close(request, of: date):
     """Close a day: its figures stay as they are, later corrections are lines of their own day."""
     try:
@@ -95,6 +96,7 @@ def day_close(request, of: date):
     return redirect("day-on", of)
 
 
+@require_safe
 @allowed(MANAGER)
 def day_csv(request, of: date):
     """Return the day as a table: one row a grade, then one row an order, in cubic inches and board feet."""

@@ -9,7 +9,7 @@ from functools import wraps
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from orders import moves, sawing, scanning
 from orders.forms.station import PutBackForm
@@ -30,12 +30,14 @@ def load(code: str) -> Station:
     return get_object_or_404(Station, code=code, active=True)
 
 
+@require_safe
 @allowed(EVERYONE)
 def stations(request):
     """Choose the station that stands before you."""
     return render(request, "station/choose.html", {"stations": Station.objects.filter(active=True)})
 
 
+@require_safe
 @allowed(STATION)
 def station(request, code):
     """Show a station: nothing scanned, an order's work, a saw sheet's blocks, or a question."""
@@ -45,15 +47,15 @@ def station(request, code):
     if ask and (answer := ask(request, here, order)):
         return render(request, answer.pop("template"), answer)
     if order:
-        return work(request, here, order, picked=request.GET.get("pick", ""), look=bool(request.GET.get("look")))
+        return work(request, here, order, picked=request.GET.get("pick", ""))
     return idle(request, here)
 
 
-def work(request, here: Station, order: Order, *, picked="", look=False, refusal="", status=200):
+def work(request, here: Station, order: Order, *, picked="", refusal="", status=200):
     """Show an order's work, or why it may not be worked on; nothing at all when the page has seen it already."""
     if stop := scanning.stopped(order):
         return refused(request, here, stop)
-    context = screens.work_context(request, here, order, picked=picked, look=look)
+    context = screens.work_context(request, here, order, picked=picked, look="look" in request.GET)
     if request.GET.get("seen") and request.GET["seen"] == context["version"]:
         return HttpResponse(status=204)
     return render(request, context["template"], context | {"refusal": refusal, "sound": request.GET.get("sound", "")},
@@ -71,8 +73,8 @@ def order_asked(data) -> Order | None:
     return get_object_or_404(found, number=number) if number.isdecimal() and len(number) < 10 else None
 
 
-@allowed((), write=STATION)
 @require_POST
+@allowed(STATION)
 def station_scan(request, code):
     """Answer a scan: the work that the sheet stands for, or a screen that says why not."""
     here = load(code)
@@ -101,7 +103,7 @@ def acting(do):
         except Refused as refusal:
             return show_refusal(request, here, refusal)
 
-    return allowed((), write=STATION)(require_POST(view))
+    return require_POST(allowed(STATION)(view))
 
 
 def show_refusal(request, here: Station, refusal: Refused):
@@ -192,8 +194,8 @@ def number(request, name: str) -> int:
     return int(text) if text.isdecimal() and len(text) < 19 else 0
 
 
-@allowed((), write=STATION)
 @require_POST
+@allowed(STATION)
 def station_put_back(request, code):
     """Put a remnant back on the rack as measured; a wrong size is asked for again."""
     here, remnant = load(code), remnant_of(request)

@@ -4,7 +4,7 @@ from django.shortcuts import get_object_or_404
 from django.utils.http import urlencode
 
 from orders.forms.station import PutBackForm
-from orders.models import Order, RunRemnant
+from orders.models import Order, RunRemnant, RunSource
 from shop.models import ShopRules, Station
 
 from . import station_screens as screens
@@ -82,7 +82,32 @@ def why(request, station: Station, order: Order | None) -> dict | None:
          "url": f"{context['here']}&{urlencode({'ask': 'why', 'why': place})}"}
         for place, (word, more) in enumerate(reasons, 1)
     ]  # fmt: skip
-    return context | {"template": "station/ask/why.html", "ask": {"reasons": rows}}
+    short = f"{context['here']}&ask=short" if open_source_of(station, order, picked) else ""
+    return context | {"template": "station/ask/why.html", "ask": {"reasons": rows, "short": short}}
+
+
+def open_source_of(station: Station, order: Order | None, picked: str) -> RunSource | None:
+    """Return the piece on the saw out of which the blanks on the screen come."""
+    if order is None or station.kind != Station.Kind.SAW:
+        return None
+    row = next((row for row in saw_rows(order) if str(row.blank.pk) == picked), None)
+    return row.open_blank.source if row and row.open_blank else None
+
+
+def short(request, station: Station, order: Order | None) -> dict | None:
+    """Ask why an opened piece gives fewer blanks than planned; its remnants are put back first."""
+    picked = request.GET.get("pick", "")
+    source = open_source_of(station, order, picked)
+    if source is None:
+        return None
+    context = asked(request, station, order, picked)
+    remnants = [
+        {"tag": remnant.tag, "url": f"{context['here']}&ask=back&remnant={remnant.pk}"}
+        for remnant in source.remnants.filter(settled=False)
+    ]
+    missing = sum(room(one) for one in source.blanks.all())
+    ask = {"source": source, "remnants": remnants, "missing": missing}
+    return context | {"template": "station/ask/short.html", "ask": ask}
 
 
 def put_back(request, station: Station, order: Order | None, *, remnant=None, form=None) -> dict:
@@ -105,4 +130,4 @@ def asked(request, station: Station, order: Order | None, picked) -> dict:
     return context | {"order": order, "picked": picked, "back_to": order and order.number}
 
 
-ASKED = {"number": number, "next": whats_next, "count": count, "why": why, "back": put_back}
+ASKED = {"number": number, "next": whats_next, "count": count, "why": why, "short": short, "back": put_back}

@@ -1,4 +1,4 @@
-"""What a station has before it: the blanks of an order at the saw, its pieces at the wire, and the one act that is next."""
+"""What a station has before it: the blanks of an order at the saw, its pieces at the wire."""
 
 from __future__ import annotations
 
@@ -83,7 +83,8 @@ def saw_rows(order: Order) -> list[SawRow]:
     rows = {blank.pk: SawRow(blank) for blank in blanks.order_by("line__position", "-l_um", "pk")}
     planned = RunBlank.objects.filter(Q(source__state=OPEN) | Q(source__state=WAITING, source__run__state="accepted"))
     planned = planned.filter(blank__in=rows).select_related("source__piece__grade", "source__run")
-    for one in planned.order_by("source__run__number", "source__position").prefetch_related("source__blanks__blank__line__order"):
+    planned = planned.prefetch_related("source__blanks__blank__line__order")
+    for one in planned.order_by("source__run__number", "source__position"):
         rows[one.blank_id].planned.append(one)
     return list(rows.values())
 
@@ -105,4 +106,3 @@ def next_station(kind: str) -> str:
     """Return the names of the stations of a kind, for the arrow that says where to go."""
     names = Station.objects.filter(kind=kind, active=True).values_list("name", flat=True)
     return " or ".join(names) or Station.Kind(kind).label
-

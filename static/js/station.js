@@ -86,7 +86,8 @@
   }
 
   function pressed(key) {
-    const target = screen().querySelector(`[data-key="${CSS.escape(key)}"]`);
+    const named = `[data-key="${CSS.escape(key)}"]`;
+    const target = screen().querySelector(named) || document.querySelector(`.st-rail ${named}`);
     if (target) target.click();
     return Boolean(target);
   }
@@ -100,7 +101,7 @@
   });
 
   document.addEventListener("click", (event) => {
-    const link = event.target.closest("#screen a[href]");
+    const link = event.target.closest("#screen a[href], .st-rail a[data-key]");
     if (!link || link.target || event.ctrlKey || event.metaKey || event.shiftKey) return;
     event.preventDefault();
     if (link.dataset.act === "main" && performance.now() - changedAt < DEAD) return;

@@ -239,7 +239,8 @@ def test_every_screen_fits_a_tablet_and_a_phones_width(at, viewport, order, sawn
     for size in TABLETS:
         viewport(*size)
         script = "return document.documentElement.scrollHeight <= innerHeight"
-        assert floor.browser.execute_script(script) and not floor.overflows()
+        assert floor.browser.execute_script(script)
+        assert not floor.overflows()
 
 
 def test_no_page_breaks_the_content_security_policy(at, order, sawn):
