@@ -117,7 +117,7 @@ def _echo(text: str, unit: str) -> str:
         understood = say_exact(read_length(text, unit), unit)
     except CutsheetError:
         return ""
-    return "" if understood == text else f"= {understood} {unit}"
+    return "" if understood == text.replace(" ", "-") else f"= {understood} {unit}"
 
 
 def faults(form: LineForm) -> list[str]:

@@ -75,6 +75,22 @@
     if (done) event.preventDefault();
   });
 
+  /* Esc leaves a field as it was when it was entered. */
+  let entered = null;
+
+  document.addEventListener("focusin", (event) => {
+    entered = event.target.matches("input, textarea") ? { node: event.target, text: event.target.value } : null;
+  });
+
+  document.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape" || !entered || event.target !== entered.node) return;
+    if (entered.node.value !== entered.text) {
+      entered.node.value = entered.text;
+      entered.node.dispatchEvent(new Event("input", { bubbles: true }));
+    }
+    entered.node.blur();
+  });
+
   /* A scan: a burst of keys that ends with Enter. The field that had the focus gets its old text back. */
   let burst = "";
   let last = 0;

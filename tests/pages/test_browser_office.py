@@ -88,6 +88,15 @@ def test_one_more_run_is_added_in_its_place_and_counts_at_once(mina_at, path, dr
     assert [run["wall"] for run in draft.lines.get().spec["runs"]] == ["42'-0\"", "3' 6"]
 
 
+def test_escape_leaves_a_field_as_it_was(mina_at, path):
+    page = mina_at(path(OPEN_LINE))
+    retype(page, "runs-0-wall", "30'")
+    until(page, "= 30′ 0″ wall")
+    field(page, "runs-0-wall").send_keys(Keys.ESCAPE)
+    until(page, "= 42′ 0″ wall")
+    assert field(page, "runs-0-wall").get_attribute("value") == "42'-0\""
+
+
 def test_a_panel_asks_for_its_sides_only(mina_at, path, draft):
     page = mina_at(path(NEW_LINE))
     field(page, "kind").send_keys("Panel")

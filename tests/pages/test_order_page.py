@@ -193,6 +193,11 @@ def test_a_length_typed_in_feet_is_echoed_in_the_unit_of_the_order(office, draft
     assert 'id="id_runs-0-wall_echo" hx-swap-oob="true"' in answer.content.decode()
 
 
+def test_a_length_typed_as_the_shop_writes_it_is_not_echoed(office, draft, typed):
+    page = office.post(at(draft, "figures/"), typed | {"runs-0-wall": "60 1/2"}).content.decode()
+    assert 'id="id_runs-0-wall_echo" hx-swap-oob="true"></p>' in page
+
+
 def test_what_cannot_be_worked_out_is_said_with_its_place(office, draft, typed, words):
     assert "Run 1, wall length: “14.2'” means two lengths" in words(
         office.post(at(draft, "figures/"), typed | {"runs-0-wall": "14.2'"})
