@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cutsheets.drawings.lettering import Parts, length_parts, text_width
-from cutsheets.drawings.scene import Polygon, Polyline, Scene, Shape, Text, cut_mark, rectangle
+from cutsheets.drawings.scene import Bounds, Polygon, Polyline, Scene, Shape, Text, cut_mark, rectangle
 from cutsheets.drawings.slabs import PLANE, CutLine, Dissection, Region, View, WholeCut, dissect
 from cutsheets.solids import OpenedPiece, Point
 from cutsheets.units import Unit
@@ -32,7 +32,18 @@ class SlabDrawing:
     size: Parts
     size_word: str
     seen: str
-    scene: Scene
+    text: float
+    view: View
+    labels: Mapping[str, str]
+
+    @property
+    def scene(self) -> Scene:
+        """Return the drawing with text of the usual size."""
+        return self.scene_at(self.text)
+
+    def scene_at(self, text: float) -> Scene:
+        """Return the drawing with text of that size, mm of the drawing."""
+        return Scene(tuple(_slab(self.view, text, self.labels)))
 
 
 def block_scene(opened: OpenedPiece, *, text: float | None = None) -> Scene:
@@ -62,11 +73,13 @@ def slab_drawings(
     size = text or max(opened.size) / MM / 22
     return tuple(
         SlabDrawing(
-            view.name,
-            length_parts((view.high[view.axis] - view.low[view.axis]) / MM, unit),
-            HEIGHT[view.axis],
-            SEEN[view.axis],
-            Scene(tuple(_slab(view, size, labels or {}))),
+            name=view.name,
+            size=length_parts((view.high[view.axis] - view.low[view.axis]) / MM, unit),
+            size_word=HEIGHT[view.axis],
+            seen=SEEN[view.axis],
+            text=size,
+            view=view,
+            labels=labels or {},
         )
         for view in dissect(opened).views
     )
@@ -114,7 +127,7 @@ def _slab_names(found: Dissection, size: float) -> Iterator[Shape]:
 def _slab(view: View, size: float, labels: Mapping[str, str]) -> Iterator[Shape]:
     across, up = PLANE[view.axis]
     origin = (view.low[across], view.low[up])
-    taken: list[Text] = []
+    taken: list[Bounds] = []  # what the labels cover
     marks: list[Point] = []
     edge = rectangle(0, 0, (view.high[across] - origin[0]) / MM, (view.high[up] - origin[1]) / MM)
     yield Polygon((edge,), fill="foam", role=None)
@@ -122,16 +135,14 @@ def _slab(view: View, size: float, labels: Mapping[str, str]) -> Iterator[Shape]
         shape, name = _region(region, origin, view.axis, size, labels)
         yield shape
         if name:
-            taken.append(name)
+            taken.append(Scene((name,)).bounds)
             yield name
     yield Polygon((edge,), weight="frame")
     for cut in view.cuts:
         start, end = (((x - origin[0]) / MM, (y - origin[1]) / MM) for x, y in (cut.start, cut.end))
         yield Polyline((start, end), "chalk", "frame")
     for region in view.regions:
-        for place, number in enumerate(region.numbers):  # cuts parallel to the view: in the corner of their part
-            corner = ((region.rect[0] - origin[0]) / MM, (region.rect[1] - origin[1]) / MM)
-            spot = (corner[0] + (0.9 + 1.5 * place) * size, corner[1] + 0.9 * size)
+        for spot, number in zip(_corner_spots(region, origin, size), region.numbers, strict=True):
             marks.append(spot)
             yield from cut_mark(spot, number, 0.85 * size)
     for cut in view.cuts:
@@ -159,8 +170,17 @@ def _region(
     if region.layers > 1:
         stack = f"{region.layers} {STACK[axis]}"
         words = [f"{words[0]}, {stack}", stack]
+    for x, y in _corner_spots(region, origin, size):  # the label stands beside these numbers
+        left, bottom = (x + size, bottom) if right - left >= top - bottom else (left, y + size)
     fitting = (_label(each, (left, bottom, right, top), size) for each in words)
     return shape, next((label for label in fitting if label), None)
+
+
+def _corner_spots(region: Region, origin: tuple[int, int], size: float) -> list[Point]:
+    """Return where the numbers of cuts parallel to the view stand: in a row from the corner, along the longer side."""
+    left, bottom, right, top = ((side - origin[place % 2]) / MM for place, side in enumerate(region.rect))
+    dx, dy = (1.5 * size, 0.0) if right - left >= top - bottom else (0.0, 1.5 * size)
+    return [(left + 0.9 * size + n * dx, bottom + 0.9 * size + n * dy) for n in range(len(region.numbers))]
 
 
 def _label(words: str, rect: tuple[float, float, float, float], size: float) -> Text | None:
@@ -180,7 +200,7 @@ def _label(words: str, rect: tuple[float, float, float, float], size: float) -> 
     return None
 
 
-def _free_spot(cut: CutLine, view: View, size: float, marks: Sequence[Point], labels: Sequence[Text]) -> Point:
+def _free_spot(cut: CutLine, view: View, size: float, marks: Sequence[Point], labels: Sequence[Bounds]) -> Point:
     """Return where on its line a cut's number stands: off the other numbers and, if possible, off the labels."""
     across, up = PLANE[view.axis]
     left, bottom, top = view.low[across], view.low[up], view.high[up]
@@ -200,9 +220,9 @@ def _free_spot(cut: CutLine, view: View, size: float, marks: Sequence[Point], la
     return free[0] if free else max(spots, key=room)
 
 
-def _beyond(spot: Point, label: Text) -> float:
-    """Return how far a point is from the box of a label."""
-    xs, ys = [x for x, _ in label.corners], [y for _, y in label.corners]
-    dx = max(min(xs) - spot[0], 0.0, spot[0] - max(xs))
-    dy = max(min(ys) - spot[1], 0.0, spot[1] - max(ys))
+def _beyond(spot: Point, box: Bounds) -> float:
+    """Return how far a point is from a box."""
+    left, bottom, right, top = box
+    dx = max(left - spot[0], 0.0, spot[0] - right)
+    dy = max(bottom - spot[1], 0.0, spot[1] - top)
     return math.hypot(dx, dy)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from cutsheets.solids import OpenedPiece, Placed, SawStep, Triple
 
@@ -101,6 +102,7 @@ class Dissection:
     views: tuple[View, ...]
 
 
+@lru_cache(maxsize=64)  # block and slabs of one piece are drawn one after the other, at several text sizes
 def dissect(opened: OpenedPiece) -> Dissection:
     """Return the views of an opened piece, in the order in which the saw frees the slabs."""
     root = piece = grow(opened.placed, opened.steps, opened.source)

@@ -72,7 +72,6 @@ ACTIONS = {"slab": "Slab", "rip": "Rip", "cross": "Cross"}
 class _Page:
     piece: SawPiece
     slabs: tuple[SlabDrawing, ...]
-    scale: float
     left: tuple[Item, ...]
     columns: tuple[tuple[Item, ...], tuple[Item, ...]]
     flow_top: float
@@ -101,7 +100,7 @@ def saw_sheet_pdf(sheet: SawSheet, page: PageSize = "letter") -> bytes:
 
 def _pages(piece: SawPiece, unit: Unit, page_height: float) -> Iterator[_Page]:
     """Yield the pages of one piece: slabs first, cuts as soon as there is room, then blanks and what is left over."""
-    slabs, scale = _scaled_slabs(piece, unit)
+    slabs = slab_drawings(piece.opened, unit, labels=dict(piece.labels))
     left = [*_left_items(piece, unit), *_blanks(piece, unit)]
     flow = list(_cuts(piece.opened.steps, unit))
     end = page_height - FOOT
@@ -111,18 +110,7 @@ def _pages(piece: SawPiece, unit: Unit, page_height: float) -> Iterator[_Page]:
         below = TOP + max(_grid_height(len(here)), sum(item.height for item in side)) + 6
         first, flow = _fill(flow, end - below)
         second, flow = _fill(flow, end - below)
-        yield _Page(piece, here, scale, tuple(side), _evened(first, second), below)
-
-
-def _scaled_slabs(piece: SawPiece, unit: Unit) -> tuple[tuple[SlabDrawing, ...], float]:
-    """Return the slabs, drawn so that their labels come out at LABELS, and their common scale, pt per mm."""
-    build = partial(slab_drawings, piece.opened, unit, labels=dict(piece.labels))
-    slabs, scale = build(text=1.0), 1.0
-    columns = _grid(min(len(slabs), PER_PAGE))
-    for _ in range(4):  # numbers at the edges take room from the drawing
-        scale = min(slab.scene.scale_for(_cell_width(columns), CELLS[columns]) for slab in slabs)
-        slabs = build(text=LABELS[columns] / scale)
-    return slabs, scale
+        yield _Page(piece, here, tuple(side), _evened(first, second), below)
 
 
 def _fill(items: list[Item], room: float) -> tuple[list[Item], list[Item]]:
@@ -278,8 +266,10 @@ def _drawings(pen: Pen, page: _Page) -> None:
         seen = f", seen {slab.seen}" if columns == 1 else ""
         words: Parts = (f"{slab.name}  ", *slab.size, f" {slab.size_word}{seen}")
         pen.text(x, top + 11, words, MIXED.fitted(words, wide, least=12.9))
-        left, bottom, right, high = slab.scene.bounds
-        pen.scene(slab.scene, x, top + TITLE, (right - left) * page.scale, (high - bottom) * page.scale)
+        scene = fitted(slab.scene_at, wide, CELLS[columns], LABELS[columns])
+        left, bottom, right, high = scene.bounds
+        scale = scene.scale_for(wide, CELLS[columns])
+        pen.scene(scene, x, top + TITLE, (right - left) * scale, (high - bottom) * scale)
     if page.columns[0] and page.left:
         pen.line(LEFT, page.flow_top - 3, RIGHT, page.flow_top - 3, FRAME)
 

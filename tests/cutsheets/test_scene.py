@@ -87,7 +87,7 @@ def test_a_stacked_fraction_has_a_level_bar_at_half_the_height_of_the_capitals()
     (bar,) = setting.bars
     whole, over, under = setting.glyphs
     assert bar.y + bar.thick / 2 == pytest.approx(34.5)
-    assert (whole.text, over.text, under.text) == ("11", "1", "4")
+    assert (whole.text, over.text, under.text) == ("11 ", "1", "4")  # the blank keeps 11 and 1 apart when copied
     assert over.y > bar.y > under.y
     assert over.size == pytest.approx(40)
 

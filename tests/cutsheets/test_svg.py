@@ -50,7 +50,7 @@ def test_roles_are_classes_with_the_colours_of_the_house():
 
 def test_a_fraction_is_a_stack_with_a_bar_between():
     root = ET.fromstring(to_svg(Scene((Text((0, 0), (Figure(9, 1, 2),), 10),)), title="x"))  # noqa: S314
-    assert [each.text for each in root.iter(f"{NS}text")] == ["9", "1", "2"]
+    assert [each.text for each in root.iter(f"{NS}text")] == ["9 ", "1", "2"]
     assert len(list(root.iter(f"{NS}rect"))) == 1
 
 
