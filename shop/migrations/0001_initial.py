@@ -138,7 +138,7 @@ class Migration(migrations.Migration):
                 ('flame_retardant', models.BooleanField(default=True, verbose_name='flame retardant, for buildings')),
                 ('pattern', models.CharField(choices=[('one', 'one line'), ('two', 'two lines'), ('three', 'three lines'), ('wide', 'wide'), ('wide-thin', 'wide and thin'), ('dash', 'dashes'), ('dots', 'dots'), ('slash', 'slashes'), ('zigzag', 'zigzag'), ('wave', 'wave'), ('ladder', 'ladder'), ('chevron', 'chevrons')], max_length=10, verbose_name='stripe')),
                 ('ink', models.CharField(default='#13201b', max_length=7, validators=[django.core.validators.RegexValidator('^#[0-9a-fA-F]{6}$')], verbose_name='stripe colour')),
-                ('order_at', models.PositiveIntegerField(default=0, help_text='blocks left on the rack', verbose_name='order more at')),
+                ('order_at', models.PositiveIntegerField(default=0, help_text='blocks left on the rack', verbose_name='order more below')),
                 ('active', models.BooleanField(default=True)),
             ],
             options={

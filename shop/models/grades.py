@@ -33,7 +33,7 @@ class Grade(models.Model):
     ink = models.CharField(
         "stripe colour", max_length=7, default="#13201b", validators=[RegexValidator(r"^#[0-9a-fA-F]{6}$")],
     )  # fmt: skip
-    order_at = models.PositiveIntegerField("order more at", default=0, help_text="blocks left on the rack")
+    order_at = models.PositiveIntegerField("order more below", default=0, help_text="blocks left on the rack")
     active = models.BooleanField(default=True)
 
     class Meta:

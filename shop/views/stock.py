@@ -42,7 +42,7 @@ def grade_rows() -> list[dict]:
         rows[grade]["remnants" if parent else "blocks"] += 1
         rows[grade]["volume"] += size[0] * size[1] * size[2]
     for row in rows.values():
-        row["low"] = row["blocks"] <= row["grade"].order_at
+        row["low"] = row["blocks"] < row["grade"].order_at
     return [row for row in rows.values() if row["grade"].active or row["volume"]]
 
 
