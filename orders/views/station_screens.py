@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.db.models import Max
+from django.db.models import F, Max
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import urlencode
@@ -214,7 +214,7 @@ def idle_context(request, station: Station) -> dict:
 
 def next_rows(station: Station) -> list[dict]:
     """Return the released orders that have work for this station, soonest needed first."""
-    waiting = Order.objects.filter(state=Order.State.RELEASED, held=False, done_at=None).order_by("due", "number")
+    waiting = Order.objects.filter(state=Order.State.RELEASED, held=False, done_at=None).order_by(F("due").asc(nulls_last=True), "number")
     rows = order_rows(list(waiting.select_related("customer")[:100]), station)
     return [row for row in rows if row["done"] < row["due"]][:8]
 

@@ -1,0 +1,133 @@
+"""Cutting plans on their pages: made from what is wanted, seen with figures, accepted, refused, stopped."""
+
+import re
+
+import pytest
+from floor_shop import BLOCK
+
+from orders import moves, planning, sawing
+from orders.models import CuttingRun
+from shop import account
+from shop.acts import Act
+from shop.models import StockPiece
+
+
+@pytest.fixture
+def raf(shop):
+    return Act(shop.people["raf"])
+
+
+@pytest.fixture
+def firm(shop):
+    return shop.grades["Firm 1.5"]
+
+
+@pytest.fixture
+def blocks(raf, firm):
+    return [account.receive(f"K-000{number}", firm, BLOCK, raf) for number in (1, 2)]
+
+
+@pytest.fixture
+def form(released, firm):
+    return {"grade": firm.pk, "order": [released.number], "seconds": "1"}
+
+
+@pytest.fixture
+def draft_plan(released, blocks, firm, raf):
+    return planning.make_plan(firm, raf, iterations=3)
+
+
+def test_the_wanted_blanks_of_a_grade_stand_there_by_order(manager, released, blocks, words):
+    said = words(manager.get("/plans/new/"))
+    assert "Firm 1.5 6 blanks" in said
+    assert f"{released.number} Bramhall Street Theatre, front" in said
+
+
+def test_a_plan_is_made_and_shown_with_its_checker_yield_and_bound(manager, form, blocks, words):
+    answer = manager.post("/plans/new/", form, follow=True)
+    said = words(answer)
+    assert "all 6 placed, no overlap, every cut edge to edge" in said
+    assert "1: this plan, and the fewest possible." in said
+    shares = [float(share) for share in re.findall(r"([\d.]+) %", said)]
+    assert len(shares) == 4 and all(0 < share < 100 for share in shares)  # noqa: PT018 - one claim
+    assert StockPiece.objects.filter(state="reserved").count() == 0
+
+
+def test_an_order_that_was_unticked_is_left_out(manager, form, blocks, words):
+    answer = manager.post("/plans/new/", form | {"order": []})
+    assert answer.status_code == 409
+    assert "Choose at least one order" in words(answer)
+    assert not CuttingRun.objects.exists()
+
+
+@pytest.mark.parametrize("seconds", ["0", "61", "soon", "²"])
+def test_seconds_that_no_browser_waits_for_are_refused(manager, form, blocks, words, seconds):
+    answer = manager.post("/plans/new/", form | {"seconds": seconds})
+    assert "type 1 to 60" in words(answer)
+    assert f'value="{seconds}"' in answer.content.decode()
+
+
+def test_an_empty_rack_is_said_with_the_blanks_that_have_no_foam(manager, form, words):
+    answer = manager.post("/plans/new/", form)
+    assert answer.status_code == 409
+    assert "Receive blocks of Firm 1.5" in words(answer)
+
+
+def test_accepting_reserves_the_foam_and_offers_the_saw_sheets(manager, draft_plan, words):
+    answer = manager.post(f"/plans/{draft_plan.number}/accept/", follow=True)
+    assert "Print saw sheets" in words(answer)
+    assert StockPiece.objects.get(state="reserved").held_for == f"plan {draft_plan.number}"
+
+
+def test_foam_that_has_gone_meanwhile_is_named_and_nothing_is_reserved(manager, draft_plan, blocks, raf, words):
+    account.scrap(blocks[0], raf, reason="wet")
+    answer = manager.post(f"/plans/{draft_plan.number}/accept/")
+    assert answer.status_code == 409
+    assert "K-0001 is not free on the rack" in words(answer)
+    assert "Make a new plan of Firm 1.5" in words(answer)
+    assert not StockPiece.objects.filter(state="reserved").exists()
+
+
+def test_an_order_cancelled_meanwhile_makes_the_plan_old(manager, draft_plan, released, mina, words):
+    moves.cancel(released, "customer changed her mind", mina)
+    answer = manager.post(f"/plans/{draft_plan.number}/accept/")
+    assert "is out of date" in words(answer)
+
+
+def test_a_plan_thrown_away_gives_its_foam_back(manager, draft_plan, raf, words):
+    planning.accept(draft_plan, raf)
+    answer = manager.post(f"/plans/{draft_plan.number}/throw-away/", follow=True)
+    assert "thrown away" in words(answer)
+    assert StockPiece.objects.filter(state="rack").count() == 2
+
+
+def test_a_plan_with_an_open_block_can_only_be_stopped(manager, draft_plan, raf, shop, words):
+    planning.accept(draft_plan, raf)
+    sawing.open_source(draft_plan.sources.first(), Act(shop.people["bo"], shop.stations["saw-1"]))
+    said = words(manager.get(f"/plans/{draft_plan.number}/"))
+    assert "Stop: open no more of it" in said
+    assert "Throw away" not in said
+    assert manager.post(f"/plans/{draft_plan.number}/throw-away/").status_code == 409
+    assert manager.post(f"/plans/{draft_plan.number}/stop/").status_code == 302
+
+
+def test_the_office_looks_at_plans_but_has_no_button_to_accept(office, draft_plan, words):
+    said = words(office.get(f"/plans/{draft_plan.number}/"))
+    assert "The manager accepts it." in said
+    assert "reserve the foam" not in said
+
+
+def test_the_list_tells_the_states_apart_and_says_what_waits(manager, draft_plan, words):
+    assert "draft" in words(manager.get("/plans/"))
+    assert "No plan in this state." in words(manager.get("/plans/?state=done"))
+    assert "6 blanks of Firm 1.5 wait for a plan." in words(manager.get("/plans/"))
+
+
+def test_the_list_costs_the_same_queries_for_one_plan_and_for_ten(manager, draft_plan, django_assert_max_num_queries):
+    for number in range(100, 109):
+        CuttingRun.objects.create(
+            number=number, grade=draft_plan.grade, instance=draft_plan.instance, plan=draft_plan.plan,
+            figures=draft_plan.figures,
+        )  # fmt: skip
+    with django_assert_max_num_queries(12):
+        manager.get("/plans/")

@@ -1,0 +1,250 @@
+"""The station page without a browser's help: plain forms and links, refusals that lose nothing."""
+
+import re
+
+import pytest
+from floor_shop import plan_for, theatre
+
+from cutsheets.codes import make_plan_code, make_sheet_code
+from orders import moves, sawing
+from orders.models import Blank, Move, Piece, RunBlank, RunRemnant, Scan
+from shop import account
+from shop.acts import Act
+from shop.models import StockMove
+
+BAND = {"pieces": [{"length": 40, "qty": 3}]}
+
+
+@pytest.fixture
+def order(shop):
+    """Three equal pieces, so three equal blanks."""
+    return theatre(shop, lines=(("TP-22", BAND),))
+
+
+@pytest.fixture
+def run(shop, order):
+    return plan_for(shop, order)
+
+
+@pytest.fixture
+def source(run):
+    return run.sources.get()
+
+
+@pytest.fixture
+def bo(shop):
+    return Act(shop.people["bo"], shop.stations["saw-1"])
+
+
+@pytest.fixture
+def opened(source, bo):
+    return sawing.open_source(source, bo)
+
+
+@pytest.fixture
+def blank(order):
+    return Blank.objects.get()
+
+
+@pytest.fixture
+def act(floor, order):
+    """Return a function that presses something at a station: act("count", blank=3, qty=1)."""
+
+    def press(what, station="saw-1", **fields):
+        sent = {"order": order.number} | fields
+        return floor.post(f"/station/{station}/{what}/", sent, follow=True)
+
+    return press
+
+
+@pytest.fixture
+def at(floor, order):
+    """Return a function that opens a screen of the order: at("saw-1", ask="count")."""
+    return lambda station="saw-1", **query: floor.get(f"/station/{station}/", {"order": order.number} | query)
+
+
+# Scans ----------------------------------------------------------------------------------------------------------------
+
+
+def test_a_scan_through_the_plain_form_shows_the_blank_and_counts_nothing(floor, run, order, blank, words):
+    sheet = make_sheet_code(order.number, "A")
+    answer = floor.post("/station/saw-1/scan/", {"raw": sheet}, follow=True)
+    assert 'aria-label="Blank: 41 long, 2 7/8 wide, 5 1/4 high"' in answer.content.decode()
+    assert "3 left" in words(answer)
+    blank.refresh_from_db()
+    assert (blank.sawn, StockMove.objects.filter(kind="issue").count()) == (0, 0)
+
+
+def test_the_same_scan_sent_twice_is_kept_once(floor, run, order):
+    sent = {"raw": make_sheet_code(order.number, "A"), "scan_id": "0123456789abcdef"}
+    floor.post("/station/saw-1/scan/", sent)
+    floor.post("/station/saw-1/scan/", sent)
+    assert Scan.objects.count() == 1
+
+
+def test_a_saw_sheet_leads_to_its_next_block(floor, run, words):
+    answer = floor.post("/station/saw-1/scan/", {"raw": make_plan_code(run.number)}, follow=True)
+    assert "Take K-0001, open it" in words(answer)
+
+
+def test_a_text_that_is_no_code_is_shown_escaped(floor, order):
+    answer = floor.post("/station/saw-1/scan/", {"raw": "<script>alert(1)</script>"})
+    assert answer.status_code == 409
+    assert "<script>alert" not in answer.content.decode()
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in answer.content.decode()
+
+
+def test_an_order_that_is_done_at_the_saw_says_where_its_blanks_go(floor, opened, order, blank, bo, words):
+    moves.count_sawn(blank, 3, bo)
+    sawing.give_up(RunRemnant.objects.get(), "too small", bo)
+    sawing.finish_source(opened, bo)
+    answer = floor.post("/station/saw-1/scan/", {"raw": make_sheet_code(order.number, "A")})
+    assert "All 3 blanks are sawn; take them to the wire cutter." in words(answer)
+
+
+def test_a_cancelled_order_may_not_be_looked_at_as_work(at, shop, order, words):
+    moves.cancel(order, "customer changed her mind", Act(shop.people["mina"]))
+    answer = at()
+    assert answer.status_code == 409
+    assert "Cut nothing for it." in words(answer)
+
+
+# Acts -----------------------------------------------------------------------------------------------------------------
+
+
+def test_opening_the_block_issues_its_foam(act, source, words):
+    answer = act("open", source=source.pk)
+    assert "Blank sawn" in words(answer)
+    assert StockMove.objects.get(kind="issue").volume == source.piece.volume
+
+
+def test_a_block_that_lies_open_elsewhere_is_refused_with_who_has_it(act, shop, source, words):
+    saw_2 = shop.stations["saw-1"].__class__.objects.create(code="saw-2", name="Saw 2", kind="saw")
+    sawing.open_source(source, Act(shop.people["bo"], saw_2))
+    answer = act("open", source=source.pk)
+    assert answer.status_code == 409
+    assert "lies open at Saw 2, opened by Bo L." in words(answer)
+
+
+def test_a_count_sent_twice_is_counted_once(act, opened, blank):
+    for _ in range(2):
+        act("count", blank=blank.pk, qty=2, scan_id="abc")
+    blank.refresh_from_db()
+    assert blank.sawn == 2
+
+
+@pytest.mark.parametrize(
+    ("qty", "said"), [("4", "3 blanks"), ("", "not a count"), ("-1", "not a count"), ("½", "not a")]
+)
+def test_a_count_that_cannot_be_is_refused_in_a_sentence(act, opened, blank, words, qty, said):
+    answer = act("count", blank=blank.pk, qty=qty)
+    assert answer.status_code == 409
+    assert said in words(answer)
+    blank.refresh_from_db()
+    assert blank.sawn == 0
+
+
+def test_a_remnant_goes_back_in_the_size_that_was_measured(act, opened, blank, bo):
+    moves.count_sawn(blank, 3, bo)
+    sizes = {"long": "47 1/2", "wide": "24", "high": "12", "place": "rack 4"}
+    act("put-back", remnant=RunRemnant.objects.get().pk, **sizes)
+    piece = RunRemnant.objects.get().piece
+    assert (piece.size_um, piece.place, piece.tag) == ((1_206_500, 609_600, 304_800), "rack 4", "R-0001")
+
+
+@pytest.mark.parametrize(("long", "said"), [("47..2", "is not a length"), ("970", "cannot be larger than K-0001")])
+def test_a_wrong_size_is_asked_for_again_with_the_rest_kept(act, opened, words, long, said):
+    sizes = {"long": long, "wide": "23", "high": "12", "place": "rack 4"}
+    answer = act("put-back", remnant=RunRemnant.objects.get().pk, **sizes)
+    assert answer.status_code == 409
+    assert said in words(answer)
+    assert 'value="23"' in answer.content.decode()
+    assert RunRemnant.objects.get().piece is None
+
+
+def test_the_planned_size_of_a_remnant_stands_there_in_sixteenths(at, opened):
+    remnant = RunRemnant.objects.get()
+    RunRemnant.objects.update(h_um=365_124)  # a micrometre below 14 3/8
+    page = at(ask="back", remnant=remnant.pk).content.decode()
+    assert re.search(r'name="high" value="14-3/8"', page)
+
+
+def test_a_remnant_that_is_not_kept_needs_a_reason(act, opened, words):
+    remnant = RunRemnant.objects.get()
+    assert act("give-up", remnant=remnant.pk, reason=" ").status_code == 409
+    act("give-up", remnant=remnant.pk, reason="crushed corner")
+    remnant.refresh_from_db()
+    assert (remnant.settled, remnant.piece) == (True, None)
+
+
+def test_a_block_that_gives_fewer_is_finished_with_the_reason(act, at, opened, words):
+    sawing.give_up(RunRemnant.objects.get(), "too small", Act(None))
+    blank = Blank.objects.get()
+    assert "3 short" in words(at(pick=blank.pk, ask="short"))
+    answer = act("finish", source=opened.pk, reason="void in the foam")
+    assert "No plan yet for 3." in words(answer)
+    assert account.left_on_saw(opened.piece) == 0
+
+
+def test_spoiled_at_the_saw_is_booked_and_the_order_stays(act, opened, blank):
+    act("miscut", blank=blank.pk, qty=1, reason="fence slipped")
+    blank.refresh_from_db()
+    assert (blank.saw_miscut, blank.sawn, blank.qty, RunBlank.objects.get().miscut) == (1, 0, 3, 1)
+
+
+def test_undo_of_something_else_than_the_page_named_is_refused(act, opened, blank, bo, words):
+    first = moves.count_sawn(blank, 1, bo)
+    moves.count_sawn(blank, 1, bo)
+    answer = act("undo", move=first.pk)
+    assert "Something else was counted here meanwhile" in words(answer)
+    assert not Move.objects.filter(action="undo").exists()
+
+
+def test_a_count_on_an_order_just_held_shows_the_hold(act, shop, opened, order, blank, words):
+    moves.hold(order, "Deposit not in.", Act(shop.people["mina"]))
+    answer = act("count", blank=blank.pk, qty=1)
+    assert "Do not cut." in words(answer)
+    blank.refresh_from_db()
+    assert blank.sawn == 0
+
+
+# Screens --------------------------------------------------------------------------------------------------------------
+
+
+def test_a_screen_that_was_seen_is_not_sent_again_until_somebody_counts(at, opened, blank, bo):
+    seen = re.search(r'data-version="([^"]+)"', at().content.decode())[1]
+    assert at(seen=seen).status_code == 204
+    moves.count_sawn(blank, 1, bo)
+    assert at(seen=seen).status_code == 200
+
+
+def test_the_cutter_sees_foam_lengths_and_never_a_finished_size(shop, floor, words):
+    front = {"name": "front", "wall": "7'-0\"", "left": {"outside": 90}, "right": "cap"}
+    order = theatre(shop, lines=(("TP-14", {"runs": [front]}),))
+    answer = floor.get("/station/cutter-1/", {"order": order.number})
+    said = words(answer)
+    # 84 + 8 7/8 of foam beyond the corner − 1/8 of coat on the cap (a mitre at 90° adds the foam's own depth)
+    assert "Long point, front 92 3/4" in said
+    assert "Mitred end on your left, face towards you." in said
+    assert "No blank here yet. Saw 1 saws it." in said
+
+
+def test_whats_next_names_the_order_needed_first(shop, floor, order, words):
+    late = theatre(shop, job="Wickett Library, porch", lines=(("TP-22", BAND),))
+    late.due = "2026-01-05"
+    late.save()
+    said = words(floor.get("/station/saw-1/?ask=next"))
+    assert said.index("Wickett Library") < said.index("Bramhall Street")
+
+
+def test_the_last_sheets_of_this_station_stand_on_its_empty_screen(floor, run, order, words):
+    floor.post("/station/saw-1/scan/", {"raw": make_sheet_code(order.number, "A")})
+    assert "0 of 3 sawn" in words(floor.get("/station/saw-1/"))
+    assert "Nothing scanned here yet today." in words(floor.get("/station/cutter-1/"))
+
+
+def test_a_wrong_number_or_pick_in_the_address_is_no_fault_of_the_server(at, floor, opened):
+    assert floor.get("/station/saw-1/?order=99999").status_code == 404
+    assert at(pick="x", ask="count").status_code == 200
+    assert floor.get("/station/saw-1/?ask=back&remnant=x").status_code == 404
+    assert Piece.objects.get().cut == 0
