@@ -41,7 +41,7 @@ def field(page, name):
 
 
 def retype(page, name, text):
-    field(page, name).clear()
+    field(page, name).send_keys(Keys.CONTROL, "a")
     field(page, name).send_keys(text)
 
 

@@ -22,6 +22,18 @@ def test_a_name_and_its_password_open_the_page_that_was_asked_for(client, mina):
     assert client.get("/customers/").status_code == 200
 
 
+def test_the_saw_hand_lands_at_the_stations_and_the_office_at_the_orders(client, mina, shop):
+    bo = shop.people["bo"]
+    bo.set_password(PASSWORD)
+    bo.save()
+    landed = {}
+    for name in ("bo", "mina"):
+        answer = client.post("/sign-in/", {"username": name, "password": PASSWORD})
+        landed[name] = answer.headers["Location"]
+        client.post("/sign-out/")
+    assert landed == {"bo": "/station/", "mina": "/"}
+
+
 def test_a_wrong_password_is_answered_with_what_to_check(client, mina):
     assert "do not belong together" in sign_in(client, "two blocks").content.decode()
     assert client.get("/customers/").status_code == 302
