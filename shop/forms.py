@@ -19,12 +19,12 @@ class LengthsForm(forms.ModelForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.unit = ShopRules.current().unit
+        self.shop_unit = ShopRules.current().unit
         for names, kind in ((self.lengths, LengthField), (self.sizes, MicrometreField), (self.densities, DensityField)):
             for name in names:
                 plain = self.fields[name]
                 self.fields[name] = kind(
-                    unit=self.unit, required=plain.required, label=plain.label, help_text=plain.help_text
+                    unit=self.shop_unit, required=plain.required, label=plain.label, help_text=plain.help_text
                 )
 
 
@@ -34,9 +34,22 @@ class RulesForm(LengthsForm):
         "shortest_piece", "remnant_l", "remnant_w", "remnant_h", "wire_feed",
     )  # fmt: skip
 
+    groups = (
+        ("Name and paper", ("name", "unit", "paper")),
+        ("Saw and wire", ("kerf", "wire_kerf", "wire_feed", "block_skin", "minimum_age_days", "plan_seconds")),
+        ("Blanks", ("skim_wall", "skim_other", "end_trim", "blank_step")),
+        ("Sticks", ("longest_stick", "shortest_piece")),
+        ("Smallest remnant worth keeping", ("remnant_l", "remnant_w", "remnant_h")),
+    )
+
     class Meta:
         model = ShopRules
         exclude = ("id",)  # noqa: DJ006 - every figure of the shop is on this page
+
+    @property
+    def grouped(self):
+        """Return the fields under their headings, as the page shows them."""
+        return [(heading, [self[name] for name in names]) for heading, names in self.groups]
 
 
 class GradeForm(LengthsForm):

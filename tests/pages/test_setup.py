@@ -32,6 +32,13 @@ def test_the_rules_are_shown_as_people_write_lengths(raf):
     assert figures(raf)["longest_stick"] == "95"
 
 
+def test_every_figure_of_the_shop_is_on_the_page_in_its_unit(raf):
+    answer = raf.get("/shop/")
+    form, page = answer.context["form"], answer.content.decode()
+    assert "the shop’s own figures, in inches" in page
+    assert all(f'name="{field.name}"' in page for field in form)
+
+
 def test_saving_the_page_as_it_stands_changes_nothing(raf):
     before = ShopRules.objects.values().get()
     raf.post("/shop/", figures(raf))
