@@ -214,7 +214,8 @@ def idle_context(request, station: Station) -> dict:
 
 def next_rows(station: Station) -> list[dict]:
     """Return the released orders that have work for this station, soonest needed first."""
-    waiting = Order.objects.filter(state=Order.State.RELEASED, held=False, done_at=None).order_by(F("due").asc(nulls_last=True), "number")
+    waiting = Order.objects.filter(state=Order.State.RELEASED, held=False, done_at=None)
+    waiting = waiting.order_by(F("due").asc(nulls_last=True), "number")
     rows = order_rows(list(waiting.select_related("customer")[:100]), station)
     return [row for row in rows if row["done"] < row["due"]][:8]
 

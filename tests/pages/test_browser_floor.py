@@ -47,6 +47,17 @@ def at(browser_as, shop):
     return lambda code, query="": Floor(browser_as(shop.people["bo"], f"/station/{code}/{query}"))
 
 
+@pytest.fixture
+def offline(browser):
+    """Return a function that takes the network away from the browser, or gives it back."""
+
+    def switch(gone):
+        state = {"offline": gone, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
+        browser.execute_cdp_cmd("Network.emulateNetworkConditions", state)
+
+    return switch
+
+
 class Floor:
     """A station's screen as its hands see it."""
 
@@ -98,15 +109,13 @@ def test_the_mark_of_the_symbology_and_small_letters_do_no_harm(at, order, run, 
     at("saw-1").scan(prefix + sheet(order).lower()).sees("3 left")
 
 
-def test_a_scan_into_a_field_leaves_what_was_typed(at, order, run):
-    floor = at("saw-1", "?ask=number")
-    field = floor.browser.find_element(By.NAME, "raw")
-    field.send_keys("4")
-    floor.press("2")
+def test_a_scan_into_a_field_leaves_what_was_typed(at, order, run, offline):
+    floor = at("saw-1", "?ask=number").press("42")
     ActionChains(floor.browser).pause(0.3).perform()
+    offline(True)  # so that the screen stays
     floor.scan(sheet(order), suffix="")
-    floor.sees("3 left")
-    assert Scan.objects.get().raw == sheet(order)
+    WebDriverWait(floor.browser, 8).until(lambda browser: browser.find_element(By.ID, "network").is_displayed())
+    assert floor.browser.find_element(By.NAME, "raw").get_attribute("value") == "42"
 
 
 def test_the_same_sheet_twice_within_two_seconds_is_one_scan(at, order, run):
@@ -115,9 +124,16 @@ def test_the_same_sheet_twice_within_two_seconds_is_one_scan(at, order, run):
     assert Scan.objects.count() == 1
 
 
-def test_a_letter_inside_a_scan_presses_no_button(at, order, sawn):
-    floor = at("cutter-1", f"?order={order.number}").sees("3 left")
-    floor.scan("TTT1").sees("unknown code")
+@pytest.mark.parametrize("pause", [0, 0.1])
+def test_no_key_of_a_scan_presses_a_button_however_slow_the_scanner(at, order, run, bo, pause):
+    sawing.open_source(run.sources.get(), bo)
+    floor = at("saw-1", f"?order={order.number}").sees("Blank sawn")
+    keys = ActionChains(floor.browser, duration=0).pause(0.5)
+    for key in ("1", "T", "N", "+", Keys.ENTER):
+        keys.send_keys(key).pause(pause)
+    keys.pause(0.4).perform()
+    floor.sees("Blank sawn" if pause else "Unknown code")
+    assert Blank.objects.get().sawn == 0
 
 
 # A day at the saw -----------------------------------------------------------------------------------------------------
@@ -141,9 +157,10 @@ def test_a_block_is_opened_sawn_put_back_and_finished(at, order, run):
 
 def test_a_screen_that_has_just_changed_takes_no_count(at, order, run, bo):
     sawing.open_source(run.sources.get(), bo)
-    floor = at("saw-1", f"?order={order.number}").sees("3 left").press(Keys.ENTER).sees("2 left")
-    floor.browser.execute_script("document.querySelector('[data-act=main] button').click()")
-    floor.press("t").sees("What went wrong?")
+    floor = at("saw-1", f"?order={order.number}").sees("3 left")
+    press_at_once = "new MutationObserver(() => document.querySelector('[data-act=main] button')?.click())"
+    floor.browser.execute_script(press_at_once + ".observe(document.body, {childList: true})")
+    floor.press(Keys.ENTER).sees("2 left").press("t").sees("What went wrong?")
     assert Blank.objects.get().sawn == 1
 
 
@@ -213,17 +230,27 @@ def ground(floor):
     return floor.browser.execute_script("return getComputedStyle(document.querySelector('.st-no')).backgroundColor")
 
 
-def test_without_network_a_scan_says_that_it_was_not_sent(at, order, run):
+def test_without_network_a_scan_says_that_it_was_not_sent(at, order, run, offline):
     floor = at("saw-1")
-    lost = {"offline": True, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
-    floor.browser.execute_cdp_cmd("Network.emulateNetworkConditions", lost)
+    offline(True)
     floor.scan(sheet(order))
     bar = floor.browser.find_element(By.ID, "network")
     WebDriverWait(floor.browser, 8).until(lambda _: bar.text.startswith("Not sent. No network."))
-    floor.browser.execute_cdp_cmd("Network.emulateNetworkConditions", lost | {"offline": False})
+    offline(False)
     ActionChains(floor.browser).pause(2.1).perform()
     floor.scan(sheet(order)).sees("3 left")
     assert not bar.is_displayed()
+
+
+def test_a_count_without_network_is_kept_on_the_button_and_counted_once(at, order, run, bo, offline):
+    sawing.open_source(run.sources.get(), bo)
+    floor = at("saw-1", f"?order={order.number}").sees("3 left")
+    offline(True)
+    floor.press(Keys.ENTER)
+    WebDriverWait(floor.browser, 8).until(lambda browser: browser.find_element(By.ID, "network").is_displayed())
+    offline(False)
+    floor.press(Keys.ENTER).sees("2 left")
+    assert Blank.objects.get().sawn == 1
 
 
 # Sizes ----------------------------------------------------------------------------------------------------------------
