@@ -106,7 +106,7 @@ class _Model:
             y.SetInteger(True)
         answered = solver.Solve() in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE)
         whole = solver.Objective().BestBound() if answered else least
-        return max(relaxed - TINY, whole - TINY, least)
+        return float(max(relaxed - TINY, whole - TINY, least))
 
     def _tighten(self) -> bool:
         """Write down the most violated rows of every kind of foam; return whether there were any."""

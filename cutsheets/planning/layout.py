@@ -16,7 +16,7 @@ from typing import Any
 
 from cutsheets.planning.prices import Prices
 from cutsheets.solids import Triple
-from cutsheets.stock import AXES, Instance, Node, Remnant, Stock, is_useful, lying, volume
+from cutsheets.stock import AXES, CutNode, Instance, Node, Remnant, Stock, is_useful, lying, volume
 
 Layout = tuple[Any, ...]
 FREE: Layout = ("free",)
@@ -175,24 +175,33 @@ def _node(job: Job, layout: Layout, box: Triple, tags: Iterator[str]) -> Node:
     if layout[0] == "free":
         size = job._foam(box)
         return {"remnant": next(tags)} if is_useful(size, job.instance["min_remnant"]) else {"waste": True}
-    _, axis, at, lo, hi = layout
-    low = _node(job, lo, resized(box, axis, at), tags)
-    high = None if hi is None else _node(job, hi, resized(box, axis, box[axis] - at), tags)
-    return _peeled({"axis": AXES[axis], "at": at - job.kerf, "lo": low, "hi": high}, job.kerf)
+    row: list[tuple[int, int, Node]] = []  # a row may be longer than calls can be nested
+    rest: Layout | None = layout
+    while rest is not None and rest[0] == "cut":
+        _, axis, at, lo, rest = rest
+        row.append((axis, at - job.kerf, _node(job, lo, resized(box, axis, at), tags)))
+        box = resized(box, axis, box[axis] - at)
+    node = None if rest is None else _node(job, rest, box, tags)
+    for axis, at, low in reversed(row):
+        node = _peeled({"axis": AXES[axis], "at": at, "lo": low, "hi": node}, job.kerf)
+    assert node is not None  # noqa: S101 - a cut was made of it
+    return node
 
 
-def _peeled(node: Node, kerf: int) -> Node:
+def _peeled(node: CutNode, kerf: int) -> CutNode:
     """Return the same cuts in normal form: what a cut takes off is never cut again along the same axis.
 
     The setting of every cut is then the size of one thing, measured from the face the saw hand has against the fence.
     """
-    if "axis" not in node:
-        return node
+    row: list[tuple[int, Node]] = []
     low = node["lo"]
-    if "axis" not in low or low["axis"] != node["axis"] or low["hi"] is None:
-        return node
-    rest: Node = {"axis": node["axis"], "at": node["at"] - low["at"] - kerf, "lo": low["hi"], "hi": node["hi"]}
-    return {"axis": node["axis"], "at": low["at"], "lo": low["lo"], "hi": _peeled(rest, kerf)}
+    while "axis" in low and low["axis"] == node["axis"] and low["hi"] is not None:
+        row.append((low["at"], low["lo"]))
+        node = {"axis": node["axis"], "at": node["at"] - low["at"] - kerf, "lo": low["hi"], "hi": node["hi"]}
+        low = low["hi"]
+    for at, first in reversed(row):
+        node = {"axis": node["axis"], "at": at, "lo": first, "hi": node}
+    return node
 
 
 def _triple(sides: Sequence[int]) -> Triple:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
-from cutsheets.planning.layout import FREE, Job, Layout, Opened, Source
+from cutsheets.planning.layout import FREE, Job, Layout, Opened, Source, resized
 from cutsheets.solids import Triple
 
 
@@ -20,22 +20,22 @@ class Strip:
     axis: int
     box: Triple
     inside: list[tuple[Triple, Strip | Layout]] = field(default_factory=list)
+    rest: Triple = field(init=False)  # the room beyond the last thing
 
-    def room(self) -> int:
-        return self.box[self.axis] - sum(size[self.axis] for size, _ in self.inside)
+    def __post_init__(self) -> None:
+        self.rest = self.box
 
-    def takes(self, job: Job, size: Triple) -> bool:
-        rest = tuple(self.room() if axis == self.axis else side for axis, side in enumerate(self.box))
-        return job.fits_in(size, (rest[0], rest[1], rest[2]))
+    def add(self, size: Triple, thing: Strip | Layout) -> None:
+        self.inside.append((size, thing))
+        self.rest = resized(self.rest, self.axis, self.rest[self.axis] - size[self.axis])
 
     def layout(self, job: Job) -> Layout:
         """Return the cuts that part the strip, first thing first."""
-        layout, rest = (FREE if self.room() > job.kerf else None), self.room()
+        rest = self.rest[self.axis]
+        layout = FREE if rest > job.kerf else None
         for size, thing in reversed(self.inside):
-            low = thing.layout(job) if isinstance(thing, Strip) else thing
-            box = tuple(size[axis] if axis == self.axis else side for axis, side in enumerate(self.box))
-            if not isinstance(thing, Strip):
-                low = _squared(job, low, size, (box[0], box[1], box[2]))
+            box = resized(self.box, self.axis, size[self.axis])
+            low = thing.layout(job) if isinstance(thing, Strip) else _squared(job, thing, size, box)
             layout = ("cut", self.axis, size[self.axis], low, layout) if rest > 0 else low
             rest += size[self.axis]
         return layout or FREE
@@ -47,8 +47,11 @@ def shelves(job: Job) -> tuple[list[Opened], Counter[int]]:
     left: Counter[int] = Counter()
     stock: Counter[str] = Counter()
     for number in sorted(job.numbers, key=lambda n: (-max(job.lies[n][0][1]), -job.volumes[n], n)):
+        full = 0  # pieces that have no room for this blank: the next like it need not look there
         for _ in range(job.demand[number]):
-            if any(_put(job, piece, number) for _, piece in pieces):
+            while full < len(pieces) and not _put(job, pieces[full][1], number):
+                full += 1
+            if full < len(pieces):
                 continue
             source = _next_source(job, stock, number)
             if source is None:
@@ -73,31 +76,26 @@ def _next_source(job: Job, stock: Counter[str], number: int) -> Source | None:
 def _put(job: Job, piece: Strip, number: int) -> bool:
     """Put a blank onto the first row with room, else a new row in the first layer, else a new layer."""
     for lie, size in job.lies[number]:
-        blank = (size, ("blank", number, lie))
         for layer in _strips(piece):
             for row in _strips(layer):
-                if row.takes(job, size):
-                    row.inside.append(blank)
+                if job.fits_in(size, row.rest):
+                    row.add(size, ("blank", number, lie))
                     return True
-            if layer.takes(job, size):
-                layer.inside.append(_strip(0, size, layer.box, blank, 1))
+            if job.fits_in(size, layer.rest):
+                _new_strip(layer, 0, size).add(size, ("blank", number, lie))
                 return True
     for lie, size in job.lies[number]:
-        if piece.takes(job, size):
-            layer_size, layer = _strip(1, size, piece.box, None, 2)
-            layer.inside.append(_strip(0, size, layer.box, (size, ("blank", number, lie)), 1))
-            piece.inside.append((layer_size, layer))
+        if job.fits_in(size, piece.rest):
+            _new_strip(_new_strip(piece, 1, size), 0, size).add(size, ("blank", number, lie))
             return True
     return False
 
 
-def _strip(
-    axis: int, size: Triple, box: Triple, first: tuple[Triple, Layout] | None, across: int
-) -> tuple[Triple, Strip]:
-    """Return a new strip as thick as its first blank along `across`, as large as its parent otherwise."""
-    sides = [size[a] if a == across else side for a, side in enumerate(box)]
-    inner = (sides[0], sides[1], sides[2])
-    return inner, Strip(axis, inner, [first] if first else [])
+def _new_strip(parent: Strip, axis: int, size: Triple) -> Strip:
+    """Return a new strip in a parent, as thick as its first blank and as large as the parent otherwise."""
+    strip = Strip(axis, resized(parent.box, parent.axis, size[parent.axis]))
+    parent.add(strip.box, strip)
+    return strip
 
 
 def _strips(strip: Strip) -> list[Strip]:
