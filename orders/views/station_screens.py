@@ -132,7 +132,7 @@ def order_version(order: Order) -> str:
 def blank_words(blank) -> str:
     """Return for which pieces the blanks are: “Pieces A1–A6 of front cornice”."""
     title = f" of {blank.line.title}" if blank.line.title else ""
-    return f"Pieces {name_marks(blank.marks)}{title}"
+    return f"Piece{'s' if len(blank.marks) > 1 else ''} {name_marks(blank.marks)}{title}"
 
 
 def line_words(line) -> str:
@@ -146,7 +146,8 @@ def cutter_context(station: Station, order: Order, picked: str) -> dict:
     pieces = cut_rows(order)
     piece = pick(pieces, picked, cut_rank)
     if piece is None:
-        return {"template": "station/empty.html", "picked": "", "act": waits("Nothing to cut.")}
+        nothing = "Nothing to cut at the wire: its blanks are its pieces."
+        return {"template": "station/empty.html", "picked": "", "act": waits(nothing)}
     left = piece.qty - piece.cut
     others = [
         {"piece": one, "url": address(station, order=order.number, pick=one.pk)} for one in pieces if one is not piece

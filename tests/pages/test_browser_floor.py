@@ -141,7 +141,7 @@ def test_no_key_of_a_scan_presses_a_button_however_slow_the_scanner(at, order, r
 
 def test_a_block_is_opened_sawn_put_back_and_finished(at, order, run):
     floor = at("saw-1").scan(sheet(order)).sees("Take K-0001, open it")
-    floor.press(Keys.ENTER).sees("Blank sawn").press(Keys.ENTER).sees("2 left")
+    floor.press(Keys.ENTER).sees("Blank sawn").press(Keys.ENTER).sees("1 of 3 sawn")
     floor.press("+").sees("How many sawn?")
     floor.browser.find_element(By.CSS_SELECTOR, "button[value='2']").click()
     floor.sees("Put back R-0001").press(Keys.ENTER).sees("Measure it")
@@ -160,7 +160,7 @@ def test_a_screen_that_has_just_changed_takes_no_count(at, order, run, bo):
     floor = at("saw-1", f"?order={order.number}").sees("3 left")
     press_at_once = "new MutationObserver(() => document.querySelector('[data-act=main] button')?.click())"
     floor.browser.execute_script(press_at_once + ".observe(document.body, {childList: true})")
-    floor.press(Keys.ENTER).sees("2 left").press("t").sees("What went wrong?")
+    floor.press(Keys.ENTER).sees("1 of 3 sawn").press("t").sees("What went wrong?")
     assert Blank.objects.get().sawn == 1
 
 
@@ -249,7 +249,7 @@ def test_a_count_without_network_is_kept_on_the_button_and_counted_once(at, orde
     floor.press(Keys.ENTER)
     WebDriverWait(floor.browser, 8).until(lambda browser: browser.find_element(By.ID, "network").is_displayed())
     offline(False)
-    floor.press(Keys.ENTER).sees("2 left")
+    floor.press(Keys.ENTER).sees("1 of 3 sawn")
     assert Blank.objects.get().sawn == 1
 
 
