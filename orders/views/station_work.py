@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from django.db.models import Q
+from django.db.models import Prefetch, Q
 
 from orders.models import Blank, Order, Piece, RunBlank, RunSource
 from shop.models import Station
@@ -83,7 +83,8 @@ def saw_rows(order: Order) -> list[SawRow]:
     rows = {blank.pk: SawRow(blank) for blank in blanks.order_by("line__position", "-l_um", "pk")}
     planned = RunBlank.objects.filter(Q(source__state=OPEN) | Q(source__state=WAITING, source__run__state="accepted"))
     planned = planned.filter(blank__in=rows).select_related("source__piece__grade", "source__run")
-    planned = planned.prefetch_related("source__blanks__blank__line__order")
+    gives = RunBlank.objects.select_related("blank__line__order")
+    planned = planned.prefetch_related(Prefetch("source__blanks", gives))
     for one in planned.order_by("source__run__number", "source__position"):
         rows[one.blank_id].planned.append(one)
     return list(rows.values())
