@@ -13,7 +13,6 @@ import math
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +29,7 @@ STEPS = 6  # u(1) … u(6)
 CUTS_AT = 6  # thresholds of U(eps) for one axis
 MILLISECONDS = 600
 TINY = 1e-6
+EXCESS = 1e-4  # by which a row is violated before it is written down
 Function = Callable[[int, int], float]
 Coefficient = Callable[[Source], float]
 
@@ -76,10 +76,15 @@ class _Model:
         self.opened = [self.solver.NumVar(0, most if s.limit is None else s.limit, s.name) for s in job.sources]
         self.taken: dict[tuple[int, int], pywraplp.Variable] = {}
         self.lies: list[list[tuple[int, Triple]]] = []
+        self.numbers_in: list[list[int]] = []  # for each kind of foam: the blanks it can give
+        self.starts: list[list[int]] = []  # where the lies of each of them begin
         for k, source in enumerate(job.sources):
             lies = [(n, size) for n in self.numbers for _, size in job.lies[n] if job.fits_in(size, source.core)]
             self.lies.append(lies)
-            for n in {n for n, _ in lies}:
+            numbers = [n for n, _ in lies]
+            self.numbers_in.append(list(dict.fromkeys(numbers)))
+            self.starts.append([numbers.index(n) for n in self.numbers_in[k]])
+            for n in self.numbers_in[k]:
                 self.taken[n, k] = self.solver.NumVar(0, demand[n], f"{n}/{k}")
         for n in self.numbers:
             self.solver.Add(sum(x for (m, _), x in self.taken.items() if m == n) == demand[n])
@@ -118,33 +123,28 @@ class _Model:
         return bool(found)
 
     def _violated(self, k: int, x: dict[tuple[int, int], float], opened: float) -> list[Triple]:
-        ranked = []
-        amounts = np.array([x[n, k] for n in self._numbers(k)])
+        amounts = np.array([x[n, k] for n in self.numbers_in[k]])
         if not amounts.size or amounts.sum() < TINY:
             return []
-        heights = [range(len(table)) for table in self.tables[k]]
-        for row in product(heights[0], heights[1], heights[2]):
-            excess = float(self._weights(k, row) @ amounts) - opened
-            if excess > 1e-4:
-                ranked.append((-excess, row))
-        return [row for _, row in sorted(ranked)[:ROWS_A_ROUND]]
+        along_x, along_y, along_z = self.tables[k]
+        faces = along_y[:, None, :] * along_z[None, :, :]
+        excess = np.array([np.minimum.reduceat(first * faces, self.starts[k], axis=2) @ amounts for first in along_x])
+        most = np.argsort(-excess, axis=None, kind="stable")[:ROWS_A_ROUND]
+        rows = (np.unravel_index(one, excess.shape) for one in most)
+        return [(int(x), int(y), int(z)) for x, y, z in rows if excess[x, y, z] - opened > EXCESS]
 
     def _add_row(self, k: int, row: Triple) -> None:
         """Add: the blanks out of one kind of foam, weighed by the row's functions, are no more than its pieces."""
         if self.lies[k]:
             weights = self._weights(k, row)
-            total = sum(float(w) * self.taken[n, k] for n, w in zip(self._numbers(k), weights, strict=True))
+            total = sum(float(w) * self.taken[n, k] for n, w in zip(self.numbers_in[k], weights, strict=True))
             self.solver.Add(total <= self.opened[k])
-
-    def _numbers(self, k: int) -> list[int]:
-        return sorted({n for n, _ in self.lies[k]})
 
     def _weights(self, k: int, row: Triple) -> NDArray[np.float64]:
         """Return for each blank the least product of the row's functions over its lies."""
         tables = self.tables[k]
         products = tables[0][row[0]] * tables[1][row[1]] * tables[2][row[2]]
-        starts = [next(i for i, (m, _) in enumerate(self.lies[k]) if m == n) for n in self._numbers(k)]
-        return np.minimum.reduceat(products, starts)
+        return np.minimum.reduceat(products, self.starts[k])
 
     def _table(self, k: int) -> list[NDArray[np.float64]]:
         """Return for each axis the value of every function for every lie; row 0 is the identity."""
