@@ -157,16 +157,20 @@ def nominal_close(measured: int, nominal: int) -> bool:
 
 
 class ReasonForm(forms.Form):
-    reason = forms.CharField(max_length=200, label="Why")
-
-
-class MeasuredForm(forms.Form):
-    """A stock piece as counted: its size on the tape, with a reason."""
+    """What a count says about a stock piece needs a reason."""
 
     reason = forms.CharField(max_length=200, label="Why")
 
     def __init__(self, *args, piece: StockPiece, **kwargs):
         super().__init__(*args, **kwargs)
+        self.piece = piece
+
+
+class MeasuredForm(ReasonForm):
+    """A stock piece as counted: its size on the tape."""
+
+    def __init__(self, *args, piece: StockPiece, **kwargs):
+        super().__init__(*args, piece=piece, **kwargs)
         unit = ShopRules.current().unit
         for name, label, size in zip(("l", "w", "h"), ("Long", "Wide", "High"), piece.size_um, strict=True):
             self.fields[name] = MicrometreField(unit=unit, zero_ok=False, label=label, initial=size)

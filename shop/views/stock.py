@@ -1,5 +1,9 @@
 """Foam on the rack: what is there, what came, what was counted."""
 
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from django import forms
 from django.core.paginator import Paginator
 from django.db import transaction
 from django.db.models import Q
@@ -67,16 +71,39 @@ def receive(request):
     return render(request, "stock/receive.html", {"form": form})
 
 
-def piece_page(request, piece, status=200, **forms):
+@dataclass(frozen=True)
+class Count:
+    """One thing a count can find about a piece: the form that asks for it, and what the account then writes."""
+
+    form: Callable[..., forms.Form]
+    write: Callable[[StockPiece, forms.Form, Act], object]
+
+
+def _found(what: Callable[[forms.Form], object]):
+    return lambda piece, form, act: account.correct(piece, act, reason=form.cleaned_data["reason"], found=what(form))
+
+
+COUNTS = {
+    "measured": Count(MeasuredForm, _found(lambda form: form.size_um)),
+    "missing": Count(ReasonForm, _found(lambda form: False)),
+    "found": Count(ReasonForm, _found(lambda form: True)),
+    "scrap": Count(ReasonForm, lambda piece, form, act: account.scrap(piece, act, reason=form.cleaned_data["reason"])),
+}
+
+
+def count_forms(piece: StockPiece, name: str = "", data=None) -> dict[str, forms.Form]:
+    """Return the forms of a count by name; the one called `name` holds what was typed."""
+    return {
+        each: count.form(data if each == name else None, prefix=each, piece=piece) for each, count in COUNTS.items()
+    }
+
+
+def piece_page(request, piece: StockPiece, count: dict[str, forms.Form], status: int = 200):
     """Render one block or remnant with its history and the forms of a count."""
     context = {
-        "piece": piece, "unit": ShopRules.current().unit,
+        "piece": piece, "unit": ShopRules.current().unit, "count": count,
         "moves": piece.moves.select_related("by", "station").order_by("-pk"),
         "remnants": piece.remnants.all(),
-        "measured": forms.get("measured") or MeasuredForm(piece=piece),
-        "missing": forms.get("missing") or ReasonForm(prefix="missing"),
-        "found": forms.get("found") or ReasonForm(prefix="found"),
-        "scrap": forms.get("scrap") or ReasonForm(prefix="scrap"),
         "may_count": may(request.user, MANAGER),
         "counted": piece.state == StockPiece.State.ON_RACK, "lost": piece.state == StockPiece.State.SCRAPPED,
     }  # fmt: skip
@@ -90,60 +117,22 @@ def load(tag: str) -> StockPiece:
 @allowed(EVERYONE)
 def stock_piece(request, tag):
     """Show one block or remnant: size, lot, age, place, and every move of the account that names it."""
-    return piece_page(request, load(tag))
-
-
-def count(request, tag, name, form, act):
-    """Run one count action; a refusal stays beside its form, nothing is written."""
     piece = load(tag)
+    return piece_page(request, piece, count_forms(piece))
+
+
+@allowed((), write=MANAGER)
+def stock_count(request, tag, what):
+    """Write what a count found about a piece; a refusal stays beside its form, and nothing is written."""
+    piece = load(tag)
+    count = count_forms(piece, what, request.POST)
+    form = count[what]
     if form.is_valid():
         try:
             with transaction.atomic():
-                act(piece, form)
+                COUNTS[what].write(piece, form, Act(request.user))
         except Refused as refusal:
             form.add_error(None, refusal.sentence)
         else:
             return redirect("stock-piece", tag=tag)
-    return piece_page(request, piece, status=422, **{name: form})
-
-
-@allowed((), write=MANAGER)
-def stock_measured(request, tag):
-    """Correct the size of a piece to what the tape says."""
-    form = MeasuredForm(request.POST, piece=load(tag))
-    return count(
-        request, tag, "measured", form,
-        lambda piece, form: account.correct(
-            piece, Act(request.user), reason=form.cleaned_data["reason"], found=form.size_um
-        ),
-    )  # fmt: skip
-
-
-@allowed((), write=MANAGER)
-def stock_missing(request, tag):
-    """Take a piece that a count did not find off the books, as a dated correction."""
-    form = ReasonForm(request.POST, prefix="missing")
-    return count(
-        request, tag, "missing", form,
-        lambda piece, form: account.correct(piece, Act(request.user), reason=form.cleaned_data["reason"], found=False),
-    )  # fmt: skip
-
-
-@allowed((), write=MANAGER)
-def stock_found(request, tag):
-    """Put a piece that an earlier count had missed back on the books, as a dated correction."""
-    form = ReasonForm(request.POST, prefix="found")
-    return count(
-        request, tag, "found", form,
-        lambda piece, form: account.correct(piece, Act(request.user), reason=form.cleaned_data["reason"], found=True),
-    )  # fmt: skip
-
-
-@allowed((), write=MANAGER)
-def stock_scrap(request, tag):
-    """Scrap a piece from the rack, with a reason."""
-    form = ReasonForm(request.POST, prefix="scrap")
-    return count(
-        request, tag, "scrap", form,
-        lambda piece, form: account.scrap(piece, Act(request.user), reason=form.cleaned_data["reason"]),
-    )  # fmt: skip
+    return piece_page(request, load(tag), count, status=422)

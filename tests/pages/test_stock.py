@@ -9,6 +9,7 @@ from shop.models import StockMove, StockPiece
 
 pytestmark = pytest.mark.django_db
 INCH = 25_400
+MEASURED = {"measured-l": "96", "measured-w": "49", "measured-h": "37", "measured-reason": "tape says 96"}
 
 
 @pytest.fixture
@@ -86,7 +87,7 @@ def test_a_piece_shows_what_happened_to_it(raf, block):
 
 
 def test_a_count_corrects_a_size_by_a_dated_line(raf, block):
-    raf.post("/stock/K-0007/measured/", {"l": "96", "w": "49", "h": "37", "reason": "tape says 96"})
+    raf.post("/stock/K-0007/measured/", MEASURED)
     assert account.book_stock(block.grade) == 96 * 49 * 37 * INCH**3
     assert StockMove.objects.get(kind="correction").reason == "tape says 96"
 
@@ -108,7 +109,7 @@ def test_a_reserved_block_is_not_scrapped(raf, shop, block):
     account.reserve(block, Act(shop.people["raf"]), held_for="plan 1")
     answer = raf.post("/stock/K-0007/scrap/", {"scrap-reason": "broken"})
     assert answer.status_code == 422
-    assert "K-0007" in answer.context["scrap"].non_field_errors()[0]
+    assert "K-0007" in answer.context["count"]["scrap"].non_field_errors()[0]
 
 
 def test_the_floor_may_look_but_not_count(client, shop, block):
