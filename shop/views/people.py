@@ -24,6 +24,11 @@ class SignIn(LoginView):
     form_class = SignInForm
     redirect_authenticated_user = True
 
+    def get_redirect_url(self):
+        """Return the page that somebody was sent here from; the bare address of the shop is nobody's page."""
+        asked = super().get_redirect_url()
+        return "" if asked == reverse("home") else asked
+
     def get_default_redirect_url(self):
         """Lead the saw hand to the stations, everybody else to the orders."""
         return reverse("stations") if self.request.user.role == Role.FLOOR else super().get_default_redirect_url()
