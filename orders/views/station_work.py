@@ -21,6 +21,11 @@ class SawRow:
     planned: list[RunBlank] = field(default_factory=list)
 
     @property
+    def pk(self) -> int:
+        """Return the key by which an address picks this row."""
+        return self.blank.pk
+
+    @property
     def done(self) -> int:
         return self.blank.sawn
 
@@ -99,7 +104,7 @@ def cut_rows(order: Order) -> list[Piece]:
 
 def pick(rows: list, wanted: str, rank):
     """Return the row that was asked for by its key, else the one that comes first by `rank`."""
-    asked = next((row for row in rows if str(getattr(row, "blank", row).pk) == wanted), None)
+    asked = next((row for row in rows if str(row.pk) == wanted), None)
     return asked or min(rows, key=rank, default=None)
 
 

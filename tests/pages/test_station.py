@@ -229,6 +229,17 @@ def test_the_cutter_sees_foam_lengths_and_never_a_finished_size(shop, floor, wor
     assert "No blank here yet. Saw 1 saws it." in said
 
 
+def test_the_cutter_stays_at_the_piece_that_was_picked(shop, floor, words):
+    order = theatre(shop, lines=(("TP-22", {"frames": [{"width": 38, "height": 60, "qty": 3}]}),))
+    plan_for(shop, order)
+    Blank.objects.update(sawn=6)
+    for piece in Piece.objects.all():
+        one = {"order": order.number, "piece": piece.pk, "qty": 1}
+        screen = floor.post("/station/cutter-1/count/", one, follow=True)
+        assert f"{piece.label} Both ends mitred" in words(screen)
+        assert f'name="piece" value="{piece.pk}"' in screen.content.decode()
+
+
 def test_whats_next_names_the_order_needed_first(shop, floor, order, words):
     late = theatre(shop, job="Wickett Library, porch", lines=(("TP-22", BAND),))
     late.due = "2026-01-05"
