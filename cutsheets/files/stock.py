@@ -7,10 +7,11 @@ from typing import Any, Literal
 
 from cutsheets.errors import CutsheetError
 from cutsheets.records import items, parse, record, words
-from cutsheets.stock import AXES, LIES, BlankType, Instance, Node, Plan, PlanPiece, Remnant, Size, Stock
+from cutsheets.stock import AXES, LIES, BlankType, CutNode, Instance, Node, Plan, PlanPiece, Remnant, Size, Stock
 
 LARGEST = 100_000_000  # 100 m in micrometres: no block is longer
-DEEPEST = 2_000  # cuts one inside the other
+MOST_BLANKS = 10_000  # a busy day of a shop has some hundreds
+DEEPEST = 200  # parts one inside the other; a row of cuts may be as long as it likes
 TOP = (
     "format", "name", "unit", "kerf", "allow_edge_shave", "min_remnant", "max_cuts", "max_stages", "stock", "remnants",
     "blanks",
@@ -41,6 +42,8 @@ def read_instance(text: str) -> Instance:
         "remnants": [_remnant(each, f"remnants[{n}]") for n, each in enumerate(items(raw["remnants"], "remnants"))],
         "blanks": [_blank(each, f"blanks[{n}]") for n, each in enumerate(items(raw["blanks"], "blanks"))],
     }
+    if sum(blank["qty"] for blank in instance["blanks"]) > MOST_BLANKS:
+        raise CutsheetError("too-many", f"There are more than {MOST_BLANKS} blanks; plan them in parts.", "blanks")
     _once([each["id"] for each in instance["stock"]], "stock")
     _once([each["id"] for each in instance["remnants"]], "remnants")
     _once([each["id"] for each in instance["blanks"]], "blanks")
@@ -49,7 +52,8 @@ def read_instance(text: str) -> Instance:
 
 def read_plan(text: str) -> Plan:
     """Return a cutting plan as it stands; whether it is right is for the checker to say."""
-    raw = record(_tagged(parse(text), "blockyard-plan-1"), "", required=("format", "instance", "pieces"))
+    keys = "format", "instance", "pieces"
+    raw = record(_tagged(parse(text), "blockyard-plan-1"), "", required=keys, optional=("left_out",))
     pieces: list[PlanPiece] = []
     for n, each in enumerate(items(raw["pieces"], "pieces", most=100_000)):
         piece = record(each, f"pieces[{n}]", required=("source", "tree"))
@@ -60,16 +64,29 @@ def read_plan(text: str) -> Plan:
 
 def _node(raw: object, where: str, depth: int = 0) -> Node:
     if depth > DEEPEST:
-        raise CutsheetError("too-deep", f"More than {DEEPEST} cuts lie one inside the other.", where[:80])
-    if not isinstance(raw, dict):
-        raise CutsheetError("not-an-object", "Write a cut, a blank, a remnant or waste here.", where)
-    if "axis" in raw:
+        raise CutsheetError("too-deep", f"More than {DEEPEST} parts lie one inside the other.", where[:80])
+    row: list[CutNode] = []
+    while isinstance(raw, dict) and "axis" in raw:
         cut = record(raw, where, required=("axis", "at", "lo", "hi"))
         if cut["axis"] not in AXES:
             raise CutsheetError("axis", "A cut stands across x, y or z.", f"{where}.axis")
-        lo = _node(cut["lo"], f"{where}.lo", depth + 1)
-        hi = None if cut["hi"] is None else _node(cut["hi"], f"{where}.hi", depth + 1)
-        return {"axis": cut["axis"], "at": _whole(cut["at"], f"{where}.at", least=1), "lo": lo, "hi": hi}
+        low = _node(cut["lo"], f"{where}.lo", depth + 1)
+        row.append({"axis": cut["axis"], "at": _whole(cut["at"], f"{where}.at", least=1), "lo": low, "hi": None})
+        if len(row) > 1:
+            row[-2]["hi"] = row[-1]
+        if cut["hi"] is None:
+            return row[0]
+        raw, where = cut["hi"], f"{where}.hi"
+    leaf = _leaf(raw, where)
+    if not row:
+        return leaf
+    row[-1]["hi"] = leaf
+    return row[0]
+
+
+def _leaf(raw: object, where: str) -> Node:
+    if not isinstance(raw, dict):
+        raise CutsheetError("not-an-object", "Write a cut, a blank, a remnant or waste here.", where)
     if "blank" in raw:
         leaf = record(raw, where, required=("blank", "rot"))
         return {"blank": words(leaf["blank"], f"{where}.blank"), "rot": _lie(leaf["rot"], f"{where}.rot")}

@@ -16,6 +16,7 @@ from cutsheets.planning.sawing import Budget, Search, cost
 from cutsheets.stock import Instance, Plan, PlanPiece
 
 Stop = Callable[[], bool]
+FIRST = 0.5  # seconds at most to look for a plan that leaves out less than the plain one
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,8 @@ def plan(
     began = time.monotonic()
     for grade in sorted({blank["grade"] for blank in instance["blanks"]}):
         job = Job(instance, grade, Prices())
-        search = Search(job, Random(f"{seed}/{grade}"))  # noqa: S311 - a search, no secret
+        first = Budget(None if iterations is not None else FIRST)
+        search = Search(job, Random(f"{seed}/{grade}"), first)  # noqa: S311 - a search, no secret
         left_out += _left_out(job, search)
         searches.append(search)
         bounds.append(lower_bound(job, search.demand))
@@ -66,15 +68,19 @@ def plan(
         seconds -= time.monotonic() - began
     _improve(searches, bounds, Budget(None if iterations is not None else seconds, iterations, stop))
     reduced = _without(instance, left_out)
-    best = _checked(reduced, [(search.job, search.best) for search in searches])
     plain = _checked(reduced, [(search.job, search.plain) for search in searches])
+    best = _checked(reduced, [(search.job, search.best) for search in searches])
+    if best.over is not None:
+        best = plain
+    if best.over is not None:
+        raise best.over
     return PlanResult(
-        plan=best[0],
-        score=sum(cost(search.best) for search in searches),
-        plain_score=sum(cost(search.plain) for search in searches),
-        plain_stats=plain[1],
+        plan=best.plan,
+        score=best.score,
+        plain_score=plain.score,
+        plain_stats=plain.stats,
         bound=sum(bounds, Bound()),
-        stats=best[1],
+        stats=best.stats,
         left_out=tuple(left_out),
     )
 
@@ -86,7 +92,7 @@ def _improve(searches: list[Search], bounds: list[Bound], whole: Budget) -> None
         share = search.demand.total() / total if total else 0
         seconds = None if whole.seconds is None else whole.seconds * share
         rounds = None if whole.rounds is None else round(whole.rounds * share)
-        search.improve(Budget(seconds, rounds, whole.stop), bound.score)
+        search.improve(Budget(seconds, rounds, whole.stop), bound)
 
 
 def _left_out(job: Job, search: Search) -> list[LeftOut]:
@@ -104,16 +110,28 @@ def _without(instance: Instance, left_out: list[LeftOut]) -> Instance:
     return {**instance, "blanks": blanks}  # type: ignore[typeddict-item]
 
 
-def _checked(instance: Instance, answers: list[tuple[Job, list[Opened]]]) -> tuple[Plan, Stats]:
+@dataclass(frozen=True, slots=True)
+class _Checked:
+    """A plan that can be sawn; `over` says which limit of the instance it does not keep."""
+
+    plan: Plan
+    stats: Stats
+    score: float
+    over: CutsheetError | None = None
+
+
+def _checked(instance: Instance, answers: list[tuple[Job, list[Opened]]]) -> _Checked:
     """Return the plan of these pieces and its figures; a fault of the planner never leaves this function."""
     written: Plan = {"format": "blockyard-plan-1", "instance": instance["name"], "pieces": _pieces(instance, answers)}
+    score = sum(cost(opened) for _, opened in answers)
     verdict = check(instance, written)
+    over = None
     for fault in verdict.faults:
-        if fault.code in ("max-cuts", "max-stages"):
-            remedy = "No plan within the limit was found; raise it."
-            raise CutsheetError(fault.code, f"{fault.message} {remedy}", fault.where)
-        raise AssertionError(f"the planner made a faulty plan: {fault}")
-    return written, verdict.stats
+        if fault.code not in ("max-cuts", "max-stages"):
+            raise AssertionError(f"the planner made a faulty plan: {fault}")
+        remedy = "No plan within the limit was found; raise it."
+        over = CutsheetError(fault.code, f"{fault.message} {remedy}", fault.where)
+    return _Checked(written, verdict.stats, score, over)
 
 
 def _pieces(instance: Instance, answers: list[tuple[Job, list[Opened]]]) -> list[PlanPiece]:

@@ -9,19 +9,22 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import permutations
+from functools import lru_cache
 from random import Random
+from typing import NamedTuple
 
 from cutsheets.planning.layout import FREE, Job, Layout, resized
 from cutsheets.solids import Triple
 from cutsheets.stock import volume
 
-ORDERS = tuple(permutations(range(3)))
+ORDERS = ((0, 1, 2), (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1), (2, 1, 0))
 MOST_REACHED = 4_000  # sums of blank lengths that are kept for one axis
 LOOKED_AT = 5  # groups whose cut orders are compared
 LOSS_WEIGHT = 0.2  # of the leftovers against the rank of the group; found by trial
 LARGE_OFFCUT = 0.05  # how much one large leftover is better than several small ones; found by trial
+Sides = Sequence[Sequence[int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +36,7 @@ class Taste:
     loss: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(NamedTuple):
     rank: float
     number: int
     lie: str
@@ -48,16 +50,15 @@ class Group:
         return a * x, b * y, c * z
 
 
-class Reach:
-    """The greatest sum of blank lengths that is not above a length, for each axis."""
+class Reach(dict[int, int]):
+    """How much of a length a row of blanks along one axis can use at most; an answer is kept for the next time."""
 
-    def __init__(self, job: Job) -> None:
-        self.axes = [self._sums(job, axis) for axis in range(3)]
+    def __init__(self, job: Job, axis: int) -> None:
+        self.sums = self._sums(job, axis)
 
-    def lost(self, axis: int, length: int) -> int:
-        """Return how much of a length no row of blanks can use."""
-        sums = self.axes[axis]
-        return length - sums[bisect_right(sums, length) - 1]
+    def __missing__(self, length: int) -> int:
+        self[length] = used = self.sums[bisect_right(self.sums, length) - 1]
+        return used
 
     def _sums(self, job: Job, axis: int) -> list[int]:
         longest = max((source.core[axis] for source in job.sources), default=0)
@@ -71,15 +72,24 @@ class Reach:
         return sorted(sums)
 
 
-class Filler:
-    """One fill of one core with one taste; `demand` loses what the fill gives."""
+class Grounds:
+    """What all fills of one grade share."""
 
-    def __init__(self, job: Job, reach: Reach, demand: Counter[int], rng: Random, taste: Taste) -> None:
-        self.job, self.reach, self.demand, self.rng, self.taste = job, reach, demand, rng, taste
+    def __init__(self, job: Job, rng: Random) -> None:
+        self.job, self.rng = job, rng
+        self.reach = Reach(job, 0), Reach(job, 1), Reach(job, 2)
+
+
+class Filler:
+    """One fill of one core with one taste; `demand` loses what the fill gives. What is late stays unfinished."""
+
+    def __init__(self, grounds: Grounds, demand: Counter[int], taste: Taste, late: Callable[[], bool]) -> None:
+        self.job, self.rng, self.reach = grounds.job, grounds.rng, grounds.reach
+        self.demand, self.taste, self.late = demand, taste, late
 
     def fill(self, box: Triple) -> Layout:
         """Return a layout of a grown box. O(groups × blank types × lies × counts)."""
-        if min(box) <= self.job.kerf:
+        if min(box) <= self.job.kerf or self.late():
             return FREE
         groups = self._groups(box)
         if not groups:
@@ -98,8 +108,9 @@ class Filler:
                 continue
             weight = self.job.volumes[number] ** self.taste.large * (1 + self.taste.noise * self.rng.random())
             for lie, blank in self.job.lies[number]:
-                most = [_most(self.job, blank[axis], box[axis]) for axis in range(3)]
-                if all(most):
+                most = (_most(self.job, blank[0], box[0]), _most(self.job, blank[1], box[1]),
+                        _most(self.job, blank[2], box[2]))  # fmt: skip
+                if min(most) > 0:
                     found += [
                         Group(weight * self._rank(box, number, blank, counts), number, lie, blank, counts)
                         for counts in _counts(most, left)
@@ -109,32 +120,18 @@ class Filler:
 
     def _rank(self, box: Triple, number: int, blank: Triple, counts: Triple) -> float:
         """Return the foam of a group less a share of what no row of blanks can use beside it."""
-        lost = self.reach.lost
-        beside = (
-            lost(0, box[0] - blank[0] * counts[0]) * box[1] * box[2]
-            + lost(1, box[1] - blank[1] * counts[1]) * box[0] * box[2]
-            + lost(2, box[2] - blank[2] * counts[2]) * box[0] * box[1]
-        )
-        return self.job.volumes[number] * counts[0] * counts[1] * counts[2] - self.taste.loss * beside / 3
+        (x, y, z), (in_x, in_y, in_z), (on_x, on_y, on_z) = box, counts, self.reach
+        rest_x, rest_y, rest_z = x - blank[0] * in_x, y - blank[1] * in_y, z - blank[2] * in_z
+        beside = (rest_x - on_x[rest_x]) * y * z + (rest_y - on_y[rest_y]) * x * z + (rest_z - on_z[rest_z]) * x * y
+        return self.job.volumes[number] * in_x * in_y * in_z - self.taste.loss * beside / 3
 
-    def _best_order(self, box: Triple, group: Group) -> tuple[float, tuple[int, ...]]:
+    def _best_order(self, box: Triple, group: Group) -> tuple[float, tuple[int, int, int]]:
         """Return the rank of a group with the order of cuts that loses least foam, and that order."""
-        losses = [(self._loss(box, group.size, order), order) for order in ORDERS]
-        loss, order = min(losses)
+        size = group.size
+        rest = [whole - part for whole, part in zip(box, size, strict=True)]
+        use = [tuple(on[side] for on, side in zip(self.reach, sides, strict=True)) for sides in (box, size, rest)]
+        loss, order = min((_loss((box, size, rest), use, order), order) for order in ORDERS)
         return group.rank - loss * LOSS_WEIGHT, order
-
-    def _loss(self, box: Triple, size: Triple, order: tuple[int, ...]) -> float:
-        """Return the foam of the three leftovers that no blank can use, less a share for large ones, worth keeping."""
-        loss, room, lost = 0.0, box, self.reach.lost
-        whole = volume(box)
-        for axis in order:
-            rest = resized(room, axis, room[axis] - size[axis])
-            foam = volume(rest)
-            if foam:
-                usable = (rest[0] - lost(0, rest[0])) * (rest[1] - lost(1, rest[1])) * (rest[2] - lost(2, rest[2]))
-                loss += foam - usable - LARGE_OFFCUT * foam * foam / whole
-            room = resized(room, axis, size[axis])
-        return loss
 
     def _freed(self, box: Triple, group: Group, order: tuple[int, ...]) -> Layout:
         """Return the cuts that free a group, its own cuts, and what fills the three leftovers, the largest first."""
@@ -155,13 +152,33 @@ class Filler:
         return layout
 
 
+def _loss(sides: Sides, use: Sides, order: tuple[int, int, int]) -> float:
+    """Return the foam of the three leftovers that no blank can use, less a share for large ones, worth keeping.
+
+    `sides`: the box, the group, the rest; `use`: how much of each side blanks can use. The first cut goes right across.
+    """
+    one, two, three = order
+    (box, size, rest), (use_box, use_size, use_rest) = sides, use
+    first = rest[one] * box[two] * box[three]
+    second = size[one] * rest[two] * box[three]
+    third = size[one] * size[two] * rest[three]
+    usable = (
+        use_rest[one] * use_box[two] * use_box[three]
+        + use_size[one] * use_rest[two] * use_box[three]
+        + use_size[one] * use_size[two] * use_rest[three]
+    )
+    large = (first * first + second * second + third * third) / volume(box)
+    return first + second + third - usable - LARGE_OFFCUT * large
+
+
 def _most(job: Job, side: int, room: int) -> int:
     """Return how many blanks fit in a row."""
     count = room // side
     return count if job.fits(side * count, room) else count - 1
 
 
-def _counts(most: list[int], left: int) -> list[Triple]:
+@lru_cache(maxsize=50_000)
+def _counts(most: Triple, left: int) -> list[Triple]:
     """Return the counts along x, y, z that cannot grow in z: fewer rows and layers are tried, fewer in a row never."""
     found = []
     for x in range(1, min(most[0], left) + 1):

@@ -1,8 +1,8 @@
 """Blanks in blocks: an anytime search for a cheap plan of edge-to-edge cuts in three dimensions.
 
-It starts from the plain planner and a greedy fill, and then improves what it has: a few opened pieces are taken apart
-and their blanks filled again, either freely or into a cheaper set of foam ("aiming"). A change is kept when it does not
-cost more, so more time never gives a worse plan. The same seed and number of rounds give the same plan.
+It starts from the plain planner, tries a greedy fill, and then improves what it has: a few opened pieces are taken
+apart and their blanks filled again, either freely or into a cheaper set of foam ("aiming"). A change is kept when it
+does not cost more, so more time never gives a worse plan. The same seed and number of rounds give the same plan.
 """
 
 from __future__ import annotations
@@ -13,13 +13,19 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from random import Random
 
-from cutsheets.planning.fill import Filler, Reach, Taste
-from cutsheets.planning.layout import Job, Opened, Source
+from cutsheets.planning.bounds import Bound
+from cutsheets.planning.fill import Filler, Grounds, Taste
+from cutsheets.planning.layout import FREE, Job, Opened, Source
 from cutsheets.planning.shelves import shelves
+from cutsheets.stock import volume
 
-AIMING = 0.55  # share of the rounds that aim at a cheaper set of foam (found by trial)
+AIMING = 0.3  # share of the beginnings that aim at a cheaper set of foam; each takes many rounds (found by trial)
+PATIENCE = 60  # rounds without more blanks placed before an aim is given up
+LOOKS = 30  # sets of foam looked at for a cheaper one
+MOST_ADDED = 3  # pieces in place of those that are given up
 TRIED = 3  # kinds of foam that are tried for the next piece
 MOST_APART = 4  # opened pieces taken apart in one round
+TRIES = 10  # fills that look for a plan which leaves out less than the plain one
 PLAIN = Taste()
 
 
@@ -35,75 +41,168 @@ class Budget:
         self.until = time.monotonic() + self.seconds if self.seconds is not None else None
         self.used = 0
 
+    def late(self) -> bool:
+        """Return whether the time is over: a round that is not done by then counts for nothing."""
+        return self.until is not None and time.monotonic() >= self.until
+
     def spent(self) -> bool:
         """Return whether the search must end now."""
-        over = (self.until is not None and time.monotonic() >= self.until) or (
-            self.rounds is not None and self.used >= self.rounds
-        )
+        over = self.late() or (self.rounds is not None and self.used >= self.rounds)
         return over or (self.stop is not None and self.stop())
 
 
-class Search:
-    """The search for one grade; `best` holds a full answer from the first moment on."""
+@dataclass(frozen=True)
+class Aim:
+    """A set of foam to get all blanks out of: opened pieces that stay as they are at first, and new ones."""
 
-    def __init__(self, job: Job, rng: Random) -> None:
+    kept: list[Opened]
+    added: list[Source]
+
+    @property
+    def sources(self) -> list[Source]:
+        return [piece.source for piece in self.kept] + self.added
+
+    @property
+    def name(self) -> tuple[str, ...]:
+        return tuple(sorted(source.name for source in self.sources))
+
+
+class Search:
+    """The search for one grade; `best` holds a full answer from the first moment on, `left` what has no foam.
+
+    `first`: how long to look for a plan that leaves out less than the plain one.
+    """
+
+    def __init__(self, job: Job, rng: Random, first: Budget) -> None:
         self.job, self.rng = job, rng
-        self.reach = Reach(job)
+        self.grounds = Grounds(job, rng)
+        self.misses: Counter[tuple[str, ...]] = Counter()  # foam that an aim fell short of, all times together
+        self.budget = first
         self.plain, self.left = shelves(job)
+        if any(job.has_source(number) for number in self.left):
+            self._place_more()
         self.demand = job.demand - self.left
+        self.needed = sum(volume(job.lies[number][0][1]) * count for number, count in self.demand.items())
         self.best = self.plain
-        greedy = self.build(self.demand, [], PLAIN)
+
+    def _place_more(self) -> None:
+        """Look for a plan that leaves out less than the shelves do; it then stands in for theirs."""
+        for number in range(TRIES):
+            left = Counter(self.job.demand)
+            built = self._built(left, [], self._taste() if number else PLAIN)
+            if self._foam(left) < self._foam(self.left):
+                self.plain, self.left = built, +left
+
+    def _foam(self, blanks: Counter[int]) -> int:
+        return sum(self.job.volumes[number] * count for number, count in blanks.items())
+
+    def improve(self, budget: Budget, bound: Bound) -> None:
+        """Make `best` cheaper until the budget is spent or nothing cheaper can exist."""
+        self.budget = budget
+        greedy = None if budget.late() else self.build(self.demand, [], PLAIN)
         if greedy is not None and cost(greedy) < cost(self.best):
             self.best = greedy
-
-    def improve(self, budget: Budget, bound: float) -> None:
-        """Make `best` cheaper until the budget is spent or nothing cheaper can exist."""
-        while not budget.spent() and cost(self.best) > bound:
+        while not budget.spent() and cost(self.best) > bound.score:
             budget.used += 1
-            apart, kept = self._apart()
-            wanted: Counter[int] = Counter()
-            for piece in apart:
-                wanted.update(dict(piece.gives))
-            aim = self.rng.random() < AIMING
-            again = self.aim(wanted, kept, apart) if aim else self.build(wanted, kept, self._taste())
-            if again is not None and cost(again) <= cost(apart):
-                self.best = kept + again
+            again = self.aim(bound) if self.rng.random() < AIMING else self.refill()
+            if again is not None and cost(again) <= cost(self.best):
+                self.best = again
+
+    def refill(self) -> list[Opened] | None:
+        """Return the best plan with one to four pieces taken apart and their blanks filled again, or None."""
+        apart, kept = self._apart()
+        wanted: Counter[int] = Counter()
+        for piece in apart:
+            wanted.update(dict(piece.gives))
+        again = self.build(wanted, kept, self._taste())
+        return None if again is None else kept + again
 
     def build(self, demand: Counter[int], kept: list[Opened], taste: Taste) -> list[Opened] | None:
-        """Return pieces that give the whole demand, the best value first, or None where foam runs out."""
+        """Return pieces that give the whole demand, the best value first, or None where foam or time runs out."""
         left = Counter(demand)
+        built = self._built(left, kept, taste)
+        return None if +left else built
+
+    def _built(self, left: Counter[int], kept: list[Opened], taste: Taste) -> list[Opened]:
+        """Return pieces that give what is left, the best value first; what remains of `left` has no foam or no time."""
         built: list[Opened] = []
         while +left:
             tried = [self.open(source, left, taste) for source in self._candidates(left, kept + built, taste)]
             useful = [piece for piece in tried if piece.gives]
-            if not useful:
-                return None
+            if not useful or self.budget.late():
+                break
             best = min(useful, key=lambda piece: piece.cost / piece.blank_volume)
             left.subtract(dict(best.gives))
             built.append(best)
         return built
 
-    def aim(self, demand: Counter[int], kept: list[Opened], apart: list[Opened]) -> list[Opened] | None:
-        """Return pieces that give the whole demand out of foam cheaper than what was taken apart, or None."""
-        left = Counter(demand)
-        built: list[Opened] = []
-        money = sum(piece.source.price for piece in apart)
-        taste = self._taste()
-        while +left:
-            sources = [s for s in self._free(kept + built) if s.price <= money and self._holds_any(s, left)]
-            if not sources:
-                return None
-            piece = self.open(self.rng.choice(sources), left, taste)
-            if not piece.gives:
-                return None
-            money -= piece.source.price
+    def aim(self, bound: Bound) -> list[Opened] | None:
+        """Return a whole plan out of foam cheaper than the best one's, or None where the blanks did not all find room.
+
+        One or two pieces give way to cheaper foam; then pieces are filled again, one or two at a time, as long as the
+        foam of the blanks without a place shrinks.
+        """
+        aim = self._cheaper(bound.price)
+        if aim is None:
+            return None
+        left = Counter(self.demand)
+        for piece in aim.kept:
             left.subtract(dict(piece.gives))
-            built.append(piece)
-        return built
+        pieces = aim.kept + [self.job.opened(source, FREE) for source in aim.added]
+        again, patience = list(range(len(aim.kept), len(pieces))) or [self.rng.randrange(len(pieces))], PATIENCE
+        missing = self._foam(left)
+        while patience and not self.budget.spent():
+            self.budget.used += 1
+            tried, rest = self._again(pieces, again, left)
+            short = self._foam(rest)
+            patience = PATIENCE if short < missing else patience - 1
+            if short <= missing:
+                pieces, left, missing = tried, rest, short
+            if not missing:
+                return [piece for piece in pieces if piece.gives]
+            again = self.rng.sample(range(len(pieces)), min(len(pieces), self.rng.randint(1, 2)))
+        self.misses[aim.name] += missing
+        return None
+
+    def _again(self, pieces: list[Opened], numbers: list[int], left: Counter[int]) -> tuple[list[Opened], Counter[int]]:
+        """Fill some pieces again; return all pieces and what has no place then."""
+        pieces, left, taste = list(pieces), Counter(left), self._taste()
+        for number in numbers:
+            left.update(dict(pieces[number].gives))
+        for number in numbers:
+            pieces[number] = self.open(pieces[number].source, left, taste)
+            left.subtract(dict(pieces[number].gives))
+        return pieces, left
+
+    def _cheaper(self, least: float) -> Aim | None:
+        """Return cheaper foam that is not too little for all blanks: what was not tried yet, or came closest."""
+        found = {aim.name: aim for aim in (self._any_aim() for _ in range(LOOKS)) if self._is_sound(aim, least)}
+        if not found:
+            return None
+        return min(found.values(), key=lambda aim: self.misses[aim.name])
+
+    def _any_aim(self) -> Aim:
+        """Return one or two pieces fewer and up to three other ones."""
+        staying = len(self.best) - self.rng.randint(1, 2)
+        kept = self.rng.sample(self.best, max(staying, 0))
+        added: list[Source] = []
+        used = Counter(piece.source.name for piece in kept)
+        for _ in range(self.rng.randint(0, MOST_ADDED)):
+            free = self._free(used)
+            if free:
+                added.append(self.rng.choice(free))
+                used[added[-1].name] += 1
+        return Aim(kept, added)
+
+    def _is_sound(self, aim: Aim, least: float) -> bool:
+        sources = aim.sources
+        price = sum(source.price for source in sources)
+        room = sum(volume(source.core) for source in sources)
+        return least <= price < sum(piece.source.price for piece in self.best) and room >= self.needed
 
     def open(self, source: Source, left: Counter[int], taste: Taste) -> Opened:
         """Return a piece of this foam filled from what is left, which stays untouched."""
-        layout = Filler(self.job, self.reach, Counter(left), self.rng, taste).fill(source.core)
+        layout = Filler(self.grounds, Counter(left), taste, self.budget.late).fill(source.core)
         return self.job.opened(source, layout)
 
     def _apart(self) -> tuple[list[Opened], list[Opened]]:
@@ -113,11 +212,11 @@ class Search:
         return poor_first[:count], poor_first[count:]
 
     def _candidates(self, left: Counter[int], opened: list[Opened], taste: Taste) -> list[Source]:
-        sources = [source for source in self._free(opened) if self._holds_any(source, left)]
+        used = Counter(piece.source.name for piece in opened)
+        sources = [source for source in self._free(used) if self._holds_any(source, left)]
         return sources if taste is PLAIN or len(sources) <= TRIED else self.rng.sample(sources, TRIED)
 
-    def _free(self, opened: list[Opened]) -> list[Source]:
-        used = Counter(piece.source.name for piece in opened)
+    def _free(self, used: Counter[str]) -> list[Source]:
         return [s for s in self.job.sources if s.limit is None or used[s.name] < s.limit]
 
     def _holds_any(self, source: Source, left: Counter[int]) -> bool:
