@@ -7,17 +7,19 @@ nothing; only a pressed act writes.
 import secrets
 from functools import wraps
 
+from django.db.models import F
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from orders import moves, sawing, scanning
 from orders.forms.station import PutBackForm
-from orders.models import Blank, Order, Piece, RunRemnant, RunSource
+from orders.models import Blank, Order, Piece, RunBlank, RunRemnant, RunSource
 from shop.acts import Act
 from shop.models import ShopRules, Station
 from shop.refusals import Refused
 from shop.roles import EVERYONE, STATION, allowed
+from shop.views.asking import whole
 
 from . import station_screens as screens
 from .station_asking import ASKED
@@ -70,7 +72,7 @@ def idle(request, here: Station, *, refusal="", status=200):
 def order_asked(data) -> Order | None:
     number = data.get("order", "")
     found = Order.objects.select_related("customer", "held_by")
-    return get_object_or_404(found, number=number) if number.isdecimal() and len(number) < 10 else None
+    return get_object_or_404(found, number=whole(number)) if number.isdecimal() else None
 
 
 @require_POST
@@ -127,8 +129,8 @@ def whole_number(text: str) -> int:
 def counted(request) -> Blank | Piece:
     """Return the blanks or pieces that a form is about."""
     for name, model in (("blank", Blank), ("piece", Piece)):
-        if request.POST.get(name, "").isdecimal():
-            return get_object_or_404(model.objects.select_related("line__order"), pk=request.POST[name])
+        if key := whole(request.POST.get(name, "")):
+            return get_object_or_404(model.objects.select_related("line__order"), pk=key)
     raise Refused("count", "The page did not say what was counted; scan the sheet again.")
 
 
@@ -140,9 +142,16 @@ def station_count(request, here, act):
     (moves.count_sawn if isinstance(what, Blank) else moves.count_cut)(what, qty, act)
     what.refresh_from_db()
     left = what.to_saw if isinstance(what, Blank) else what.qty - what.cut
-    return screens.address(
-        here, order=what.line.order.number, pick=what.pk if left else "", sound="tick" if left else "finished"
-    )
+    pick = what.pk if goes_on(what) else ""
+    return screens.address(here, order=what.line.order.number, pick=pick, sound="tick" if left else "finished")
+
+
+def goes_on(what: Blank | Piece) -> bool:
+    """Return whether more of it can be done at once; if not, the station shows what comes first now."""
+    if isinstance(what, Piece):
+        return what.cut < what.qty and what.blank.ready > 0
+    on_saw = RunBlank.objects.filter(blank=what, source__state=RunSource.State.ON_SAW)
+    return what.to_saw > 0 and on_saw.filter(qty__gt=F("sawn") + F("miscut")).exists()
 
 
 @acting
@@ -181,17 +190,12 @@ def station_finish(request, here, act):
 
 
 def source_of(request) -> RunSource:
-    return get_object_or_404(RunSource.objects.select_related("piece", "run"), pk=number(request, "source"))
+    return get_object_or_404(RunSource.objects.select_related("piece", "run"), pk=whole(request.POST.get("source", "")))
 
 
 def remnant_of(request) -> RunRemnant:
     related = RunRemnant.objects.select_related("source__piece__grade", "source__run")
-    return get_object_or_404(related, pk=number(request, "remnant"))
-
-
-def number(request, name: str) -> int:
-    text = request.POST.get(name, "")
-    return int(text) if text.isdecimal() and len(text) < 19 else 0
+    return get_object_or_404(related, pk=whole(request.POST.get("remnant", "")))
 
 
 @require_POST

@@ -229,15 +229,30 @@ def test_the_cutter_sees_foam_lengths_and_never_a_finished_size(shop, floor, wor
     assert "No blank here yet. Saw 1 saws it." in said
 
 
-def test_the_cutter_stays_at_the_piece_that_was_picked(shop, floor, words):
+@pytest.fixture
+def surround(shop):
+    """Pieces A1 and A2, six each, the blanks of A2 first in the books; all are sawn."""
     order = theatre(shop, lines=(("TP-22", {"frames": [{"width": 38, "height": 60, "qty": 3}]}),))
-    plan_for(shop, order)
     Blank.objects.update(sawn=6)
+    return order
+
+
+def test_the_cutter_stays_at_the_piece_that_was_picked(surround, floor, words):
+    order = surround
     for piece in Piece.objects.all():
         one = {"order": order.number, "piece": piece.pk, "qty": 1}
         screen = floor.post("/station/cutter-1/count/", one, follow=True)
         assert f"{piece.label} Both ends mitred" in words(screen)
         assert f'name="piece" value="{piece.pk}"' in screen.content.decode()
+
+
+def test_without_a_blank_for_the_rest_the_cutter_goes_on_with_the_next_piece(surround, floor, words):
+    first = surround.lines.get().pieces.first()
+    Blank.objects.filter(pk=first.blank_id).update(sawn=4)
+    sent = {"order": surround.number, "piece": first.pk, "qty": 4}
+    screen = words(floor.post("/station/cutter-1/count/", sent, follow=True))
+    assert "A2 Both ends mitred" in screen
+    assert "Piece cut" in screen
 
 
 def test_whats_next_names_the_order_needed_first(shop, floor, order, words):
