@@ -8,9 +8,9 @@ from orders.views import customers, day, imports, lines, orders, plans, prints, 
 
 
 class IsoDay:
-    """A day in an address, such as 2026-11-24; anything else is no address of ours."""
+    """A day of this century in an address, such as 2026-11-24; anything else is no address of ours."""
 
-    regex = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
+    regex = "20[0-9]{2}-[0-9]{2}-[0-9]{2}"
 
     def to_python(self, value: str) -> date:
         return date.fromisoformat(value)

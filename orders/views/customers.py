@@ -10,8 +10,7 @@ from orders.forms.customers import CustomerForm
 from orders.models import Customer
 from orders.standing import standings
 from shop.roles import DESK, allowed
-
-from .asking import typed, words
+from shop.views.asking import typed, words
 
 PAGE = 50
 

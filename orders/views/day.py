@@ -49,7 +49,7 @@ def day(request, of: date | None = None):
 
 def grade_rows(foam: usage.DayFoam) -> list[dict]:
     """Return each grade with its figures and its bar; all bars have one scale."""
-    most = max((row.day.issued + row.day.on_saw_start for row in foam.grades), default=0) or 1
+    most = max((sum(max(getattr(row.day, name), 0) for name, _, _ in OUT) for row in foam.grades), default=0) or 1
     rows = []
     for row in foam.grades:
         figures = [{"name": name, "word": word, "volume": getattr(row.day, name)} for name, word, _ in OUT]

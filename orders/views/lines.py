@@ -13,8 +13,8 @@ from orders.models import Line, Order
 from shop.acts import Act
 from shop.refusals import Refused
 from shop.roles import DESK, EVERYONE, allowed
+from shop.views.asking import whole
 
-from .asking import whole
 from .orders import get_order, posted_version, renew_version, show_order
 from .showing import figures, show_line
 

@@ -18,8 +18,8 @@ from orders.workflow import WORDS
 from shop.acts import Act
 from shop.refusals import Refused
 from shop.roles import DESK, EVERYONE, allowed
+from shop.views.asking import typed, whole, words
 
-from .asking import typed, whole, words
 from .showing import figures, is_late, order_context
 
 PAGE = 50

@@ -12,6 +12,7 @@ from shop.acts import Act
 from shop.models import ShopRules
 from shop.refusals import Refused
 from shop.roles import DESK, MANAGER, allowed, may
+from shop.views.asking import whole
 
 from .plan_page import blank_count, demand_rows, plan_context, yields
 
@@ -49,7 +50,7 @@ def plan_new(request):
     refusal, typed = "", request.POST.get("seconds") or str(ShopRules.current().plan_seconds)
     orders = None
     if request.method == "POST" and chosen:
-        orders = {int(number) for number in request.POST.getlist("order") if number.isdecimal()}
+        orders = {whole(number) for number in request.POST.getlist("order")} - {0}
         try:
             run = planning.make_plan(
                 chosen.grade, Act(request.user), seconds=seconds(typed), order_numbers=need_one(orders)
@@ -67,9 +68,10 @@ def plan_new(request):
 
 
 def seconds(text: str) -> int:
-    if not text.strip().isdecimal() or not 1 <= int(text) <= LONGEST:
+    typed = whole(text.strip())
+    if not 1 <= typed <= LONGEST:
         raise Refused("seconds", f"“{text[:20]}” seconds cannot be planned; type 1 to {LONGEST}.")
-    return int(text)
+    return typed
 
 
 def need_one(orders: set[int]) -> set[int]:

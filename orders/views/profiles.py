@@ -13,8 +13,7 @@ from orders.forms.profiles import ProfileForm, RevisionForm
 from orders.models import Profile, ProfileRevision
 from shop.acts import Act
 from shop.roles import DESK, EVERYONE, allowed
-
-from .asking import typed, words
+from shop.views.asking import typed, words
 
 
 @require_safe

@@ -6,6 +6,7 @@ from django.utils.http import urlencode
 from orders.forms.station import PutBackForm
 from orders.models import Order, RunRemnant, RunSource
 from shop.models import ShopRules, Station
+from shop.views.asking import whole
 
 from . import station_screens as screens
 from .station_work import cut_rows, room, saw_rows
@@ -72,8 +73,8 @@ def why(request, station: Station, order: Order | None) -> dict | None:
     context = asked(request, station, order, picked)
     reasons = REASONS[station.kind]
     wanted = request.GET.get("why", "")
-    if wanted.isdecimal() and 1 <= int(wanted) <= len(reasons):
-        word, more = reasons[int(wanted) - 1]
+    if 1 <= whole(wanted) <= len(reasons):
+        word, more = reasons[whole(wanted) - 1]
         reason = "" if wanted == OTHER else f"{word}: {more}"
         ask = what | {"reason": reason, "words": f"{word}. They are booked as miscut and due again at the saw."}
         return context | {"template": "station/ask/miscut.html", "ask": ask}
@@ -116,7 +117,7 @@ def put_back(request, station: Station, order: Order | None, *, remnant=None, fo
     if remnant is None:
         key = request.GET.get("remnant", "")
         related = RunRemnant.objects.select_related("source__piece__grade", "source__run")
-        remnant = get_object_or_404(related, pk=int(key) if key.isdecimal() else 0, settled=False)
+        remnant = get_object_or_404(related, pk=whole(key), settled=False)
     unit = ShopRules.current().unit
     planned = (remnant.l_um, remnant.w_um, remnant.h_um)
     form = form or PutBackForm(remnant=remnant, unit=unit)

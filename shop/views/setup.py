@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_safe
 
 from cutsheets.grades import C578
 from shop.forms import BlockSizeForm, CoatSystemForm, GradeForm, PersonForm, RulesForm, StationForm
@@ -47,7 +48,7 @@ def find(request, name: str) -> ListPage:
 def shop(request):
     """Show and change the shop's own figures."""
     rules = ShopRules.current()
-    form = RulesForm(request.POST or None, instance=rules)
+    form = RulesForm(request.POST if request.method == "POST" else None, instance=rules)
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, "Saved. Lines worked out from now on use these figures.")
@@ -57,6 +58,7 @@ def shop(request):
     return render(request, "shop/rules.html", context, status=422 if form.errors else 200)
 
 
+@require_safe
 @allowed(MANAGER)
 def shop_list(request, name):
     """List grades, sizes, stations, coats or people; each row shows the values as its form would."""
@@ -87,7 +89,7 @@ def shop_edit(request, name, pk=None):
     """Add or change one row of a list."""
     page = find(request, name)
     row = get_object_or_404(page.form._meta.model, pk=pk) if pk else None
-    form = page.form(request.POST or None, instance=row)
+    form = page.form(request.POST if request.method == "POST" else None, instance=row)
     if request.method == "POST" and form.is_valid():
         saved = form.save()
         messages.success(request, f"Saved {page.one} {saved}.")

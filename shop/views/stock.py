@@ -8,6 +8,7 @@ from django.core.paginator import Paginator
 from django.db import transaction
 from django.db.models import Q
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST, require_safe
 
 from shop import account
 from shop.acts import Act
@@ -17,17 +18,20 @@ from shop.refusals import Refused
 from shop.roles import DESK, EVERYONE, MANAGER, allowed, may
 from shop.tags import BLOCK, free_tags
 
+from .asking import typed, whole
+
 HERE = (StockPiece.State.ON_RACK, StockPiece.State.RESERVED, StockPiece.State.ON_SAW)
 
 
+@require_safe
 @allowed(EVERYONE)
 def stock(request):
     """List blocks and remnants, by default those that are here, and the book stock of each grade."""
     pieces = StockPiece.objects.select_related("grade", "nominal", "parent")
-    wanted, find, grade = (request.GET.get(key, "").strip() for key in ("state", "find", "grade"))
+    wanted, find, grade = (typed(request, key) for key in ("state", "find", "grade"))
     pieces = pieces.filter(state=wanted) if wanted in StockPiece.State.values else pieces.filter(state__in=HERE)
     if grade.isdecimal():
-        pieces = pieces.filter(grade=grade)
+        pieces = pieces.filter(grade=whole(grade))
     if find:
         pieces = pieces.filter(Q(tag__icontains=find) | Q(lot__icontains=find) | Q(place__icontains=find))
     page = Paginator(pieces, 50).get_page(request.GET.get("page"))
@@ -53,7 +57,7 @@ def grade_rows() -> list[dict]:
 @allowed(DESK)
 def receive(request):
     """Put blocks that came off the truck on the books, one tag each."""
-    form = ReceiveForm(request.POST or None)
+    form = ReceiveForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
         size = (data["l_um"], data["w_um"], data["h_um"])
@@ -68,7 +72,7 @@ def receive(request):
             form.add_error(None, refusal.sentence)
         else:
             return redirect(f"/stock/?find={pieces[0].tag}" if len(pieces) == 1 else "stock")
-    return render(request, "stock/receive.html", {"form": form})
+    return render(request, "stock/receive.html", {"form": form}, status=422 if form.errors else 200)
 
 
 @dataclass(frozen=True)
@@ -114,6 +118,7 @@ def load(tag: str) -> StockPiece:
     return get_object_or_404(StockPiece.objects.select_related("grade", "parent", "nominal"), tag=tag)
 
 
+@require_safe
 @allowed(EVERYONE)
 def stock_piece(request, tag):
     """Show one block or remnant: size, lot, age, place, and every move of the account that names it."""
@@ -121,7 +126,8 @@ def stock_piece(request, tag):
     return piece_page(request, piece, count_forms(piece))
 
 
-@allowed((), write=MANAGER)
+@require_POST
+@allowed(MANAGER)
 def stock_count(request, tag, what):
     """Write what a count found about a piece; a refusal stays beside its form, and nothing is written."""
     piece = load(tag)

@@ -21,7 +21,7 @@ OPEN = ("healthz", "sign-in")
 TABLE = """
 # in and out
 healthz             GET  200 200 200 200 200
-healthz             POST 200 200 200 200 200
+healthz             POST 405 405 405 405 405
 sign-in             GET  200 302 302 302 302
 sign-in             POST 200 302 302 302 302
 sign-out            GET  302 405 405 405 405
@@ -122,27 +122,27 @@ prints              GET  302 200 403 200 200
 prints              POST 302 405 405 405 405
 # stock and settings
 stock               GET  302 200 200 200 200
-stock               POST 302 200 200 200 200
+stock               POST 302 405 405 405 405
 stock-receive       GET  302 200 403 200 200
-stock-receive       POST 302 200 403 200 200
+stock-receive       POST 302 422 403 422 422
 stock-piece         GET  302 200 200 200 200
-stock-piece         POST 302 200 200 200 200
-stock-measured      GET  302 403 403 403 422
+stock-piece         POST 302 405 405 405 405
+stock-measured      GET  302 405 405 405 405
 stock-measured      POST 302 403 403 422 422
-stock-missing       GET  302 403 403 403 422
+stock-missing       GET  302 405 405 405 405
 stock-missing       POST 302 403 403 422 422
-stock-found         GET  302 403 403 403 422
+stock-found         GET  302 405 405 405 405
 stock-found         POST 302 403 403 422 422
-stock-scrap         GET  302 403 403 403 422
+stock-scrap         GET  302 405 405 405 405
 stock-scrap         POST 302 403 403 422 422
 shop                GET  302 200 403 200 200
-shop                POST 302 403 403 200 200
+shop                POST 302 403 403 422 422
 shop-list           GET  302 403 403 200 200
-shop-list           POST 302 403 403 200 200
+shop-list           POST 302 405 405 405 405
 shop-add            GET  302 403 403 200 200
-shop-add            POST 302 403 403 200 200
+shop-add            POST 302 403 403 422 422
 shop-edit           GET  302 403 403 200 200
-shop-edit           POST 302 403 403 200 200
+shop-edit           POST 302 403 403 422 422
 """
 
 ROWS = [line.split() for line in TABLE.strip().splitlines() if line and not line.startswith("#")]

@@ -2,6 +2,7 @@
 
 MOST_WORDS = 6
 LONGEST = 100
+MOST_DIGITS = 9  # what every database keeps in a whole number
 
 
 def typed(request, name: str = "find") -> str:
@@ -16,4 +17,4 @@ def words(text: str) -> list[str]:
 
 def whole(text: str) -> int:
     """Return a whole number from a form or an address; 0 for anything else."""
-    return int(text) if text.isdecimal() and len(text) < 10 else 0
+    return int(text) if text.isdecimal() and len(text) <= MOST_DIGITS else 0
