@@ -47,7 +47,6 @@ else:
 INSTALLED_APPS = [
     "shop.apps.ShopConfig",
     "orders.apps.OrdersConfig",
-    "django.contrib.admin",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",

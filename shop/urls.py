@@ -1,6 +1,5 @@
 """Addresses of the whole site; the pages of orders come from their own app, named here only as a string."""
 
-from django.contrib import admin
 from django.urls import include, path
 
 from shop.views import health, people
@@ -11,5 +10,4 @@ urlpatterns = [
     path("healthz", health.healthz, name="healthz"),
     path("sign-in/", people.SignIn.as_view(), name="sign-in"),
     path("sign-out/", people.SignOut.as_view(), name="sign-out"),
-    path("admin/", admin.site.urls),
 ]

@@ -3,7 +3,7 @@
 One row a method: name of the address, method, then the answer to a stranger, the office, the floor, the manager, the
 administrator. 302 of a stranger is the way to the sign-in page; 403 is “not your page”; 405 a method that the address
 does not have. Posts are empty, so 422 and 409 are refusals of a form or a service to somebody who may.
-Every address also stands once with each of GET and POST, the admin's own pages excepted.
+Every address also stands once with each of GET and POST.
 """
 
 import pytest
@@ -170,13 +170,13 @@ def places(draft, shop):
 
 
 def asked(patterns=None, above=()) -> dict[str, tuple[str, ...]]:
-    """Return the names of all addresses but the admin's, with the names of what stands in each."""
+    """Return the names of all addresses, with the names of what stands in each."""
     found = {}
     for pattern in get_resolver().url_patterns if patterns is None else patterns:
         inside = (*above, *pattern.pattern.converters)
         if isinstance(pattern, URLPattern):
             found[pattern.name] = inside
-        elif pattern.app_name != "admin":
+        else:
             found |= asked(pattern.url_patterns, inside)
     return found
 

@@ -6,6 +6,7 @@ import pytest
 
 from orders.demo import small_shop
 from shop.models import Grade, Person, ShopRules, Station
+from shop.roles import Role
 
 pytestmark = pytest.mark.django_db
 
@@ -90,3 +91,8 @@ def test_a_new_person_needs_a_password_worth_the_name(client, shop):
     assert client.post("/shop/people/add/", new | {"password": "short"}).status_code == 422
     client.post("/shop/people/add/", new | {"password": "long enough to keep"})
     assert Person.objects.get(username="inga").check_password("long enough to keep")
+
+
+def test_the_first_person_of_a_new_shop_is_an_administrator():
+    first = Person.objects.create_superuser("ines", password="long enough to keep")
+    assert first.role == Role.ADMIN
