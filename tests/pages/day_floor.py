@@ -65,27 +65,29 @@ def saw_all(hands):
     """Count what is open blank by blank and then all at once, and return {size: how many are sawn}."""
     sawn = {}
     while "Blank sawn" in hands.words(SCREEN):
-        size, (_, due) = readout(hands), count(hands)
+        size, (done, due) = readout(hands), count(hands)
+        left = due - done
         count_one(hands)
-        if due > 1:
-            count_many(hands, due + 1, "left", f"not {due + 1}")
-            count_many(hands, due - 1)
-        sawn[size] = due
+        if left > 1:
+            count_many(hands, left, f"not {left}")  # one more than is left is refused
+            count_many(hands, left - 1)
+        sawn[size] = left
     return sawn
 
 
-def put_back_all(hands, tape):
-    """Put every remnant back: the first as long as the tape says, the others as planned. Return their tags."""
-    tags = []
+def put_back_all(hands):
+    """Put every remnant back: the first half an inch shorter than planned, as the tape says. Return tag and size."""
+    tags = {}
     while put_back := re.search(r"Put back (R-\d+)", hands.words(SCREEN)):
         hands.key(Keys.ENTER)
         hands.sees(f"Tag {put_back[1]} on it", where=SCREEN)
         if not tags:
-            hands.fill(long=tape)
+            hands.fill(long=str(float(number(hands.field("long").get_attribute("value").replace("-", " "))) - 0.5))
         hands.press("Tag R-")
         hands.until(lambda tag=put_back[1]: f"Tag {tag} on it" not in hands.words(SCREEN), "the next screen")
-        tags.append(put_back[1])
-        assert RunRemnant.objects.get(tag=put_back[1]).piece.state == "rack"
+        remnant = RunRemnant.objects.get(tag=put_back[1])
+        assert remnant.piece.state == "rack"
+        tags[put_back[1]] = remnant.l_um - remnant.piece.l_um
     return tags
 
 
@@ -116,12 +118,12 @@ def section_shown(hands):
     return [one.text for one in hands.browser.find_elements(By.CSS_SELECTOR, ".st-profile svg text")]
 
 
-def cut_all(hands, *, spoil):
+def cut_all(hands, *, spoil=""):
     """Count all pieces that have a blank, spoil one of the mark `spoil`, and return {mark: its lengths}."""
     seen = {}
     while "Piece cut" in hands.words(SCREEN):
-        mark, lengths = piece_shown(hands)
-        seen[mark] = lengths
+        mark, seen_lengths = piece_shown(hands)
+        seen[mark] = seen_lengths
         count_one(hands)
         if mark == spoil:
             miscut(hands, "1")

@@ -81,3 +81,8 @@ def exact(day):
 def close(hands):
     hands.press("Close the day")
     hands.sees("is closed. Its figures stay as they are.", "closed ")
+
+
+def volume(blank):
+    """Return one blank of a cut list in cubic inches."""
+    return blank["l"] * blank["w"] * blank["h"]

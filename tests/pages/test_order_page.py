@@ -270,3 +270,15 @@ def test_the_floor_sees_the_figures_of_a_line_but_no_form(floor, released, words
     page = words(floor.get(at(released, f"lines/{released.lines.get().pk}/")))
     assert "8 7/8 × 10 3/4" in page
     assert "Save line" not in page
+
+
+def test_the_page_costs_the_same_queries_for_one_line_and_for_six(
+    office, draft, django_assert_num_queries, django_assert_max_num_queries
+):
+    with django_assert_max_num_queries(20) as few:
+        office.get(f"/orders/{draft.number}/")
+    for _ in range(5):
+        office.post(f"/orders/{draft.number}/lines/{draft.lines.first().pk}/copy/", {"version": fresh(draft).version})
+    assert draft.lines.count() == 6
+    with django_assert_num_queries(len(few)):
+        office.get(f"/orders/{draft.number}/")
