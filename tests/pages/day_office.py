@@ -31,6 +31,7 @@ JOB = {
              "shortest_piece": 24},
     "lines": list(LINES),
 }  # fmt: skip
+BANDSTAND = JOB | {"job": "Harbor Green bandstand", "lines": [LINES[1] | {"mark": "A"}]}
 
 
 def cut(job, shop):
@@ -196,6 +197,7 @@ def read_job_file(hands, job):
 
 
 def hold(hands, order, reason):
+    hands.open(f"/orders/{order.number}/")
     hands.press("Put on hold")
     hands.fill(reason=reason)
     hands.press(f"Put {order.number} on hold")

@@ -57,6 +57,32 @@ def test_an_order_becomes_parts_and_every_cubic_inch_is_found(hands, shop):
     balance(hands, expected)
 
 
+def test_paper_that_is_not_in_force_is_stopped_at_the_saw(hands, shop):
+    hands.sign_in("mina")
+    order = office.read_job_file(hands, office.BANDSTAND)
+    office.release(hands, order)
+    old = office.decoded(office.print_traveller(hands, order))
+    office.double(hands, order)
+    hands.sees("sheet B")
+    hands.look("sheet-b")
+    new = office.decoded(office.print_traveller(hands, order))
+    hands.sign_in("bo")
+    hands.press("Saw 1")
+    scan_old_sheet(hands, order, old)
+    floor.scan(hands, "4006381333931", "Unknown code", "Nothing was counted", "looks like the code of bought goods")
+    hands.look("rubbish")
+    scan_twice(hands, order, new)
+    hands.sign_in("mina")
+    office.hold(hands, order, "Sill height is measured again.")
+    hands.look("held-order")
+    hands.sign_in("bo")
+    floor.at(hands, "saw-1")
+    floor.scan(hands, new, "On hold", "Do not cut.", "Sill height is measured again.", "Held by Mina O.")
+    hands.look("held")
+    assert [scan.answer for scan in order.scans.all()] == ["old-sheet", "ok", "held"]
+    assert not order.moves.filter(station__isnull=False).exists()
+
+
 # Office ---------------------------------------------------------------------------------------------------------------
 
 
@@ -164,7 +190,10 @@ def spoil_one(hands, code, expected):
     floor.at(hands, "cutter-1")
     floor.scan(hands, code, "Piece cut")
     hands.look("cutter")
-    seen = floor.cut_all(hands, spoil=SPOILED)
+    assert floor.cut_all(hands, spoil=SPOILED) == {
+        stick["mark"]: (office.sixteenths(stick["front"]), office.sixteenths(stick["wall"]))
+        for line in expected for stick in line["sticks"]
+    }  # fmt: skip
     hands.look("cut")
     hands.sees("No blank here yet. Saw 1 saws it.", where=floor.SCREEN)
 
@@ -183,3 +212,23 @@ def finish(hands, code, run):
     floor.scan(hands, code, "Piece cut")
     assert list(floor.cut_all(hands)) == [SPOILED]
     hands.look("all-cut")
+
+
+def scan_old_sheet(hands, order, code):
+    """Scan the sheet that was printed before the change: it says what changed."""
+    floor.scan(hands, code, "Old sheet", "Tear it up. Sheet B is in force.", "Nothing was counted")
+    hands.look("old-sheet")
+    order.refresh_from_db()
+    change = order.revisions.get(number=2).changes[0]
+    hands.sees(change["what"], where=".st-changes")
+    assert hands.words(".st-changes del") != hands.words(".st-changes ins")
+
+
+def scan_twice(hands, order, code):
+    """Scan the same sheet twice, as a hand that trembles does: the second scan changes nothing."""
+    floor.scan(hands, code, "No plan yet for")
+    before = hands.words(floor.SCREEN)
+    hands.scan(code)
+    hands.key("x")  # a key without an act: by now the second scan would have been sent
+    assert hands.words(floor.SCREEN) == before
+    hands.look("scanned-twice")
