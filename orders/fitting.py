@@ -9,7 +9,7 @@ from cutsheets.errors import CutsheetError
 from cutsheets.solids import Worked
 from cutsheets.units import say, um_down
 from orders.layout import Size, say_size, size_um
-from orders.lines import work_out
+from orders.lines import rules_for, work_out
 from orders.models import Line, Order
 from shop.models import BlockSize, ShopRules, Station, StockPiece
 from shop.refusals import Refused
@@ -44,11 +44,11 @@ def ready_lines(order: Order) -> list[tuple[Line, Worked]]:
     lines = list(order.lines.select_related("grade", "profile__profile"))
     if not lines:
         raise Refused("no-lines", f"Order {order} has no lines yet; enter at least one, then release it.")
-    worked = []
+    worked, rules = [], rules_for()
     for line in lines:
         line.order = order
         try:
-            worked.append((line, work_out(line)))
+            worked.append((line, work_out(line, rules)))
         except CutsheetError as error:
             raise Refused(error.code, f"Line {line.mark}: {error.message}", where=error.where) from error
     need_no_objection(order, worked)

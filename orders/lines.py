@@ -42,11 +42,14 @@ def drawn(profile: ProfileRevision) -> dict[str, Any]:
     return {"section": profile.section, "bare": profile.bare, "unit": profile.unit}
 
 
-def work_out(line: Line) -> Worked:
-    """Return everything that follows from a line; raises CutsheetError with the place inside the line."""
+def work_out(line: Line, rules: Rules | None = None) -> Worked:
+    """Return everything that follows from a line; raises CutsheetError with the place inside the line.
+
+    Whoever works out many lines reads the shop's figures once and hands them in as `rules`.
+    """
     profiles = {line.profile.profile.code: drawn(line.profile)} if line.profile else {}
     read = line_from_dict(
-        line_dict(line), line.order.unit, rules_for(),
+        line_dict(line), line.order.unit, rules or rules_for(),
         grades={line.grade.name: float(line.grade.density)}, profiles=profiles,
     )  # fmt: skip
     return KINDS[read.kind].work(read)

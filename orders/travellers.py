@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from itertools import groupby
 
+from django.db import transaction
 from django.utils import timezone
 
 from cutsheets.codes import revision_letter
+from cutsheets.days import say_day
 from cutsheets.drawings.runs import name_marks
 from cutsheets.errors import CutsheetError
-from cutsheets.sheets.furniture import say_day
 from cutsheets.sheets.sawsheet import saw_sheet_pdf
 from cutsheets.sheets.traveller import traveller_pdf
 from cutsheets.sheets.values import SawBlanks, SawPiece, SawSheet, TravellerLine, TravellerSheet
 from cutsheets.solids import Box, OpenedPiece, Worked
 from cutsheets.units import read_length
 from orders.layout import size_um
-from orders.lines import work_out
+from orders.lines import rules_for, work_out
 from orders.models import CuttingRun, Line, Order, Print, RunBlank, RunSource
 from orders.moves.rows import not_allowed
 from orders.planning import opened_pieces
@@ -63,9 +64,12 @@ def print_saw_sheets(run: CuttingRun, act: Act) -> bytes:
 
 
 def _keep(act: Act, **what) -> Print:
-    """Write the print with the next number of its kind: two at once get two numbers or one of them is refused."""
-    printed = Print.objects.filter(**what).count()
-    return Print.objects.create(number=printed + 1, by=act.by, at=act.at, **what)
+    """Write the print with the next number of its kind; two at once wait for each other at the order or the plan."""
+    of = what.get("order") or what["run"]
+    with transaction.atomic():
+        type(of).objects.select_for_update().get(pk=of.pk)
+        printed = Print.objects.filter(**what).count()
+        return Print.objects.create(number=printed + 1, by=act.by, at=act.at, **what)
 
 
 def _name(act: Act) -> str:
@@ -77,8 +81,9 @@ def _name(act: Act) -> str:
 
 def _lines(order: Order) -> list[TravellerLine]:
     lines = order.lines.select_related("grade", "profile__profile", "coat_system", "order").prefetch_related("blanks")
+    rules = rules_for()
     try:
-        return [_line(line, work_out(line)) for line in lines]
+        return [_line(line, work_out(line, rules)) for line in lines]
     except CutsheetError as error:
         raise Refused(error.code, error.message, where=error.where) from error
 

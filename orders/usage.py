@@ -13,7 +13,7 @@ from datetime import date
 
 from django.utils import timezone
 
-from cutsheets.sheets.furniture import say_moment
+from cutsheets.days import say_moment
 from cutsheets.units import board_feet as board_feet_of_mm3
 from orders.models import Order, RunRemnant, RunSource
 from orders.standing import Standing, standings

@@ -17,7 +17,7 @@ from django.db import connection, transaction
 from django.db.models import Max, Q
 from django.utils import timezone
 
-from cutsheets.sheets.furniture import say_day
+from cutsheets.days import say_day
 from shop.acts import Act
 from shop.models import BlockSize, DayClose, Grade, ShopRules, StockMove, StockPiece
 from shop.refusals import Refused

@@ -1,10 +1,9 @@
-"""What stands on every sheet of the shop floor: barcode, grade stripe, pencil boxes, title block, words for dates."""
+"""What stands on every sheet of the shop floor: barcode, grade stripe, pencil boxes, title block."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
 
 from cutsheets.drawings.lettering import CAP, Parts, length_parts
 from cutsheets.drawings.stripe import Pattern, stripe_scene
@@ -34,24 +33,6 @@ class Item:
     height: float
     draw: Callable[[Pen, float, float], None]
     row: bool = False
-
-
-def say_day(day: date) -> str:
-    """Return a day as the floor reads it.
-
-    >>> say_day(date(2026, 12, 3))
-    'Thu 3 Dec'
-    """
-    return f"{day:%a} {day.day} {day:%b}"
-
-
-def say_moment(moment: datetime) -> str:
-    """Return a day with its year and the time.
-
-    >>> say_moment(datetime(2026, 11, 23, 14, 12))
-    'Mon 23 Nov 2026 14:12'
-    """
-    return f"{say_day(moment)} {moment.year} {moment:%H:%M}"
 
 
 def sides(size: Box, unit: Unit, rounding: Rounding = "nearest") -> tuple[Parts, Parts, Parts]:

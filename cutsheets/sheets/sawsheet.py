@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from cutsheets.codes import make_plan_code
+from cutsheets.days import say_day, say_moment
 from cutsheets.drawings.lettering import CAP, Parts, length_parts, times
 from cutsheets.drawings.plan import SlabDrawing, block_scene, slab_drawings
 from cutsheets.drawings.scene import fitted
@@ -24,8 +25,6 @@ from cutsheets.sheets.furniture import (
     barcode_at_right,
     blank_line,
     pencil_boxes,
-    say_day,
-    say_moment,
     sides,
     stripe,
     title_block,

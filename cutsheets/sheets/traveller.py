@@ -10,11 +10,12 @@ from __future__ import annotations
 from itertools import zip_longest
 
 from cutsheets.codes import make_sheet_code
+from cutsheets.days import say_day, say_moment
 from cutsheets.drawings.lettering import CAP
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.barcodes import MODULE, QUIET, bars_width
 from cutsheets.sheets.cuthalf import cut_pages, draw_cut_half
-from cutsheets.sheets.furniture import barcode_at_foot, barcode_at_right, say_day, say_moment, title_block
+from cutsheets.sheets.furniture import barcode_at_foot, barcode_at_right, title_block
 from cutsheets.sheets.page import BOLD, FRAME, LEFT, NOTE, RIGHT, SIZES, WIDTH, WORDS, PageSize, Pen, Type
 from cutsheets.sheets.sawhalf import draw_saw_half, saw_pages
 from cutsheets.sheets.values import OPERATIONS, TravellerLine, TravellerSheet

@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
+from cutsheets.days import say_day
 from orders import usage
 from orders.templatetags.floor import UM3_PER_CUBIC_INCH
 from shop import account
@@ -92,7 +93,7 @@ def day_close(request, of: date):
     except Refused as refusal:
         messages.error(request, refusal.sentence)
     else:
-        messages.success(request, f"{of:%a} {of.day} {of:%b} is closed. Its figures stay as they are.")
+        messages.success(request, f"{say_day(of)} is closed. Its figures stay as they are.")
     return redirect("day-on", of)
 
 

@@ -12,10 +12,11 @@ from django.utils import timezone
 from cutsheets.drawings.profile import profile_scene
 from cutsheets.drawings.runs import check_parts, strip_scene
 from cutsheets.errors import CutsheetError
+from cutsheets.rules import Rules
 from cutsheets.solids import Box, Face, Worked
 from cutsheets.units import read_length, say, say_feet
-from orders.entry import work_out
 from orders.fitting import objections
+from orders.lines import rules_for, work_out
 from orders.models import Line, Order
 from orders.standing import line_counts, standing
 from orders.workflow import Counts, allowed
@@ -35,10 +36,10 @@ class ShownLine:
     counts: Counts | None = None
 
 
-def show_line(line: Line, counts: Counts | None = None) -> ShownLine:
+def show_line(line: Line, counts: Counts | None = None, rules: Rules | None = None) -> ShownLine:
     """Return a line worked out; it may be unsaved."""
     try:
-        return ShownLine(line, amount(line), work_out(line), "", counts)
+        return ShownLine(line, amount(line), work_out(line, rules), "", counts)
     except CutsheetError as error:
         return ShownLine(line, amount(line), None, f"{place_words(error.where)}{error.message}", counts)
 
@@ -48,8 +49,8 @@ def shown_lines(order: Order) -> list[ShownLine]:
     lines = list(order.lines.select_related("grade", "profile__profile", "coat_system"))
     for line in lines:
         line.order = order
-    counts = line_counts(lines)
-    return [show_line(line, counts[line.pk]) for line in lines]
+    counts, rules = line_counts(lines), rules_for()
+    return [show_line(line, counts[line.pk], rules) for line in lines]
 
 
 def order_context(order: Order, role: str) -> dict:

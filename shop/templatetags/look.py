@@ -15,6 +15,7 @@ from django.utils import timezone
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
+from cutsheets.days import say_day
 from cutsheets.drawings.lettering import Figure, Parts, feet_parts, length_parts, plain, times
 from cutsheets.drawings.scene import Scene
 from cutsheets.drawings.stripe import stripe_scene
@@ -107,7 +108,7 @@ def day(date) -> str:
     """Return “Thu 3 Dec”, with the year only where it is not this one."""
     if not date:
         return ""
-    return f"{date:%a} {date.day} {date:%b}" + (f" {date.year}" if date.year != timezone.localdate().year else "")
+    return say_day(date) + (f" {date.year}" if date.year != timezone.localdate().year else "")
 
 
 @register.filter

@@ -275,10 +275,12 @@ def test_the_floor_sees_the_figures_of_a_line_but_no_form(floor, released, words
 def test_the_page_costs_the_same_queries_for_one_line_and_for_six(
     office, draft, django_assert_num_queries, django_assert_max_num_queries
 ):
+    first = draft.lines.get()
     with django_assert_max_num_queries(20) as few:
-        office.get(f"/orders/{draft.number}/")
+        office.get(at(draft))
     for _ in range(5):
-        office.post(f"/orders/{draft.number}/lines/{draft.lines.first().pk}/copy/", {"version": fresh(draft).version})
+        draft.refresh_from_db()
+        office.post(at(draft, f"lines/{first.pk}/copy/"), {"version": draft.version})
     assert draft.lines.count() == 6
     with django_assert_num_queries(len(few)):
-        office.get(f"/orders/{draft.number}/")
+        office.get(at(draft))
