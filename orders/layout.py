@@ -70,8 +70,11 @@ def lay_out(line: Line, worked: Worked, *, other_shape: bool = False, other_foam
 
 def _alike(sticks: tuple[Stick, ...]) -> list[list[Stick]]:
     """Return neighbouring sticks that differ in nothing but their mark and count."""
-    same = groupby(sticks, key=lambda stick: (stick.front, stick.wall, stick.left, stick.right, stick.blank, stick.run))
-    return [list(group) for _, group in same]
+    return [list(group) for _, group in groupby(sticks, key=_same)]
+
+
+def _same(stick: Stick) -> tuple:
+    return stick.front, stick.wall, stick.left, stick.right, stick.blank, stick.run, stick.flat
 
 
 def _piece(line: Line, sticks: list[Stick]) -> Piece:
@@ -81,14 +84,14 @@ def _piece(line: Line, sticks: list[Stick]) -> Piece:
     return Piece(
         line=line, blank=Blank(line=line, l_um=l_um, w_um=w_um, h_um=h_um), marks=[stick.mark for stick in sticks],
         qty=sum(stick.qty for stick in sticks), run=first.run, front=round(first.front, 6), wall=round(first.wall, 6),
-        left=asdict(first.left), right=asdict(first.right),
+        left=asdict(first.left), right=asdict(first.right), flat=first.flat,
     )  # fmt: skip
 
 
 def _likeness(piece: Piece) -> tuple:
     """Return what makes a piece the same piece in the eyes of the cutter."""
     ends = [(end["kind"], end["angle"]) for end in (piece.left, piece.right)]
-    return piece.blank.size_um, f"{piece.front:.6f}", f"{piece.wall:.6f}", *ends, piece.run
+    return piece.blank.size_um, f"{piece.front:.6f}", f"{piece.wall:.6f}", *ends, piece.run, piece.flat
 
 
 def _write_blanks(line: Line, worked: Worked) -> dict[Size, Blank]:

@@ -119,7 +119,8 @@ def _points(face: Face, unit: str) -> str:
 
 def _piece_words(piece: Piece, unit: str) -> str:
     front, wall = (say(length, unit, denominator=64) for length in (piece.front, piece.wall))
-    length = f"{front} long" if front == wall else f"{front} in front, {wall} at the wall"
+    places = ("outside", "opening") if piece.flat else ("in front", "wall")
+    length = f"{front} long" if front == wall else f"{front} {places[0]}, {wall} at the {places[1]}"
     return f"{piece.qty} of {length}, left {_end_words(piece.left)}, right {_end_words(piece.right)}"
 
 

@@ -137,6 +137,7 @@ class Piece(models.Model):
     run = models.CharField(max_length=40, blank=True)
     front = models.DecimalField("foam length along the front", max_digits=13, decimal_places=6)
     wall = models.DecimalField("foam length at the wall", max_digits=13, decimal_places=6)
+    flat = models.BooleanField(default=False, help_text="side of a frame: front is its outer edge, wall its opening")
     left = models.JSONField(default=dict, help_text='{"kind": "outside", "angle": 90}')
     right = models.JSONField(default=dict)
     live = models.BooleanField(default=True)

@@ -19,9 +19,10 @@ def profile_picture(line: Line) -> Scene | None:
 
 
 def hand_picture(piece: Piece, left: End, right: End) -> Scene:
-    """Return the piece from above, wall at the top, face towards the reader."""
+    """Return the piece from above, wall at the top, face towards the reader; the side of a frame as it lies flat."""
     blank = Box(*(side / 1000 for side in piece.blank.size_um))
-    stick = Stick(piece.label, piece.qty, float(piece.front), float(piece.wall), left, right, blank)
+    lengths = float(piece.front), float(piece.wall)
+    stick = Stick(piece.label, piece.qty, *lengths, left, right, blank, flat=piece.flat)
     return strip_scene([stick], piece.line.order.unit, lengths=False)
 
 

@@ -182,14 +182,20 @@ def cut_act(station: Station, order: Order, piece: Piece) -> dict:
 
 
 def hand(piece: Piece) -> dict:
-    """Return the ends of a piece in words and as a picture: from above, wall at the top, face towards the reader."""
+    """Return the ends of a piece in words and as a picture: from above, wall at the top, face towards the reader.
+
+    The mitres of a frame's side lie in its face: there the long point is at the outer edge, the short at the opening.
+    """
     left, right = (End(side.get("kind", "square"), side.get("angle")) for side in (piece.left, piece.right))
     mitred = [name for name, end in (("left", left), ("right", right)) if end.kind in ("outside", "inside")]
     word = {0: "Square ends", 2: "Both ends mitred"}.get(len(mitred)) or f"{mitred[0].upper()}"
     ends = f"Left {end_words(left)}, right {end_words(right)}."
     sentence = f"Mitred end on your {mitred[0]}, face towards you. {ends}" if len(mitred) == 1 else ends
-    front_is_long = piece.front >= piece.wall
-    names = ("Long point, front", "Short point, wall") if front_is_long else ("Short point, front", "Long point, wall")
+    if piece.flat:
+        sentence = f"Side of a frame, mitred across its face. {ends}"
+    front, wall = ("outer edge", "opening") if piece.flat else ("front", "wall")
+    long, short = ("Long", "Short") if piece.front >= piece.wall else ("Short", "Long")
+    names = (f"{long} point, {front}", f"{short} point, {wall}")
     return {
         "word": word, "sentence": sentence, "mitred": bool(mitred), "picture": hand_picture(piece, left, right),
         "front_name": names[0] if mitred else "Long", "wall_name": names[1],
