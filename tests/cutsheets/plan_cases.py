@@ -3,6 +3,10 @@
 Lengths are whole micrometres in the file's terms, but most cases here are a few units large: the engine knows no inch.
 """
 
+from collections import Counter
+
+from hypothesis import strategies as st
+
 from cutsheets.planning import plan
 from cutsheets.planning.check import check
 
@@ -59,3 +63,55 @@ def opened_price(case, written):
     prices = {f"remnant:{r['id']}": r["price"] for r in case["remnants"]}
     prices |= {f"stock:{s['id']}": s["price"] for s in case["stock"]}
     return sum(prices[piece["source"].split("#")[0]] for piece in written["pieces"])
+
+
+def ordered(case):
+    return Counter({blank["id"]: blank["qty"] for blank in case["blanks"]})
+
+
+def nodes(tree):
+    """Every node of a tree."""
+    todo = [tree]
+    while todo:
+        node = todo.pop()
+        yield node
+        todo += [node[part] for part in ("lo", "hi") if node.get(part) is not None]
+
+
+def cut_blanks(written):
+    return Counter(node["blank"] for piece in written["pieces"] for node in nodes(piece["tree"]) if "blank" in node)
+
+
+def source_of(case, piece):
+    """The block or remnant that a piece opens."""
+    name = piece["source"].split(":")[1].split("#")[0]
+    return next(each for each in case["stock"] + case["remnants"] if each["id"] == name)
+
+
+grades = st.sampled_from(["1.0", "2.0"])
+sides = st.integers(1, 30)
+sizes = st.tuples(sides, sides, sides)
+long_sides = st.integers(15, 60)
+long_sizes = st.tuples(long_sides, long_sides, long_sides)
+lies = st.lists(st.sampled_from(ANY_LIE), min_size=1, max_size=6, unique=True)
+skins = st.lists(st.lists(st.integers(0, 4), min_size=2, max_size=2), min_size=3, max_size=3)
+
+
+@st.composite
+def days(draw):
+    """A small day: kerf from none to wider than most blanks, skins thinner than the kerf, one to four sizes."""
+    blanks = draw(st.lists(st.tuples(sizes, st.integers(1, 6), lies, grades), min_size=1, max_size=4))
+    blocks = draw(st.lists(st.tuples(long_sizes, skins, st.sampled_from([None, None, 0, 1, 3]), grades), max_size=3))
+    rack = draw(st.lists(st.tuples(long_sizes, grades), max_size=3))
+    price = st.integers(0, 5_000)
+    return instance(
+        [blank(f"A{n}", size, qty, lies=lie, grade=g) for n, (size, qty, lie, g) in enumerate(blanks)],
+        [
+            block(size, name=f"B{n}", skin=skin, limit=limit, grade=g, price=draw(price))
+            for n, (size, skin, limit, g) in enumerate(blocks)
+        ],
+        kerf=draw(st.sampled_from([0, 0, 1, 3, 20])),
+        remnants=[remnant(f"R{n}", size, grade=g, price=draw(price)) for n, (size, g) in enumerate(rack)],
+        allow_edge_shave=draw(st.booleans()),
+        min_remnant=draw(st.sampled_from([NOTHING_KEPT, {"dims": [5, 10, 15], "volume": 1_000}])),
+    )

@@ -1,0 +1,204 @@
+"""Damage of every sort to real plans: the checker accepts one only where a second, naive reading finds it sound."""
+
+from copy import deepcopy
+from functools import cache
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cutsheets.planning.check import check
+from cutsheets.stock import LIES, volume
+from tests.cutsheets.plan_cases import (
+    ANY_LIE,
+    blank,
+    block,
+    cut_blanks,
+    instance,
+    nodes,
+    ordered,
+    planned,
+    remnant,
+    source_of,
+)
+
+many = settings(max_examples=400, deadline=None)
+CASE = instance(
+    [
+        blank("A", (61, 20, 10), 9, lies=("LWH", "LHW")),
+        blank("B", (47, 20, 10), 7, lies=ANY_LIE),
+        blank("C", (30, 30, 30), 4),
+        blank("D", (25, 24, 23), 6, lies=ANY_LIE, grade="2.0"),
+    ],
+    [block((120, 60, 50), skin=5), block((80, 60, 50), name="D", grade="2.0", skin=[[0, 3], [2, 0], [0, 0]])],
+    kerf=2,
+    remnants=[remnant("R1", (70, 45, 32), price=500)],
+    min_remnant={"dims": [8, 15, 25], "volume": 3_500},
+)
+CASES = [CASE, {**CASE, "kerf": 0}, {**CASE, "kerf": 3, "allow_edge_shave": False}]
+
+
+@cache
+def real(number):
+    """A case and the planner's plan for it."""
+    case = CASES[number]
+    result = planned(case, iterations=30)
+    assert result.left_out == ()
+    return case, result.plan
+
+
+def boxes(case, node, size, pos=(0, 0, 0)):
+    """(leaf, size, position) of every leaf below a node; None stands where a cut or a leaf has no foam to be in."""
+    if "axis" not in node:
+        return [(node, tuple(size), tuple(pos))]
+    axis, at = "xyz".index(node["axis"]), node["at"]
+    if not 0 < at < size[axis]:
+        return [(None, size, pos)]
+    low, high, beyond = list(size), list(size), list(pos)
+    low[axis], high[axis], beyond[axis] = at, size[axis] - at - case["kerf"], pos[axis] + at + case["kerf"]
+    found = boxes(case, node["lo"], low, pos)
+    if node["hi"] is not None:
+        return found + (boxes(case, node["hi"], high, beyond) if high[axis] > 0 else [(None, high, beyond)])
+    in_the_air = high[axis] < 0 and not case["allow_edge_shave"]
+    return [*found, (None, high, beyond)] if high[axis] > 0 or in_the_air else found
+
+
+def is_sound(case, written):
+    """Whether every blank is there and well, and every remnant worth keeping."""
+    return cut_blanks(written) == ordered(case) and all(
+        leaf is not None and is_well(case, source_of(case, piece), leaf, size, pos)
+        for piece in written["pieces"]
+        for leaf, size, pos in boxes(case, piece["tree"], source_of(case, piece)["size"])
+    )
+
+
+def is_well(case, foam, leaf, size, pos):
+    """Whether a blank has its size, lie, grade and place, a remnant its least size."""
+    if "remnant" in leaf:
+        least = case["min_remnant"]
+        long_enough = all(side >= most for side, most in zip(sorted(size), least["dims"], strict=True))
+        return long_enough and volume(size) >= least["volume"]
+    if "blank" not in leaf:
+        return True
+    wanted = next(blank for blank in case["blanks"] if blank["id"] == leaf["blank"])
+    if leaf["rot"] not in wanted["rot"] or wanted["grade"] != foam["grade"]:
+        return False
+    skin = foam.get("skin", [[0, 0]] * 3)
+    inside = all(skin[a][0] <= pos[a] and pos[a] + size[a] <= foam["size"][a] - skin[a][1] for a in range(3))
+    return inside and size == tuple(wanted["size"][a] for a in LIES[leaf["rot"]])
+
+
+def all_nodes(written):
+    return [node for piece in written["pieces"] for node in nodes(piece["tree"])]
+
+
+def become(node, other):
+    other = deepcopy(other)
+    node.clear()
+    node.update(other)
+
+
+def move_cut(draw, case, written):
+    cut = draw(st.sampled_from([node for node in all_nodes(written) if "axis" in node]))
+    cut["at"] += draw(st.integers(-5, 5))
+
+
+def turn_cut(draw, case, written):
+    cut = draw(st.sampled_from([node for node in all_nodes(written) if "axis" in node]))
+    cut["axis"] = draw(st.sampled_from("xyz"))
+
+
+def swap_sides(draw, case, written):
+    cut = draw(st.sampled_from([node for node in all_nodes(written) if node.get("hi")]))
+    cut["lo"], cut["hi"] = cut["hi"], cut["lo"]
+
+
+def forget_high_part(draw, case, written):
+    draw(st.sampled_from([node for node in all_nodes(written) if "axis" in node]))["hi"] = None
+
+
+def invent_high_part(draw, case, written):
+    draw(st.sampled_from([node for node in all_nodes(written) if "axis" in node]))["hi"] = {"waste": True}
+
+
+def change_leaf(draw, case, written):
+    leaf = draw(st.sampled_from([node for node in all_nodes(written) if "axis" not in node]))
+    name = st.sampled_from([blank["id"] for blank in case["blanks"]])
+    blanks = st.fixed_dictionaries({"blank": name, "rot": st.sampled_from(ANY_LIE)})
+    become(leaf, draw(blanks | st.just({"waste": True}) | st.just({"remnant": "NEW"})))
+
+
+def exchange_parts(draw, case, written):
+    one, two = (draw(st.sampled_from(all_nodes(written))) for _ in range(2))
+    if one in list(nodes(two)) or two in list(nodes(one)):
+        return  # one lies in the other
+    first, second = deepcopy(one), deepcopy(two)
+    become(one, second)
+    become(two, first)
+
+
+def change_kerf(draw, case, written):
+    case["kerf"] = max(0, case["kerf"] + draw(st.sampled_from([-1, 1])))
+
+
+def grow_blank(draw, case, written):
+    size = draw(st.sampled_from(case["blanks"]))["size"]
+    size[draw(st.integers(0, 2))] += draw(st.sampled_from([-1, 1]))
+
+
+def grow_foam(draw, case, written):
+    size = draw(st.sampled_from(case["stock"] + case["remnants"]))["size"]
+    size[draw(st.integers(0, 2))] += draw(st.sampled_from([-1, 1]))
+
+
+def thicken_skin(draw, case, written):
+    skin = draw(st.sampled_from(case["stock"]))["skin"]
+    draw(st.sampled_from(skin))[draw(st.integers(0, 1))] += 1
+
+
+def forget_piece(draw, case, written):
+    written["pieces"].remove(draw(st.sampled_from(written["pieces"])))
+
+
+DAMAGES = [
+    move_cut, turn_cut, swap_sides, forget_high_part, invent_high_part, change_leaf, exchange_parts, change_kerf,
+    grow_blank, grow_foam, thicken_skin, forget_piece,
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("number", range(len(CASES)))
+def test_a_real_plan_is_sound_by_both_readings(number):
+    case, written = real(number)
+    assert is_sound(case, written)
+    assert check(case, written).ok
+
+
+@many
+@given(st.data(), st.integers(0, len(CASES) - 1), st.lists(st.sampled_from(DAMAGES), min_size=1, max_size=2))
+def test_a_damaged_plan_is_accepted_only_where_the_damage_is_none(data, number, damages):
+    case, written = deepcopy(real(number))
+    for damage in damages:
+        damage(data.draw, case, written)
+    assert check(case, written).ok == is_sound(case, written)
+
+
+@many
+@given(st.data(), st.integers(0, len(CASES) - 1), st.integers(-5, 5).filter(bool))
+def test_moving_the_cut_that_frees_a_blank_is_always_refused(data, number, distance):
+    case, written = deepcopy(real(number))
+    freeing = [
+        node
+        for node in all_nodes(written)
+        if "axis" in node and any("blank" in (node[part] or {}) for part in ("lo", "hi"))
+    ]
+    data.draw(st.sampled_from(freeing))["at"] += distance
+    assert not check(case, written).ok
+
+
+@many
+@given(st.data(), st.integers(0, len(CASES) - 1))
+def test_another_name_on_a_blank_is_always_refused(data, number):
+    case, written = deepcopy(real(number))
+    leaf = data.draw(st.sampled_from([node for node in all_nodes(written) if "blank" in node]))
+    leaf["blank"] = data.draw(st.sampled_from([b["id"] for b in case["blanks"] if b["id"] != leaf["blank"]]))
+    assert "count" in {fault.code for fault in check(case, written).faults}
