@@ -15,6 +15,8 @@ TEMPLATES = {
     "old-sheet": "old", "held": "held", "cancelled": "cancelled", "done": "done", "not-here": "elsewhere",
 }  # fmt: skip
 CARTON = (8, 12, 13, 14)  # digits of the codes on goods in shops
+MOST_CHANGES = 4  # rows that a tablet shows beside the button
+SHORT = 12  # characters that stand in the large figures
 
 
 def refused(request, station: Station, answer):
@@ -58,7 +60,10 @@ def known(station: Station, answer) -> dict:
     order: Order = answer.order
     counts = standing(order).counts
     other = Station.Kind.CUTTER if station.kind == Station.Kind.SAW else Station.Kind.SAW
+    changes = answer.details.get("changes", ())
     return answer.details | {
+        "changes": [change | {"is_long": len(change["new"]) > SHORT} for change in changes[:MOST_CHANGES]],
+        "more": len(changes[MOST_CHANGES:]),
         "order": order, "letter_now": revision_letter(order.revision) if order.revision else "",
         "sawn": counts.saw.done, "due": counts.saw.due, "sentence": answer.sentence, "goes_to": next_station(other),
         "verb": DONE_WORDS[station.kind], "look_url": address(station, order=order.number, look=1),

@@ -207,6 +207,18 @@ def test_an_old_sheet_says_what_changed(at, shop, order, run):
     assert ground(floor) == "rgb(163, 20, 27)"
 
 
+@pytest.mark.parametrize("size", TABLETS)
+def test_many_changes_of_an_old_sheet_leave_the_button_in_sight(at, shop, order, viewport, size):
+    viewport(*size)
+    words = "95 in front, 86-1/8 at the wall, left outside corner, right splice"
+    changes = [{"what": f"A{place}", "old": words, "new": words.replace("95", "93")} for place in range(1, 9)]
+    moves.raise_revision(order, changes, Act(shop.people["mina"]))
+    floor = at("saw-1").scan(sheet(order)).sees("And 4 changes more: see sheet B.")
+    button = floor.browser.find_element(By.CSS_SELECTOR, "[data-act=main]")
+    assert button.rect["y"] + button.rect["height"] <= size[1]
+    assert not floor.overflows()
+
+
 def test_an_order_on_hold_says_why_and_who(at, shop, order, run):
     moves.hold(order, "Waiting for the town.", Act(shop.people["mina"]))
     floor = at("saw-1").scan(sheet(order)).sees("Do not cut.").sees("Waiting for the town.").sees("Mina O.")
