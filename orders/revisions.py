@@ -47,10 +47,15 @@ def facts(line: Line) -> Facts:
     mark, unit = line.mark, line.order.unit
     rows = {}
     for number, blank in enumerate(line.blanks.filter(live=True), 1):
-        rows[f"{mark} blank {number}"] = f"{blank.qty} @ {size_words(blank)}"
+        rows |= _counted(f"{mark} blank {number}", size_words(blank), blank.qty)
     for piece in line.pieces.filter(live=True):
-        rows[piece.label] = _piece_words(piece, unit)
+        rows |= _counted(piece.label, _piece_words(piece, unit), piece.qty)
     return Facts(mark, str(line.grade), _shape(line), rows)
+
+
+def _counted(name: str, said: str, count: int) -> dict[str, str]:
+    """Return a thing and its count as two facts: where only the count changed, the floor reads nothing else."""
+    return {name: said, f"{name}, count": str(count)}
 
 
 def revise(line: Line, before: Facts | None, worked: Worked, act: Act) -> Revision | None:
@@ -121,7 +126,7 @@ def _piece_words(piece: Piece, unit: str) -> str:
     front, wall = (say(length, unit, denominator=64) for length in (piece.front, piece.wall))
     places = ("outside", "opening") if piece.flat else ("in front", "wall")
     length = f"{front} long" if front == wall else f"{front} {places[0]}, {wall} at the {places[1]}"
-    return f"{piece.qty} of {length}, left {_end_words(piece.left)}, right {_end_words(piece.right)}"
+    return f"{length}, left {_end_words(piece.left)}, right {_end_words(piece.right)}"
 
 
 def _end_words(end: dict) -> str:

@@ -115,12 +115,12 @@ def _other_sheet(order: Order, letter: str) -> Answer:
 
 
 def _changes(changes: Iterable[dict[str, str]]) -> list[dict[str, str]]:
-    """Return several revisions as one: what the old paper says, and what holds now."""
+    """Return several revisions as one: what the old paper says, and what holds now where that is something else."""
     merged: dict[str, dict[str, str]] = {}
     for change in changes:
         first = merged.setdefault(change["what"], dict(change))
         first["new"] = change["new"]
-    return list(merged.values())
+    return [change for change in merged.values() if change["old"] != change["new"]]
 
 
 def _saw_answer(order: Order, counts: Counts) -> Answer:
