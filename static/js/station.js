@@ -13,6 +13,7 @@
   const said = document.getElementById("said");
   let changedAt = performance.now();
   let busy = false;
+  let waiting = ""; // a scan that came while an answer was on its way: it is sent next, never lost
 
   // 128 random bits; crypto.randomUUID is missing where the page comes over plain http.
   function newId() {
@@ -69,6 +70,9 @@
     }
     screen().removeAttribute("aria-busy");
     busy = false;
+    const text = waiting;
+    waiting = "";
+    if (text) scanned(text);
   }
 
   function post(form, trouble, button) {
@@ -79,6 +83,10 @@
   }
 
   function scanned(text) {
+    if (busy) {
+      waiting = text;
+      return;
+    }
     const form = document.getElementById("scan");
     form.elements.namedItem("raw").value = text;
     form.elements.namedItem("scan_id").value = newId();

@@ -136,6 +136,14 @@ def test_no_key_of_a_scan_presses_a_button_however_slow_the_scanner(at, order, r
     assert Blank.objects.get().sawn == 0
 
 
+def test_a_scan_while_an_answer_is_on_its_way_has_its_turn(at, order, run):
+    floor = at("saw-1").scan(sheet(order)).sees("Take K-0001, open it")
+    slow = {"offline": False, "latency": 800, "downloadThroughput": -1, "uploadThroughput": -1}
+    floor.browser.execute_cdp_cmd("Network.emulateNetworkConditions", slow)
+    floor.press(Keys.ENTER).scan("073366118542").sees("Unknown code").sees("073366118542")
+    assert run.sources.get().state == "saw"
+
+
 # A day at the saw -----------------------------------------------------------------------------------------------------
 
 
