@@ -111,8 +111,10 @@ def settle_act(station: Station, order: Order | None, source, picked="") -> dict
 def source_shown(source) -> dict:
     """Return a planned piece as the pane at the right shows it."""
     is_open = source.state == source.State.ON_SAW
-    left = [remnant.tag for remnant in source.remnants.all() if not remnant.settled]
-    rest = f"Leaves {', '.join(left)}." if left else "Leaves no remnant."
+    remnants = source.remnants.all()
+    left = [remnant.tag for remnant in remnants if not remnant.settled]
+    none = "Its remnants are back or given up." if remnants else "Leaves no remnant."
+    rest = f"Leaves {', '.join(left)}." if left else none
     words = f"On the saw, {source.run}. {rest}" if is_open else f"Next in {source.run}. {rest}"
     return {"tag": source.piece.tag, "place": source.piece.place, "is_open": is_open, "words": words,
             "picture": block_picture(source), "title": f"{source.piece.tag} with its cuts"}  # fmt: skip
@@ -171,7 +173,7 @@ def cut_rank(piece: Piece) -> int:
 def cut_act(station: Station, order: Order, piece: Piece) -> dict:
     left = piece.qty - piece.cut
     if not left:
-        return waits(f"All {piece.qty} of {piece.label} are cut.")
+        return waits(f"All {piece.qty} of {piece.label} are cut." if order.done_at is None else "All pieces are cut.")
     if not piece.blank.ready:
         return waits(f"No blank here yet. {next_station(SAW)} saws it.")
     more = address(station, order=order.number, pick=piece.pk, ask="count") if min(left, piece.blank.ready) > 1 else ""

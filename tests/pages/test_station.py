@@ -218,6 +218,14 @@ def test_a_screen_that_was_seen_is_not_sent_again_until_somebody_counts(at, open
     assert at(seen=seen).status_code == 200
 
 
+def test_a_block_whose_remnants_are_back_does_not_deny_them(at, opened, blank, bo, words):
+    assert "Leaves R-0001." in words(at())
+    moves.count_sawn(blank, 3, bo)
+    remnant = RunRemnant.objects.get()
+    sawing.put_back(remnant, (remnant.l_um, remnant.w_um, remnant.h_um), bo)
+    assert "Its remnants are back or given up." in words(at())
+
+
 def test_the_cutter_sees_foam_lengths_and_never_a_finished_size(shop, floor, words):
     front = {"name": "front", "wall": "7'-0\"", "left": {"outside": 90}, "right": "cap"}
     order = theatre(shop, lines=(("TP-14", {"runs": [front]}),))
@@ -260,6 +268,18 @@ def test_without_a_blank_for_the_rest_the_cutter_goes_on_with_the_next_piece(sur
     screen = words(floor.post("/station/cutter-1/count/", sent, follow=True))
     assert "A2 Both ends mitred" in screen
     assert "Piece cut" in screen
+
+
+def test_the_last_piece_of_an_order_says_that_all_are_cut(surround, floor, words):
+    for piece in Piece.objects.all():
+        sent = {"order": surround.number, "piece": piece.pk, "qty": 6}
+        screen = words(floor.post("/station/cutter-1/count/", sent, follow=True))
+    assert "All pieces are cut." in screen
+
+
+def test_the_tag_of_a_remnant_is_never_broken_in_two(at, opened):
+    page = at("saw-1").content.decode()
+    assert 'Leaves <span class="st-whole">R-0001</span>.' in page
 
 
 def test_whats_next_names_the_order_needed_first(shop, floor, order, words):
