@@ -89,7 +89,10 @@ def extension(end: End, width: float, cap: float = 0.0) -> float:
 
 
 def work_run(run: WallRun, finished: Face, foam: Face, *, coat: float, rules: Rules, where: str = "") -> Run:
-    """Return the run with its long lengths and its sticks; raises CutsheetError `run-too-short`, `too-many-sticks`."""
+    """Return the run with its long lengths and its sticks.
+
+    Raises CutsheetError `run-too-short`, `stick-too-short`, `too-many-sticks`.
+    """
     width = reach(foam)
     left, right = extension(run.left, width, coat), extension(run.right, width, coat)
     long = run.wall + left + right
@@ -101,6 +104,12 @@ def work_run(run: WallRun, finished: Face, foam: Face, *, coat: float, rules: Ru
         left_extension=left, right_extension=right,
     )  # fmt: skip
     if not done.pieces or any(min(cut.front, cut.wall) < NOISE for cut in run_cuts(done, width)):
+        if len(done.pieces) > 1:
+            raise CutsheetError(
+                "stick-too-short",
+                "The sticks are shorter than the mitres at their ends; allow a longer stick.",
+                "allow.longest_stick",
+            )
         raise CutsheetError(
             "run-too-short",
             "This run is shorter than its mitres and caps take; check the length and whether a corner is inside.",

@@ -8,6 +8,15 @@ from cutsheets.errors import CutsheetError
 from cutsheets.units import KG_M3_PER_PCF, Unit, read_density, read_length, say_exact, um_down
 
 
+class CountField(forms.IntegerField):
+    """How many, from 1."""
+
+    def __init__(self, *, most: int = 1_000_000, **kwargs):
+        remedy = f"Type a whole number from 1 to {most:,}."
+        messages = dict.fromkeys(("invalid", "required", "min_value", "max_value"), remedy)
+        super().__init__(min_value=1, max_value=most, initial=1, error_messages=messages, **kwargs)
+
+
 class LengthField(forms.Field):
     """A length typed as people write it (`5 1/2`, `14'-2"`, `1220 mm`); its value is exact millimetres."""
 

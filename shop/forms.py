@@ -4,7 +4,7 @@ from django import forms
 from django.contrib.auth.password_validation import validate_password
 from django.utils import timezone
 
-from shop.form_fields import DensityField, LengthField, MicrometreField
+from shop.form_fields import CountField, DensityField, LengthField, MicrometreField
 from shop.models import BlockSize, CoatSystem, Grade, Person, ShopRules, Station, StockPiece
 
 DATE = forms.DateInput(attrs={"type": "date"})
@@ -116,7 +116,7 @@ class PersonForm(forms.ModelForm):
 class ReceiveForm(LengthsForm):
     """Blocks of one grade, size and lot that came off the truck; each gets a tag of its own."""
 
-    count = forms.IntegerField(min_value=1, max_value=60, initial=1, label="How many")
+    count = CountField(most=60, label="How many")
     sizes = ("l_um", "w_um", "h_um")
 
     class Meta:

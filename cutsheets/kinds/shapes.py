@@ -9,9 +9,10 @@ from cutsheets.errors import CutsheetError
 from cutsheets.records import items
 from cutsheets.sections import make_section
 from cutsheets.solids import Point, Section
-from cutsheets.units import Unit, read_coordinate, to_unit
+from cutsheets.units import Unit, read_coordinate, say, to_unit
 
-WIDEST, THINNEST = 3000.0, 1.0  # mm: a section beyond these was typed in the other unit
+WIDEST, SMALLEST = 3000.0, 12.7  # mm, the longer side: a section beyond these was typed in the other unit
+THINNEST = 1.0  # mm: nothing that a wire leaves standing
 MOST_POINTS = 2000
 
 
@@ -24,11 +25,24 @@ def read_section(raw: Mapping[str, Any], unit: Unit) -> Section:
         for i, point in enumerate(items(raw["section"], "section", most=MOST_POINTS))
     ]
     section = make_section(points, _read_bare(raw.get("bare", "wall"), "bare"), "section")
-    across = [max(side) - min(side) for side in zip(*section.points, strict=True)]
-    if max(across) > WIDEST or min(across) < THINNEST:
-        far = f"wider than {WIDEST:g}" if max(across) > WIDEST else f"thinner than {THINNEST:g}"
-        raise CutsheetError("range", f"This section is {far} mm; check whether its unit is {unit}.", "section")
+    _likely_size(section, unit)
     return section
+
+
+def _likely_size(section: Section, unit: Unit) -> None:
+    """Refuse a section that looks typed in the other unit; no moulding is cut 25 times too large or too small."""
+    small, large = sorted(max(side) - min(side) for side in zip(*section.points, strict=True))
+    if large > WIDEST:
+        far = f"more than {say(WIDEST, unit)} across"
+    elif large < SMALLEST:
+        far = f"less than {say(SMALLEST, unit)} across"
+    elif small < THINNEST:
+        far = f"thinner than {say(THINNEST, unit)}"
+    else:
+        return
+    raise CutsheetError(
+        "range", f"This section is {far} {unit}; correct it, or type it in the unit that it was drawn in.", "section"
+    )
 
 
 def write_section(section: Section, unit: Unit) -> dict[str, Any]:

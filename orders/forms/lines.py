@@ -12,6 +12,7 @@ from cutsheets.errors import CutsheetError
 from cutsheets.units import say_exact
 from orders.entry import next_mark
 from orders.models import Line, Order, ProfileRevision
+from shop.form_fields import CountField
 from shop.models import CoatSystem, Grade
 
 from .texts import PointsField, TypedAngle, TypedLength
@@ -35,7 +36,7 @@ class RunForm(forms.Form):
     left_angle = TypedAngle(initial="90", required=False, label="Angle")
     right = forms.ChoiceField(choices=ENDS, initial="outside", label="Right end")
     right_angle = TypedAngle(initial="90", required=False, label="Angle")
-    qty = forms.IntegerField(min_value=1, max_value=1_000_000, initial=1, label="Count")
+    qty = CountField(label="Count")
 
     def entry(self) -> dict:
         """Return this run as the job file writes it."""
@@ -69,7 +70,7 @@ class FrameForm(forms.Form):
 
     width = TypedLength(label="Opening, wide")
     height = TypedLength(label="Opening, high")
-    qty = forms.IntegerField(min_value=1, max_value=1_000_000, initial=1, label="Count")
+    qty = CountField(label="Count")
 
     def entry(self) -> dict:
         return dict(self.cleaned_data)
@@ -79,7 +80,7 @@ class PieceForm(forms.Form):
     """Straight pieces, cut square."""
 
     length = TypedLength(label="Length")
-    qty = forms.IntegerField(min_value=1, max_value=1_000_000, initial=1, label="Count")
+    qty = CountField(label="Count")
 
     def entry(self) -> dict:
         return dict(self.cleaned_data)
@@ -125,7 +126,7 @@ class LineForm(forms.Form):
     grade = forms.ModelChoiceField(None, label="Foam", empty_label="choose the foam")
     coat_system = forms.ModelChoiceField(CoatSystem.objects, required=False, label="Coat", empty_label="none")
     coat = TypedLength(zero_ok=True, required=False, label="Coat thickness", help_text="empty: as the coat says")
-    qty = forms.IntegerField(min_value=1, max_value=1_000_000, initial=1, label="Times")
+    qty = CountField(label="Times")
     longest_stick = TypedLength(required=False, label="Longest stick", help_text="empty: the shop's rule")
     note = forms.CharField(max_length=200, required=False, label="Note")
 

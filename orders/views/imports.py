@@ -1,5 +1,7 @@
 """Job files: read into a new order, or saved from one; a file with a fault writes nothing."""
 
+import re
+
 from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
@@ -12,6 +14,7 @@ from shop.refusals import Refused
 from shop.roles import DESK, allowed
 
 from .orders import get_order
+from .showing import place_words
 
 MOST_BYTES = 2_000_000
 JSON_FILE = forms.FileInput(attrs={"accept": ".json,application/json"})
@@ -53,6 +56,7 @@ def order_import(request):
             order = import_job(text, Act(request.user))
         except Refused as refused:
             faults = refused.details.get("faults") or [{"where": "", "message": refused.sentence}]
+            faults = [{"place": say_place(fault["where"]), **fault} for fault in faults]
         else:
             messages.success(request, f"The job file is order {order} now.")
             return redirect("order", order.number)
@@ -62,6 +66,15 @@ def order_import(request):
     return render(
         request, "orders/import.html", {"form": form, "faults": faults}, status=422 if faults or form.errors else 200
     )
+
+
+def say_place(where: str) -> str:
+    """Return a place in a job file as the office counts: `lines[39].runs[0].wall` is “Line 40, run 1, wall”."""
+    found = re.match(r"lines\[(\d+)\]\.?", where)
+    if not found:
+        return ""
+    inside = place_words(where[found.end() :]).removesuffix(": ")
+    return f"Line {int(found[1]) + 1}" + (f", {inside[0].lower()}{inside[1:]}" if inside else "")
 
 
 @require_safe

@@ -69,8 +69,9 @@ def test_a_job_written_and_read_back_is_the_same_job():
 )  # fmt: skip
 def test_any_kept_size_survives_being_written_in_either_unit(skim, wall, unit, end, turned):
     # identity: changing units and back changes no stored value; sizes here are whole nanometres
-    section = STEPPED[::-1] if turned else STEPPED
-    run = {"wall": f"{wall / 10**6 + 200:.6f} mm", "left": end, "right": "square"}
+    scale = {"in": 1, "mm": 25}[unit]
+    section = [[x * scale, y * scale] for x, y in (STEPPED[::-1] if turned else STEPPED)]
+    run = {"wall": f"{wall / 10**6 + 250:.6f} mm", "left": end, "right": "square"}
     allow = {"skim": {"wall": f"{skim / 10**6:.6f} mm"}}
     line = CORNICE | {"coat": 0.125, "section": section, "runs": [run], "allow": allow}
     job = read_job(changed(lines=[line], unit=unit) | ({"shop": {}} if unit == "mm" else {}))

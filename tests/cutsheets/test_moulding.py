@@ -178,6 +178,7 @@ def test_what_cannot_be_cut_is_refused_at_its_place(keys, code, where):
 @pytest.mark.parametrize("keys", [
     {"pieces": [{"length": 40}], "section": [[0, 0], [203, 0], [203, 229], [0, 229]]},  # mm typed in an inch file
     {"pieces": [{"length": 40}], "unit": "mm", "section": [[0, 0], [0.3, 0], [0.3, 0.4], [0, 0.4]]},  # and the reverse
+    {"pieces": [{"length": 1000}], "unit": "mm", "section": [[0, 0], [9, 0], [9, 11], [0, 11]]},  # a cornice in inches
     {"pieces": [{"length": 40}], "coat": 3},
     {"runs": [wall(12192)]},
     {"runs": [wall(7)]},

@@ -29,7 +29,7 @@ def test_points_pasted_in_brackets_are_read_too(office, shop):
         ("section", "0, 0\n5..1, 0\n5, 2", "Corner 2: “5..1” is not a length"),
         ("section", "0, 0\n5, 5\n5, 0\n0, 5", "cross"),
         ("section", "[[0, 0], [5, 0]", "no list"),
-        ("section", "0, 0\n5 m, 0\n5 m, 5 m", "wider than"),
+        ("section", "0, 0\n5 m, 0\n5 m, 5 m", "across"),
         ("bare", "9", "There is no edge 9"),
         ("code", "tp-14", "on the list already"),
         ("code", "tp 14!", "letters, digits"),
