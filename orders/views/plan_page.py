@@ -26,6 +26,7 @@ def plan_context(run: CuttingRun) -> dict:
     verdict = check(run.instance, run.plan)
     stats = verdict.stats
     kept = [leaf for piece in opened for leaf in piece.placed if leaf.kind == "remnant"]
+    kept.sort(key=lambda leaf: (len(leaf.name), leaf.name))  # N2 before N10
     blanks = blank_rows(run)
     return {
         "run": run, "unit": unit, "pieces": piece_rows(run, opened, unit), "stats": stats, "verdict": verdict,

@@ -53,6 +53,14 @@ def test_a_plan_is_made_and_shown_with_its_checker_yield_and_bound(manager, form
     assert StockPiece.objects.filter(state="reserved").count() == 0
 
 
+def test_a_remnant_of_a_draft_has_one_name_in_picture_and_table(manager, draft_plan):
+    page = manager.get(f"/plans/{draft_plan.number}/").content.decode()
+    pictures, _, table = page.partition("Remnants this makes")
+    named = re.findall(r'<th scope="row">(\w+)</th>', table)
+    assert named == ["N1", "N2"]
+    assert all(re.search(rf"\b{name}\b", pictures) for name in named)
+
+
 def test_an_order_that_was_unticked_is_left_out(manager, form, blocks, words):
     answer = manager.post("/plans/new/", form | {"order": []})
     assert answer.status_code == 409
