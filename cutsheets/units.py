@@ -31,6 +31,7 @@ KG_M3_PER_PCF = Decimal("16.01846337396")  # 0.45359237 / 0.3048^3
 PLACES = Decimal("0.000001")  # of a millimetre: the finest length that is kept
 LONGEST = Decimal(10_000_000)  # 10 km: no shop's part; keeps nonsense out of every later sum
 LONGEST_TEXT = 40
+NO_TAPE = 0.016  # mm: a planned remnant lies some micrometres of kerf below its sixteenth, and no tape shows them
 MOST = 1_000_000  # a count above this is a slip of the finger
 
 _NUMBER = r"(?:\d+(?:-| +))?\d+/\d+|\d+\.\d+|\.\d+|\d+"

