@@ -43,14 +43,19 @@ def stock(request):
 
 
 def grade_rows() -> list[dict]:
-    """Return for each active grade what is on the rack: blocks, remnants, volume (µm³), and whether to order more."""
-    rows = {grade.pk: {"grade": grade, "blocks": 0, "remnants": 0, "volume": 0} for grade in Grade.objects.all()}
+    """Return for each active grade what is on the rack: blocks, remnants, volume (µm³), and whether to order more.
+
+    Blocks reserved for a plan are as good as gone: they stand beside the others and do not count as left.
+    """
+    none = {"blocks": 0, "remnants": 0, "reserved": 0, "volume": 0}
+    rows = {grade.pk: {"grade": grade} | none for grade in Grade.objects.all()}
     here = StockPiece.objects.filter(state__in=HERE[:2])
-    for grade, parent, *size in here.values_list("grade", "parent", "l_um", "w_um", "h_um"):
+    for grade, parent, state, *size in here.values_list("grade", "parent", "state", "l_um", "w_um", "h_um"):
         rows[grade]["remnants" if parent else "blocks"] += 1
+        rows[grade]["reserved"] += not parent and state == StockPiece.State.RESERVED
         rows[grade]["volume"] += size[0] * size[1] * size[2]
     for row in rows.values():
-        row["low"] = row["blocks"] < row["grade"].order_at
+        row["low"] = row["blocks"] - row["reserved"] < row["grade"].order_at
     return [row for row in rows.values() if row["grade"].active or row["volume"]]
 
 

@@ -42,6 +42,17 @@ def test_three_blocks_get_three_tags_and_one_receipt_each(raf, delivery):
     assert StockMove.objects.filter(kind="receipt").count() == 3
 
 
+def test_a_block_reserved_for_a_plan_does_not_keep_a_grade_from_running_low(raf, shop, delivery):
+    raf.post("/stock/receive/", delivery | {"count": 2})
+    row = next(row for row in raf.get("/stock/").context["grades"] if row["blocks"])
+    assert (row["reserved"], row["low"]) == (0, False)
+    account.reserve(StockPiece.objects.first(), Act(shop.people["raf"]), held_for="plan 1")
+    page = raf.get("/stock/")
+    row = next(row for row in page.context["grades"] if row["blocks"])
+    assert (row["reserved"], row["low"]) == (1, True)
+    assert "1 reserved" in page.content.decode()
+
+
 def test_a_measured_size_is_kept_to_the_sixty_fourth(raf, delivery):
     raf.post("/stock/receive/", delivery | {"count": 1, "l_um": "96 63/64", "w_um": "48-7/8"})
     piece = StockPiece.objects.get()
