@@ -17,6 +17,7 @@ register = template.Library()
 BAND = (1280, 60)  # length and height of a stripe across the screen; it is cut off where the screen ends
 UM3_PER_CUBIC_INCH = 25_400**3
 MOST_CELLS = 24  # above, the tape becomes a rule
+TAG = re.compile(r"(\b[KR]-\d+)")
 FRACTION = re.compile(r"(?:(\d+)-)?(\d+)/(\d+)")
 
 
@@ -51,6 +52,14 @@ def typed(text: str) -> SafeString:
         shown += [text[end : found.start()], format_html(stack, found[1] or "", found[2], found[3])]
         end = found.end()
     return format_html_join("", "{}", ((part,) for part in [*shown, text[end:]]))
+
+
+@register.filter
+def tags(text: str) -> SafeString:
+    """Return a text in which no tag of a block or remnant (`R-0003`) is broken at the end of a line."""
+    parts = TAG.split(text)
+    whole = [format_html('<span class="st-whole">{}</span>', tag) for tag in parts[1::2]]
+    return format_html_join("", "{}{}", zip(parts[::2], [*whole, ""], strict=True))
 
 
 @register.filter
