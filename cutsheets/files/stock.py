@@ -11,7 +11,7 @@ from cutsheets.stock import AXES, LIES, BlankType, CutNode, Instance, Node, Plan
 
 LARGEST = 100_000_000  # 100 m in micrometres: no block is longer
 MOST_BLANKS = 10_000  # a busy day of a shop has some hundreds
-DEEPEST = 200  # parts one inside the other; a row of cuts may be as long as it likes
+DEEPEST = 400  # parts one inside the other; a row of cuts may be as long as it likes
 TOP = (
     "format", "name", "unit", "kerf", "allow_edge_shave", "min_remnant", "max_cuts", "max_stages", "stock", "remnants",
     "blanks",

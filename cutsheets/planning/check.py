@@ -184,7 +184,7 @@ class Walk:
     def check_boxes(self) -> None:
         """Look at the boxes without the tree: inside, apart, and adding up exactly."""
         boxes = self.leaves + self.kerf
-        if any(p.pos[a] < 0 or p.pos[a] + p.size[a] > self.size[a] for p in boxes for a in range(3)):
+        if not all(_inside(part, self.size) for part in boxes):
             self.fault("outside", "", "A part lies outside the piece.")
         if first_overlap(self.leaves) is not None:
             self.fault("overlap", "", "Two parts lie in the same foam.")
@@ -225,22 +225,22 @@ def first_overlap(parts: Sequence[Placed]) -> tuple[Placed, Placed] | None:
 
 
 def can_be_sawn(parts: Sequence[Placed], size: Triple) -> bool:
-    """Return whether boxes that lie in a piece without overlap can be cut free edge to edge (kerf left aside).
+    """Return whether boxes lie in a piece without overlap and can be cut free edge to edge (kerf left aside).
 
     A cut must run right across the piece in hand without meeting a part; each side is then a piece of its own. Taking
     any such cut is enough: a cut never hinders another one. O(parts² log parts).
     """
-    if first_overlap(parts) is not None:
+    if first_overlap(parts) is not None or not all(_inside(part, size) for part in parts):
         return False
-    todo = [(list(parts), (0, 0, 0), size)]
+    todo = [list(parts)]
     while todo:
-        inside, pos, extent = todo.pop()
+        inside = todo.pop()
         if len(inside) < 2:
             continue
         split = _free_cut(inside)
         if split is None:
             return False
-        todo += [(part, pos, extent) for part in split]
+        todo += split
     return True
 
 
@@ -288,6 +288,10 @@ def _source(instance: Instance, name: str) -> Stock | Remnant | None:
 
 def _stock_id(name: str) -> str:
     return name.removeprefix("stock:").rsplit("#", 1)[0] if name.startswith("stock:") else ""
+
+
+def _inside(part: Placed, size: Triple) -> bool:
+    return all(part.pos[axis] >= 0 and part.pos[axis] + part.size[axis] <= size[axis] for axis in range(3))
 
 
 def _meet(one: Placed, two: Placed, axis: int) -> bool:

@@ -24,16 +24,21 @@ MOST_REACHED = 4_000  # sums of blank lengths that are kept for one axis
 LOOKED_AT = 5  # groups whose cut orders are compared
 LOSS_WEIGHT = 0.2  # of the leftovers against the rank of the group; found by trial
 LARGE_OFFCUT = 0.05  # how much one large leftover is better than several small ones; found by trial
+DEEPEST = 100  # boxes filled one inside the other; what is left then stays free
 Sides = Sequence[Sequence[int]]
 
 
 @dataclass(frozen=True, slots=True)
 class Taste:
-    """How a fill chooses: noise on the ranks, the extra weight of large blanks, how much unreachable foam counts."""
+    """How a fill chooses: noise on the ranks, the extra weight of large blanks, how much unreachable foam counts.
+
+    `most`: like blanks beside each other along one axis in a group, at most.
+    """
 
     noise: float = 0.0
     large: float = 0.0
     loss: float = 1.0
+    most: int = 1_000_000
 
 
 class Group(NamedTuple):
@@ -62,7 +67,8 @@ class Reach(dict[int, int]):
 
     def _sums(self, job: Job, axis: int) -> list[int]:
         longest = max((source.core[axis] for source in job.sources), default=0)
-        lengths = sorted({size[axis] for n in job.numbers for _, size in job.lies[n] if size[axis] <= longest})
+        lies = [size for n in job.numbers for _, size in job.lies[n]]
+        lengths = sorted({size[axis] for size in lies if any(job.fits_in(size, s.core) for s in job.sources)})
         sums = {0}
         front = [0]
         while front and len(sums) < MOST_REACHED:
@@ -87,9 +93,9 @@ class Filler:
         self.job, self.rng, self.reach = grounds.job, grounds.rng, grounds.reach
         self.demand, self.taste, self.late = demand, taste, late
 
-    def fill(self, box: Triple) -> Layout:
+    def fill(self, box: Triple, depth: int = 0) -> Layout:
         """Return a layout of a grown box. O(groups × blank types × lies × counts)."""
-        if min(box) <= self.job.kerf or self.late():
+        if min(box) <= self.job.kerf or depth >= DEEPEST or self.late():
             return FREE
         groups = self._groups(box)
         if not groups:
@@ -97,7 +103,7 @@ class Filler:
         choices = [(*self._best_order(box, group), group) for group in groups]
         _, order, group = max(choices, key=lambda choice: choice[0])
         self.demand[group.number] -= group.counts[0] * group.counts[1] * group.counts[2]
-        return self._freed(box, group, order)
+        return self._freed(box, group, order, depth + 1)
 
     def _groups(self, box: Triple) -> list[Group]:
         """Return the best-ranked groups that fit."""
@@ -108,8 +114,7 @@ class Filler:
                 continue
             weight = self.job.volumes[number] ** self.taste.large * (1 + self.taste.noise * self.rng.random())
             for lie, blank in self.job.lies[number]:
-                most = (_most(self.job, blank[0], box[0]), _most(self.job, blank[1], box[1]),
-                        _most(self.job, blank[2], box[2]))  # fmt: skip
+                most = (self._most(blank[0], box[0]), self._most(blank[1], box[1]), self._most(blank[2], box[2]))
                 if min(most) > 0:
                     found += [
                         Group(weight * self._rank(box, number, blank, counts), number, lie, blank, counts)
@@ -117,6 +122,11 @@ class Filler:
                     ]
         found.sort(key=lambda group: -group.rank)
         return found[:LOOKED_AT]
+
+    def _most(self, side: int, room: int) -> int:
+        """Return how many blanks fit in a row of a group."""
+        count = min(room // side, self.taste.most)
+        return count if self.job.fits(side * count, room) else count - 1
 
     def _rank(self, box: Triple, number: int, blank: Triple, counts: Triple) -> float:
         """Return the foam of a group less a share of what no row of blanks can use beside it."""
@@ -133,7 +143,7 @@ class Filler:
         loss, order = min((_loss((box, size, rest), use, order), order) for order in ORDERS)
         return group.rank - loss * LOSS_WEIGHT, order
 
-    def _freed(self, box: Triple, group: Group, order: tuple[int, ...]) -> Layout:
+    def _freed(self, box: Triple, group: Group, order: tuple[int, ...], depth: int) -> Layout:
         """Return the cuts that free a group, its own cuts, and what fills the three leftovers, the largest first."""
         size, room = group.size, box
         rooms: dict[int, Triple] = {}
@@ -141,7 +151,7 @@ class Filler:
             rooms[axis] = resized(room, axis, room[axis] - size[axis])
             room = resized(room, axis, size[axis])
         filled = {
-            axis: self.fill(rooms[axis]) if rooms[axis][axis] > self.job.kerf else None
+            axis: self.fill(rooms[axis], depth) if rooms[axis][axis] > self.job.kerf else None
             for axis in sorted(order, key=lambda axis: -volume(rooms[axis]))
         }
         inner_first = tuple(reversed(order))
@@ -169,12 +179,6 @@ def _loss(sides: Sides, use: Sides, order: tuple[int, int, int]) -> float:
     )
     large = (first * first + second * second + third * third) / volume(box)
     return first + second + third - usable - LARGE_OFFCUT * large
-
-
-def _most(job: Job, side: int, room: int) -> int:
-    """Return how many blanks fit in a row."""
-    count = room // side
-    return count if job.fits(side * count, room) else count - 1
 
 
 @lru_cache(maxsize=50_000)

@@ -79,11 +79,18 @@ class Job:
         self.instance, self.grade, self.prices = instance, grade, prices
         self.kerf, self.shave = instance["kerf"], instance["allow_edge_shave"]
         self.sources = sources(instance, grade)
-        self.numbers = [n for n, blank in enumerate(instance["blanks"]) if blank["grade"] == grade]
+        self.numbers = self._numbers()
         self.demand = Counter({n: instance["blanks"][n]["qty"] for n in self.numbers})
         self.volumes = {n: volume(instance["blanks"][n]["size"]) for n in self.numbers}
         self.lies = {n: self._lies(n) for n in self.numbers}
         self.per_volume = prices.cheapest(instance, grade)
+
+    def _numbers(self) -> list[int]:
+        """Return the numbers of the blanks, large ones first; the order in which they are listed changes no plan."""
+        blanks = self.instance["blanks"]
+        numbers = [n for n, blank in enumerate(blanks) if blank["grade"] == self.grade]
+        keys = {n: (-volume(blanks[n]["size"]), blanks[n]["size"], blanks[n]["rot"], blanks[n]["qty"]) for n in numbers}
+        return sorted(numbers, key=lambda n: keys[n])
 
     def _lies(self, number: int) -> list[tuple[str, Triple]]:
         """Return the allowed lies that differ, each with the grown size along x, y, z."""

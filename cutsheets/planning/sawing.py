@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from random import Random
 
@@ -19,8 +19,9 @@ from cutsheets.planning.layout import FREE, Job, Opened, Source
 from cutsheets.planning.shelves import shelves
 from cutsheets.stock import volume
 
-AIMING = 0.3  # share of the beginnings that aim at a cheaper set of foam; each takes many rounds (found by trial)
-PATIENCE = 60  # rounds without more blanks placed before an aim is given up
+AIMING = 0.3  # share of the beginnings that aim at a cheaper set of foam; each takes many rounds
+PATIENCE = 20  # rounds for each piece without more blanks placed before an aim is given up (all found by trial)
+MOST_AGAIN = 3  # pieces filled again in one round
 LOOKS = 30  # sets of foam looked at for a cheaper one
 MOST_ADDED = 3  # pieces in place of those that are given up
 TRIED = 3  # kinds of foam that are tried for the next piece
@@ -79,8 +80,7 @@ class Search:
         self.misses: Counter[tuple[str, ...]] = Counter()  # foam that an aim fell short of, all times together
         self.budget = first
         self.plain, self.left = shelves(job)
-        if any(job.has_source(number) for number in self.left):
-            self._place_more()
+        self._place_more()
         self.demand = job.demand - self.left
         self.needed = sum(volume(job.lies[number][0][1]) * count for number, count in self.demand.items())
         self.best = self.plain
@@ -88,8 +88,12 @@ class Search:
     def _place_more(self) -> None:
         """Look for a plan that leaves out less than the shelves do; it then stands in for theirs."""
         for number in range(TRIES):
+            if not any(self.job.has_source(n) for n in self.left):
+                break
             left = Counter(self.job.demand)
             built = self._built(left, [], self._taste() if number else PLAIN)
+            if built:
+                built, left = self._settle(built, left)
             if self._foam(left) < self._foam(self.left):
                 self.plain, self.left = built, +left
 
@@ -139,8 +143,7 @@ class Search:
     def aim(self, bound: Bound) -> list[Opened] | None:
         """Return a whole plan out of foam cheaper than the best one's, or None where the blanks did not all find room.
 
-        One or two pieces give way to cheaper foam; then pieces are filled again, one or two at a time, as long as the
-        foam of the blanks without a place shrinks.
+        One or two pieces give way to cheaper foam; then pieces are filled again.
         """
         aim = self._cheaper(bound.price)
         if aim is None:
@@ -148,23 +151,33 @@ class Search:
         left = Counter(self.demand)
         for piece in aim.kept:
             left.subtract(dict(piece.gives))
-        pieces = aim.kept + [self.job.opened(source, FREE) for source in aim.added]
-        again, patience = list(range(len(aim.kept), len(pieces))) or [self.rng.randrange(len(pieces))], PATIENCE
-        missing = self._foam(left)
-        while patience and not self.budget.spent():
+        empty = [self.job.opened(source, FREE) for source in aim.added]
+        pieces, left = self._settle(aim.kept + empty, left, first=range(len(aim.kept), len(aim.kept) + len(empty)))
+        self.misses[aim.name] += self._foam(left)
+        return None if +left else pieces
+
+    def _settle(
+        self, pieces: list[Opened], left: Counter[int], *, first: Sequence[int] = ()
+    ) -> tuple[list[Opened], Counter[int]]:
+        """Fill pieces again, a few at a time, as long as the foam of the blanks without a place (`left`) shrinks.
+
+        Return the pieces that give something, and what has no place in the end; `first` are the numbers to begin with.
+        """
+        missing, again = self._foam(left), first
+        patience = patient = PATIENCE * len(pieces)
+        while missing and patience and not self.budget.spent():
             self.budget.used += 1
-            tried, rest = self._again(pieces, again, left)
-            short = self._foam(rest)
-            patience = PATIENCE if short < missing else patience - 1
+            some = min(self.rng.randint(1, MOST_AGAIN), self.rng.randint(1, len(pieces)))
+            tried, rest = self._again(pieces, again or self.rng.sample(range(len(pieces)), some), left)
+            short, again = self._foam(rest), ()
+            patience = patient if short < missing else patience - 1
             if short <= missing:
                 pieces, left, missing = tried, rest, short
-            if not missing:
-                return [piece for piece in pieces if piece.gives]
-            again = self.rng.sample(range(len(pieces)), min(len(pieces), self.rng.randint(1, 2)))
-        self.misses[aim.name] += missing
-        return None
+        return [piece for piece in pieces if piece.gives], left
 
-    def _again(self, pieces: list[Opened], numbers: list[int], left: Counter[int]) -> tuple[list[Opened], Counter[int]]:
+    def _again(
+        self, pieces: list[Opened], numbers: Sequence[int], left: Counter[int]
+    ) -> tuple[list[Opened], Counter[int]]:
         """Fill some pieces again; return all pieces and what has no place then."""
         pieces, left, taste = list(pieces), Counter(left), self._taste()
         for number in numbers:
@@ -229,7 +242,8 @@ class Search:
         return Taste(
             noise=self.rng.choice((0.05, 0.2, 0.5)),
             large=self.rng.choice((0.0, 0.2, 0.5)),
-            loss=self.rng.choice((0.3, 1.0, 2.0)),
+            loss=self.rng.choice((0.3, 1.0, 2.0, 6.0)),
+            most=self.rng.choice((1_000_000, 1_000_000, 3, 1)),
         )
 
 
