@@ -4,6 +4,8 @@ from django import forms
 from django.contrib.auth.password_validation import validate_password
 from django.utils import timezone
 
+from cutsheets.grades import C578
+from cutsheets.units import KG_M3_PER_PCF
 from shop.form_fields import CountField, DensityField, LengthField, MicrometreField
 from shop.models import BlockSize, CoatSystem, Grade, Person, ShopRules, Station, StockPiece
 
@@ -53,12 +55,33 @@ class RulesForm(LengthsForm):
 
 
 class GradeForm(LengthsForm):
+    """A grade; its type of the standard is chosen from the table, its density is the shop's own and never below it."""
+
     densities = ("density",)
+    c578_type = forms.ChoiceField(
+        choices=[("", "none"), *((row.name, row.name) for row in C578)], required=False, label="ASTM C578 type"
+    )
 
     class Meta:
         model = Grade
         fields = ("name", "c578_type", "density", "flame_retardant", "pattern", "ink", "order_at", "active")
         widgets = {"ink": forms.TextInput(attrs={"type": "color"})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["density"].label = f"Density, {'lb/ft³' if self.shop_unit == 'in' else 'kg/m³'}"
+
+    def clean(self):
+        data = super().clean()
+        least = next((row for row in C578 if row.name == data.get("c578_type")), None)
+        density = data.get("density")
+        if least and density and density < min(least.pcf * KG_M3_PER_PCF, least.kg_m3):
+            self.add_error(
+                "density",
+                f"Type {least.name} weighs at least {least.pcf} lb/ft³ ({least.kg_m3} kg/m³); "
+                "weigh a block, or choose another type.",
+            )
+        return data
 
 
 class BlockSizeForm(LengthsForm):
@@ -88,16 +111,19 @@ class CoatSystemForm(LengthsForm):
 
 
 class PersonForm(forms.ModelForm):
-    password = forms.CharField(
-        required=False, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-        help_text="at least ten characters; leave empty to keep the old one",
-    )  # fmt: skip
+    password = forms.CharField(required=False, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}))
 
     class Meta:
         model = Person
         fields = ("username", "first_name", "last_name", "role", "is_active")
         labels = {"username": "Sign-in name", "is_active": "May sign in"}
         help_texts = {"username": "", "is_active": ""}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        keep = "; leave empty to keep the old one" if self.instance.pk else ""
+        self.fields["password"].help_text = f"at least ten characters{keep}"
+        self.order_fields(["username", "password", "first_name", "last_name", "role", "is_active"])
 
     def clean_password(self):
         password = self.cleaned_data["password"]

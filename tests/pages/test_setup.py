@@ -62,6 +62,30 @@ def test_a_density_is_typed_in_pounds_and_kept_in_kilograms(raf, shop):
     assert Grade.objects.get(pk=grade.pk).density == Decimal("25.629541")  # 1.6 × 16.01846337396
 
 
+def test_densities_stand_under_the_unit_of_the_shop(raf):
+    assert "Density, lb/ft³" in raf.get("/shop/grades/").content.decode()
+    ShopRules.objects.update(unit="mm")
+    page = raf.get("/shop/grades/").content.decode()
+    assert "Density, kg/m³" in page
+    assert "24.0277" in page  # 1.5 × 16.01846337396
+
+
+@pytest.mark.parametrize(("density", "taken"), [("1.3", False), ("1.35", True), ("1.5", True)])
+def test_a_grade_never_weighs_less_than_its_type_of_the_standard(raf, density, taken):
+    # ASTM C578, Table 1: Type II at least 1.35 lb/ft³
+    new = {"name": "Firm two", "c578_type": "II", "density": density, "pattern": "one", "ink": "#13201b", "order_at": 0}
+    answer = raf.post("/shop/grades/add/", new)
+    assert Grade.objects.filter(name="Firm two").exists() == taken
+    assert taken or "Type II weighs at least 1.35 lb/ft³" in answer.content.decode()
+
+
+def test_the_office_looks_at_the_figures_and_cannot_type_in_them(client, shop):
+    client.force_login(shop.people["mina"])
+    page = client.get("/shop/").content.decode()
+    assert "<fieldset disabled>" in page
+    assert "Your manager changes these figures." in page
+
+
 def test_two_active_grades_never_share_a_stripe(raf):
     new = {"name": "Firm two", "density": "1.5", "pattern": "two", "ink": "#13201b", "order_at": 0, "active": "on"}
     answer = raf.post("/shop/grades/add/", new)
