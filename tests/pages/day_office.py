@@ -14,9 +14,10 @@ from orders.lines import drawn
 from orders.models import Order
 from tests.cutsheets.paper_reader import codes, document
 from tests.cutsheets.paper_reader import words as printed_words
-from tests.pages.day_browser import number, sizes
+from tests.pages.day_browser import NUMBER, number, sizes
 
 RESOLUTIONS = (203, 300, 600)  # dots an inch: label printers, office printers
+SIDE = rf"({NUMBER}) outside ({NUMBER}) at the opening"
 COAT = {"1/8": "Base coat and mesh 1/8"}
 LINES = (
     {"mark": "A", "kind": "moulding", "grade": "Firm 1.5", "coat": "1/8", "profile": "TP-22",
@@ -80,6 +81,7 @@ def figures_of(hands):
         blanks={size: int(qty) for size, qty in zip(sizes(blanks), re.findall(r"(\d+) of them", blanks), strict=True)},
         pieces=int(re.search(r"Pieces (\d+)", said)[1]),
         sticks=[stick for line in re.findall(r"in front, (.*?) wall", said) for stick in sticks_of(line)],
+        sides=[tuple(map(number, side)) for side in re.findall(SIDE, said)],
         blank_bf=re.search(r"Foam in blanks ([\d.,]+) bf", said)[1],
         core_bf=re.search(r"core ([\d.,]+) bf", said)[1],
         weight=re.search(r"Weight ([\d.,]+) lb", said)[1],
@@ -94,6 +96,7 @@ def worked(line):
         blanks={box(blank): blank["qty"] for blank in line["blanks"]},
         pieces=line["parts"],
         sticks=[sixteenths(stick) for run in line["runs"] for stick in run["pieces"]],
+        sides=[(sixteenths(side["foam_long"]), sixteenths(side["foam_short"])) for side in line["frames"]],
         blank_bf=f"{line['blank_bf']:,.1f}", core_bf=f"{line['core_bf']:,.1f}", weight=f"{line['core_mass']:,.1f}",
     )  # fmt: skip
 
