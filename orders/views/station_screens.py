@@ -195,7 +195,7 @@ def hand(piece: Piece) -> dict:
     sentence = f"Mitred end on your {mitred[0]}, face towards you. {ends}" if len(mitred) == 1 else ends
     if piece.flat:
         sentence = f"Side of a frame, mitred across its face. {ends}"
-    front, wall = ("outer edge", "opening") if piece.flat else ("front", "wall")
+    front, wall = ("outside", "opening") if piece.flat else ("front", "wall")
     long, short = ("Long", "Short") if piece.front >= piece.wall else ("Short", "Long")
     names = (f"{long} point, {front}", f"{short} point, {wall}")
     return {

@@ -248,7 +248,7 @@ def surround(shop):
 def test_the_side_of_a_frame_is_mitred_across_its_face(surround, floor, words):
     said = words(floor.get("/station/cutter-1/", {"order": surround.number}))
     # the opening is 38 in finished: 38 + 2 × 1/8 of coat, and 4 3/4 of foam more at each outer corner
-    assert "Long point, outer edge 47 3/4 Short point, opening 38 1/4" in said
+    assert "Long point, outside 47 3/4 Short point, opening 38 1/4" in said
     assert "Side of a frame, mitred across its face." in said
 
 
