@@ -19,8 +19,8 @@ from cutsheets.planning.layout import FREE, Job, Opened, Source
 from cutsheets.planning.shelves import shelves
 from cutsheets.stock import volume
 
-AIMING = 0.3  # share of the beginnings that aim at a cheaper set of foam; each takes many rounds
-PATIENCE = 20  # rounds for each piece without more blanks placed before an aim is given up (all found by trial)
+AIMING = 0.6  # share of the beginnings that aim at a cheaper set of foam; each takes many rounds
+PATIENCE = 60  # rounds for each piece without more blanks placed before an aim is given up (all found by trial)
 MOST_AGAIN = 3  # pieces filled again in one round
 LOOKS = 30  # sets of foam looked at for a cheaper one
 MOST_ADDED = 3  # pieces in place of those that are given up

@@ -1,271 +1,330 @@
-"""The checker refuses every damage to a plan, and layouts that no saw can cut edge to edge."""
+"""The checker is shown bad plans: whatever is damaged, it is told by a code, and nothing damaged ever passes."""
 
+import json
 from copy import deepcopy
-from itertools import product
+from functools import cache
 
 import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 
-from cutsheets.planning.check import can_be_sawn, check, first_overlap, leaves
+from cutsheets.planning import plan
+from cutsheets.planning.check import Verdict, Walk, can_be_sawn, check, first_overlap, leaves
 from cutsheets.solids import Placed
-from tests.cutsheets.plan_cases import blank, block, instance, remnant
+from tests.cutsheets.plan_days import ANY, blank, block, inches, instance, remnant
 
 WASTE = {"waste": True}
+DAY = instance(
+    blank("A", [40, 18, 30], 2), blank("B", [60, 50, 20], 1, rot=["LWH", "WLH"]),
+    stock=[block([100, 50, 40], "BLK", skin=[[5, 5]] * 3, limit=1)], remnants=[remnant("R1", [60, 50, 40], 9)],
+    kerf=3, min_remnant={"dims": [15, 30, 40], "volume": 0},
+)  # fmt: skip
 
 
-def cut(axis, at, lo, hi=None):
+def cut(axis, at, lo, hi):
     return {"axis": axis, "at": at, "lo": lo, "hi": hi}
 
 
-def leaf(name, lie="LWH"):
-    return {"blank": name, "rot": lie}
+def good():
+    """A plan by hand: skins off the block, two A and a remnant out of its core; B and a remnant out of R1.
+
+    The second A takes the rest of its strip: the last kerf hangs in the air by 2.
+    """
+    a = {"blank": "A", "rot": "LWH"}
+    core = cut("x", 40, cut("y", 18, a, cut("y", 18, a, None)), {"remnant": "N1"})
+    for axis, length in (("x", 90), ("y", 40), ("z", 30)):
+        core = cut(axis, 2, WASTE, cut(axis, length, core, WASTE))
+    rest = cut("z", 20, {"blank": "B", "rot": "LWH"}, {"remnant": "N2"})
+    pieces = [{"source": "stock:BLK#1", "tree": core}, {"source": "remnant:R1", "tree": rest}]
+    return {"format": "blockyard-plan-1", "instance": "day", "pieces": pieces}
 
 
-# A block of 1000 × 500 × 300 with 20 of skin at both ends gives 2 × 2 parts of 478 × 248 × 300, kerf 4: three A and N1.
-# Remnant R1 gives B and shaves the wire's own width off its end; a block of the other grade gives two C.
-CASE = instance(
-    [
-        blank("A", (478, 248, 300), 3, lies=("LWH", "HWL")),
-        blank("B", (596, 300, 200), 1),
-        blank("C", (500, 500, 248), 2, grade="2.0"),
-    ],
-    [
-        block((1000, 500, 300), skin=[[20, 20], [0, 0], [0, 0]], limit=2),
-        block((500, 500, 500), name="D", grade="2.0"),
-    ],
-    kerf=4,
-    remnants=[remnant("R1", (600, 300, 200)), remnant("R2", (600, 300, 200))],
-    allow_edge_shave=False,
-    min_remnant={"dims": [248, 300, 478], "volume": 248 * 300 * 478},
-    max_cuts=8,
-    max_stages=2,
-)
-PLAN = {
-    "format": "blockyard-plan-1",
-    "instance": "case",
-    "pieces": [
-        {
-            "source": "stock:BLK#1",
-            "tree": cut("x", 16, WASTE, cut(
-                "x", 478, cut("y", 248, leaf("A"), leaf("A")),
-                cut("x", 478, cut("y", 248, leaf("A"), {"remnant": "N1"}), WASTE),
-            )),
-        },
-        {"source": "remnant:R1", "tree": cut("x", 596, leaf("B"))},
-        {"source": "stock:D#1", "tree": cut("z", 248, leaf("C"), leaf("C"))},
-    ],
-}  # fmt: skip
-TOP = PLAN["pieces"][0]["tree"]
+def codes(changed, day=DAY):
+    return {fault.code for fault in check(day, changed).faults}
 
 
-@pytest.fixture
-def case():
-    return deepcopy(CASE)
-
-
-@pytest.fixture
-def plan():
-    return deepcopy(PLAN)
-
-
-def codes(case, plan):
-    return {fault.code for fault in check(case, plan).faults}
-
-
-def at(plan, path):
-    """The node of a plan under a path such as "0 hi lo"."""
-    piece, *steps = path.split()
-    node = plan["pieces"][int(piece)]["tree"]
-    for step in steps:
-        node = node[step]
+def at(changed, *path):
+    """The node at the end of a path: piece number, then lo and hi."""
+    node = changed["pieces"][path[0]]["tree"]
+    for side in path[1:]:
+        node = node[side]
     return node
 
 
-def put(path, **keys):
-    """A damage: these keys of the node under a path."""
-    return lambda case, plan: at(plan, path).update(keys)
+CORE = (0, "hi", "lo", "hi", "lo", "hi", "lo")  # of the block, without its skins
+STRIP = (*CORE, "lo")  # the two A
 
 
-def instead(path, node):
-    """A damage: another node under a path."""
-    above, step = path.rsplit(" ", 1)
-    return lambda case, plan: at(plan, above).update({step: node})
+def test_a_good_plan_passes_and_its_figures_add_up():
+    verdict = check(DAY, good())
+    assert verdict.faults == []
+    stats = verdict.stats
+    assert (stats.new_blocks, stats.remnants_used, stats.remnants_kept, stats.cuts, stats.stages) == (1, 1, 2, 10, 4)
+    assert stats.blanks == 2 * 40 * 18 * 30 + 60 * 50 * 20
+    assert stats.kept == 47 * 40 * 30 + 60 * 50 * 17
+    assert stats.opened == stats.blanks + stats.kept + stats.waste + stats.kerf == 100 * 50 * 40 + 60 * 50 * 40
+
+
+def test_the_leaves_of_a_piece_lie_where_the_saw_leaves_them():
+    placed = {leaf.name: leaf for leaf in leaves(DAY, "remnant:R1", good()["pieces"][1]["tree"])}
+    assert placed["B"] == Placed("blank", "B", (0, 0, 0), (60, 50, 20))
+    assert placed["N2"] == Placed("remnant", "N2", (0, 0, 23), (60, 50, 17))
+    assert leaves(DAY, "remnant:nobody", WASTE) == []
+
+
+def change(*path, **keys):
+    """A damage: keys of the node at this path are set."""
+    return lambda damaged: at(damaged, *path).update(keys)
+
+
+def put(node, *path):
+    """A damage: another node stands at this path."""
+    return lambda damaged: at(damaged, *path[:-1]).update({path[-1]: node})
+
+
+def again(number, source=None):
+    """A damage: a piece is in the plan twice, or once more under another name."""
+    return lambda damaged: damaged["pieces"].append(
+        deepcopy(damaged["pieces"][number]) | ({"source": source} if source else {})
+    )
 
 
 def source(number, name):
-    return lambda case, plan: plan["pieces"][number].update(source=name)
+    return lambda damaged: damaged["pieces"][number].update(source=name)
 
 
-def ask(key, value):
-    """A damage: the instance asks for something else."""
-    return lambda case, plan: case.update({key: value})
+DAMAGED = {
+    "a cut moved by a micrometre": (change(*STRIP, at=19), "blank-size"),
+    "a cut moved out of the piece": (change(*STRIP, at=40), "cut-outside"),
+    "a cut at nothing": (change(*STRIP, at=0), "cut-outside"),
+    "a cut along another axis": (change(*STRIP, axis="z"), "blank-size"),
+    "a blank thrown away": (put(WASTE, *STRIP, "lo"), "count"),
+    "a blank too many": (put({"blank": "B", "rot": "LWH"}, 1, "hi"), "count"),
+    "a piece left out of the plan": (lambda damaged: damaged["pieces"].pop(), "count"),
+    "a remnant opened twice": (again(1), "source-twice"),
+    "a block number twice": (again(0), "source-twice"),
+    "more blocks than there are": (again(0, "stock:BLK#2"), "limit"),
+    "a lie that is not allowed": (change(*STRIP, "lo", rot="WLH"), "lie"),
+    "an allowed lie that does not fit": (change(1, "lo", rot="WLH"), "blank-size"),
+    "blanks swapped": (change(*STRIP, "lo", blank="B"), "blank-size"),
+    "a blank nobody knows": (change(*STRIP, "lo", blank="Z"), "blank-unknown"),
+    "a block nobody knows": (source(0, "stock:ELSE#1"), "source"),
+    "a block without a number": (source(0, "stock:BLK"), "source"),
+    "a remnant nobody knows": (source(1, "remnant:R9"), "source"),
+    "neither a block nor a remnant": (source(1, "R1"), "source"),
+    "a kept tag twice": (change(1, "hi", remnant="N1"), "remnant-id"),
+    "a kept tag that is on the rack": (change(1, "hi", remnant="R1"), "remnant-id"),
+    "a part that is left out": (change(1, hi=None), "left-out"),
+    "a part where the kerf leaves nothing": (change(*STRIP, "hi", hi=WASTE), "kerf"),
+    "the plan of another day": (lambda damaged: damaged.update(instance="other"), "instance"),
+}
 
 
-def of(key, number, **keys):
-    """A damage: a block, remnant or blank of the instance is another."""
-    return lambda case, plan: case[key][number].update(keys)
+@pytest.mark.parametrize(("damage", "code"), DAMAGED.values(), ids=DAMAGED)
+def test_a_damaged_plan_is_refused_by_code(damage, code):
+    damaged = good()
+    damage(damaged)
+    assert code in codes(damaged)
 
 
-def opened_again(number, name):
-    return lambda case, plan: plan["pieces"].append({**deepcopy(plan["pieces"][number]), "source": name})
+OTHER_DAYS = {
+    "the saw takes a micrometre more": ({"kerf": 4}, "cut-outside"),
+    "the saw takes a micrometre less": ({"kerf": 2}, "skin"),
+    "this saw may not cut air": ({"allow_edge_shave": False}, "edge-shave"),
+    "fewer cuts are allowed": ({"max_cuts": 9}, "max-cuts"),
+    "fewer changes of direction are allowed": ({"max_stages": 3}, "max-stages"),
+    "only larger offcuts are worth keeping": ({"min_remnant": {"dims": [18, 30, 40], "volume": 0}}, "remnant-small"),
+    "only bulkier offcuts are worth keeping": ({"min_remnant": {"dims": [1, 1, 1], "volume": 51_001}}, "remnant-small"),
+    "a blank is a micrometre longer": ({"blanks": [blank("A", [41, 18, 30], 2), DAY["blanks"][1]]}, "blank-size"),
+    "one blank less is ordered": ({"blanks": [blank("A", [40, 18, 30], 1), DAY["blanks"][1]]}, "count"),
+    "the skin is thicker": ({"stock": [block([100, 50, 40], skin=[[5, 5], [6, 5], [5, 5]])]}, "skin"),
+    "the skin is thicker above": ({"stock": [block([100, 50, 40], skin=[[5, 5], [5, 5], [5, 6]])]}, "skin"),
+    "the block is of another grade": ({"stock": [block([100, 50, 40], grade="2.0")]}, "grade"),
+    "the remnant is of another grade": ({"remnants": [remnant("R1", [60, 50, 40], 9, grade="2.0")]}, "grade"),
+    "the remnant has gone": ({"remnants": []}, "source"),
+    "the block has gone": ({"stock": [block([100, 50, 40], limit=0)]}, "limit"),
+    "the remnant is shorter": ({"remnants": [remnant("R1", [59, 50, 40], 9)]}, "blank-size"),
+}
 
 
-def renamed(case, plan):
-    plan["instance"] = "yesterday"
+@pytest.mark.parametrize(("changes", "code"), OTHER_DAYS.values(), ids=OTHER_DAYS)
+def test_a_plan_for_another_day_is_refused_by_code(changes, code):
+    assert code in codes(good(), DAY | changes)
 
 
-def drawn_without_kerf(case, plan):
-    plan["pieces"][2]["tree"] = cut("z", 250, leaf("C"), leaf("C"))
-    case["blanks"][2]["size"] = [500, 500, 250]
+def test_a_plan_that_forgets_the_kerf_is_refused():
+    day = instance(blank("A", inches(24, 24, 24), 16), stock=[block(inches(96, 48, 48))])
+    without_kerf = plan(day, iterations=5).plan
+    assert len(without_kerf["pieces"]) == 1
+    assert codes(without_kerf, day | {"kerf": 3_175}) & {"blank-size", "cut-outside"}
 
 
-DAMAGES = {
-    "a cut moved by 1 µm": (put("0 hi", at=479), {"blank-size", "skin"}),
-    "a cut across another axis": (put("0 hi lo", axis="z"), {"blank-size"}),
-    "a cut outside the piece in hand": (put("2", at=500), {"cut-outside", "count"}),
-    "kerf forgotten": (drawn_without_kerf, {"blank-size"}),
-    "kerf 1 µm thicker": (ask("kerf", 5), {"blank-size", "remnant-small", "edge-shave", "skin"}),
-    "kerf 1 µm thinner": (ask("kerf", 3), {"blank-size", "left-out", "skin"}),
-    "a part where the kerf leaves nothing": (instead("1 hi", WASTE), {"kerf"}),
-    "a part left out of the tree": (instead("0 hi hi hi", None), {"left-out"}),
-    "a cut partly in the air": (of("remnants", 0, size=[599, 300, 200]), {"edge-shave"}),
-    "a blank too few": (instead("0 hi lo hi", WASTE), {"count"}),
-    "a blank too many": (instead("0 hi hi lo hi", leaf("A")), {"count"}),
-    "a piece left out": (lambda case, plan: plan["pieces"].pop(), {"count"}),
-    "a blank 1 µm larger": (of("blanks", 1, size=[596, 300, 201]), {"blank-size"}),
-    "a block 1 µm thinner": (of("stock", 0, size=[1000, 500, 299]), {"blank-size", "remnant-small"}),
-    "foam of another grade": (of("stock", 1, grade="3.0"), {"grade"}),
-    "another block": (source(2, "stock:BLK#2"), {"grade", "blank-size", "skin"}),
-    "a blank of another grade": (of("blanks", 1, grade="2.0"), {"grade"}),
-    "two ids exchanged": (put("1 lo", blank="A"), {"blank-size", "count"}),
-    "a lie that is not allowed": (put("1 lo", rot="WLH"), {"lie"}),
-    "a blank turned where it lies": (put("0 hi lo lo", rot="HWL"), {"blank-size"}),
-    "a blank in the low skin": (of("stock", 0, skin=[[21, 20], [0, 0], [0, 0]]), {"skin"}),
-    "a blank in the high skin": (of("stock", 0, skin=[[20, 21], [0, 0], [0, 0]]), {"skin"}),
-    "a remnant used twice": (opened_again(1, "remnant:R1"), {"source-twice", "count"}),
-    "a block number twice": (opened_again(0, "stock:BLK#1"), {"source-twice", "count", "remnant-id", "max-cuts"}),
-    "more blocks than on hand": (of("stock", 0, limit=0), {"limit"}),
-    "an unknown block": (source(2, "stock:E#1"), {"source", "count"}),
-    "a block without its number": (source(2, "stock:D"), {"source", "count"}),
-    "an unknown remnant": (source(1, "remnant:R3"), {"source", "count"}),
-    "an unknown kind of source": (source(1, "R1"), {"source", "count"}),
-    "an unknown blank": (put("1 lo", blank="Z"), {"blank-unknown", "count"}),
-    "a remnant too small on one side": (ask("min_remnant", {"dims": [249, 300, 478], "volume": 0}), {"remnant-small"}),
-    "a remnant of too little foam": (
-        ask("min_remnant", {"dims": [1, 1, 1], "volume": 248 * 300 * 478 + 1}), {"remnant-small"},
-    ),
-    "a remnant with a tag of the rack": (put("0 hi hi lo hi", remnant="R2"), {"remnant-id"}),
-    "two remnants with one tag": (instead("0 hi hi lo lo", {"remnant": "N1"}), {"remnant-id", "count"}),
-    "one cut more than allowed": (ask("max_cuts", 6), {"max-cuts"}),
-    "one change of direction more than allowed": (ask("max_stages", 1), {"max-stages"}),
-    "a plan for another day": (renamed, {"instance"}),
-}  # fmt: skip
+# The second look, at boxes without the tree ---------------------------------------------------------------------------
 
 
-def test_the_plan_as_it_was_drawn_is_accepted_and_its_foam_adds_up(case, plan):
-    verdict = check(case, plan)
-    assert verdict.faults == []
-    stats = verdict.stats
-    assert stats.opened == 1000 * 500 * 300 + 600 * 300 * 200 + 500**3
-    assert stats.opened == stats.blanks + stats.kept + stats.waste + stats.kerf
-    assert stats.blanks == 3 * 478 * 248 * 300 + 596 * 300 * 200 + 2 * 500 * 500 * 248
-    assert (stats.new_blocks, stats.remnants_used, stats.remnants_kept) == (2, 1, 1)
-    assert (stats.cuts, stats.stages) == (7, 2)
+def boxes_looked_at(*parts):
+    walk = Walk(DAY, DAY["remnants"][0], Verdict(), "pieces[0]")
+    walk.leaves = list(parts)
+    walk.check_boxes()
+    return [fault.code for fault in walk.verdict.faults]
 
 
-@pytest.mark.parametrize("name", DAMAGES)
-def test_a_damaged_plan_is_refused_for_its_reason(case, plan, name):
-    damage, wanted = DAMAGES[name]
-    damage(case, plan)
-    assert codes(case, plan) == wanted
+def part(pos, size, name="P"):
+    return Placed("blank", name, pos, size)
 
 
-def test_a_fault_names_its_place_in_the_plan(case, plan):
-    put("0 hi lo lo", rot="HWL")(case, plan)
-    assert [fault.where for fault in check(case, plan).faults] == ["pieces[0].hi.lo.lo"]
+def test_two_parts_in_the_same_foam_are_found_although_the_volumes_add_up():
+    assert boxes_looked_at(part((0, 0, 0), (30, 50, 40)), part((29, 0, 0), (30, 50, 40))) == ["overlap"]
 
 
-def test_a_cut_partly_in_the_air_is_accepted_where_the_saw_may_do_it(case, plan):
-    case["remnants"][0]["size"] = [599, 300, 200]
-    case["allow_edge_shave"] = True
-    assert codes(case, plan) == set()
+def test_a_part_outside_the_piece_is_found():
+    assert boxes_looked_at(part((0, 0, 0), (30, 50, 40)), part((31, 0, 0), (30, 50, 40))) == ["outside"]
 
 
-def test_leaves_lie_where_a_person_would_measure_them():
-    found = leaves(CASE, "stock:BLK#1", TOP)
-    places = {(part.kind, part.pos) for part in found}
-    assert ("blank", (20, 0, 0)) in places
-    assert ("remnant", (502, 252, 0)) in places
-    assert ("waste", (984, 0, 0)) in places
+def test_foam_that_is_in_no_part_is_found():
+    assert boxes_looked_at(part((0, 0, 0), (30, 50, 40)), part((30, 0, 0), (30, 50, 39))) == ["volume"]
 
 
-# A layout is a list of boxes; whether a saw can free them is asked without any tree.
+def test_boxes_that_only_touch_do_not_overlap():
+    one, two = part((0, 0, 0), (10, 10, 10)), part((10, 0, 0), (10, 10, 10))
+    assert first_overlap([two, one]) is None
+    assert first_overlap([part((9, 9, 9), (2, 2, 2)), two, one]) is not None
 
 
-def boxes(*parts):
-    """Boxes of one layer, each (x, y, wide, high)."""
-    return [Placed("blank", str(n), (x, y, 0), (wide, high, 1)) for n, (x, y, wide, high) in enumerate(parts)]
+# Layouts that no saw can cut ------------------------------------------------------------------------------------------
 
 
-def bouwkamp(side, groups):
-    """Squares from a Bouwkamp code: each group goes from left to right into the lowest gap that is furthest left."""
-    heights = [0] * side
+def squares(code, side):
+    """The squares of a Bouwkamp code: each goes to the leftmost of the highest places of the skyline."""
+    skyline = [0] * side
     placed = []
-    for group in groups:
-        x = heights.index(min(heights))
-        for square in group:
-            assert len(set(heights[x : x + square])) == 1, "a square does not lie flat"
-            placed.append((x, heights[x], square, square))
-            heights[x : x + square] = [heights[x] + square] * square
-            x += square
-    assert set(heights) == {side}
-    return boxes(*placed)
+    for size in code:
+        y = min(skyline)
+        x = skyline.index(y)
+        skyline[x : x + size] = [y + size] * size
+        placed.append(part((x, y, 0), (size, size, 1), str(size)))
+    assert skyline == [side] * side
+    return placed
 
 
-# A. J. W. Duijvestijn, Simple perfect squared square of lowest order, J. Combin. Theory B 25 (1978) 240-243.
-ORDER_21 = [
-    [50, 35, 27], [8, 19], [15, 17, 11], [6, 24], [29, 25, 9, 2], [7, 18], [16], [42], [4, 37], [33],
-]  # fmt: skip
+def test_the_squared_square_of_order_21_lies_without_overlap_and_cannot_be_sawn():
+    """Duijvestijn, J. Combin. Theory B 25 (1978) 240-243; OEIS A014530 lists the sides."""
+    placed = squares([50, 35, 27, 8, 19, 15, 17, 11, 6, 24, 29, 25, 9, 2, 7, 18, 16, 42, 4, 37, 33], 112)
+    assert first_overlap(placed) is None
+    assert sum(square.size[0] ** 2 for square in placed) == 112**2
+    assert not can_be_sawn(placed, (112, 112, 1))
 
 
-def test_the_squared_square_of_order_21_fills_its_sheet_but_cannot_be_sawn():
-    squares = bouwkamp(112, ORDER_21)
-    assert len({part.size for part in squares}) == 21
-    assert sum(part.size[0] * part.size[1] for part in squares) == 112 * 112
-    assert first_overlap(squares) is None
-    assert not can_be_sawn(squares, (112, 112, 1))
+def test_a_pinwheel_of_four_plates_round_a_core_cannot_be_sawn():
+    plates = [
+        part((0, 0, 0), (3, 2, 1)), part((3, 0, 0), (2, 3, 1)), part((2, 3, 0), (3, 2, 1)), part((0, 2, 0), (2, 3, 1)),
+    ]  # fmt: skip
+    assert not can_be_sawn([*plates, part((2, 2, 0), (1, 1, 1))], (5, 5, 1))
+    assert not can_be_sawn(plates, (5, 5, 1))
+    assert can_be_sawn(plates[:3], (5, 5, 1))
 
 
-PINWHEEL = boxes((0, 0, 3, 2), (3, 0, 2, 3), (2, 3, 3, 2), (0, 2, 2, 3), (2, 2, 1, 1))
+def test_a_plain_grid_can_be_sawn_in_three_dimensions():
+    grid = [part((x, y, z), (2, 3, 4)) for x in (0, 2, 4) for y in (0, 3) for z in (0, 4)]
+    assert can_be_sawn(grid, (6, 6, 8))
+    assert not can_be_sawn(grid, (6, 6, 7))
+    assert not can_be_sawn([*grid, part((1, 1, 1), (1, 1, 1))], (6, 6, 8))
 
 
-def test_a_pinwheel_cannot_be_sawn_and_can_be_once_a_plate_is_taken_out():
-    assert first_overlap(PINWHEEL) is None
-    assert not can_be_sawn(PINWHEEL, (5, 5, 1))
-    assert can_be_sawn(PINWHEEL[1:], (5, 5, 1))
+# Every damage to a real plan ------------------------------------------------------------------------------------------
+
+REAL = (
+    instance(
+        blank("A", inches(71.5, 6, 4), 5, rot=ANY), blank("B", inches(59.5, 8.5, 6), 4, rot=["LWH", "LHW"]),
+        blank("C", inches(30, 12, 10), 7, rot=ANY), stock=[block(inches(97, 49, 25), skin=[[12_700, 12_700]] * 3)],
+        remnants=[remnant("R1", inches(60, 30, 12), 900)], kerf=1_588,
+    ),
+    instance(blank("A", [10, 10, 10], 20), blank("B", [7, 10, 12], 9, rot=ANY), stock=[block([64, 50, 33])], kerf=3),
+    instance(
+        blank("A", [40, 20, 9], 6), blank("B", [40, 20, 9], 3, grade="2.0"), stock=[block([90, 50, 20]),
+        block([90, 50, 30], "TWO", grade="2.0")], min_remnant={"dims": [5, 5, 5], "volume": 0},
+    ),
+)  # fmt: skip
 
 
-@pytest.mark.parametrize("axes", [(0, 1, 2), (1, 2, 0), (2, 0, 1)])
-def test_a_pinwheel_cannot_be_sawn_whichever_way_the_block_is_turned(axes):
-    turned = [
-        Placed("blank", part.name, tuple(part.pos[a] for a in axes), tuple(part.size[a] for a in axes))
-        for part in PINWHEEL
-    ]
-    assert not can_be_sawn(turned, tuple((5, 5, 1)[a] for a in axes))
+@cache
+def real_plan(number):
+    return json.dumps(plan(REAL[number], iterations=15).plan)
 
 
-def test_a_plain_grid_can_be_sawn():
-    places = product(range(0, 28, 7), range(0, 15, 5), range(0, 6, 3))
-    grid = [Placed("blank", "A", place, (7, 5, 3)) for place in places]
-    assert can_be_sawn(grid, (28, 15, 6))
+def nodes(tree):
+    """Every node of a tree with the node above it and its side there."""
+    todo = [(tree, None, "")]
+    while todo:
+        node, above, side = todo.pop()
+        yield node, above, side
+        todo += [(node[key], node, key) for key in ("lo", "hi") if node.get(key)]
 
 
-def test_parts_that_share_foam_are_found_and_cannot_be_sawn():
-    apart, shared = boxes((0, 0, 3, 3), (3, 0, 3, 3)), boxes((0, 0, 3, 3), (5, 0, 3, 3), (2, 2, 3, 3))
-    assert first_overlap(apart) is None
-    assert first_overlap(shared) == (shared[0], shared[2])
-    assert not can_be_sawn(shared, (8, 8, 1))
+def is_cut_beside_a_blank(node):
+    return "axis" in node and any("blank" in (node[side] or {}) for side in ("lo", "hi"))
 
 
-def test_a_part_within_another_shares_its_foam():
-    inner, outer = Placed("blank", "A", (2, 2, 2), (1, 1, 1)), Placed("blank", "B", (0, 0, 0), (9, 9, 9))
-    assert first_overlap([inner, outer]) == (outer, inner)
+@settings(max_examples=150, deadline=None)
+@given(st.integers(0, 2), st.integers(-3000, 3000).filter(bool), st.data())
+def test_moving_a_cut_beside_a_blank_is_never_accepted(number, by, data):
+    damaged = json.loads(real_plan(number))
+    tree = data.draw(st.sampled_from(damaged["pieces"]))["tree"]
+    data.draw(st.sampled_from([node for node, _, _ in nodes(tree) if is_cut_beside_a_blank(node)]))["at"] += by
+    assert codes(damaged, REAL[number])
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.integers(0, 2), st.sampled_from("xyz"), st.data())
+def test_turning_a_cut_beside_a_blank_is_never_accepted(number, axis, data):
+    damaged = json.loads(real_plan(number))
+    tree = data.draw(st.sampled_from(damaged["pieces"]))["tree"]
+    node = data.draw(st.sampled_from([node for node, _, _ in nodes(tree) if is_cut_beside_a_blank(node)]))
+    assume(node["axis"] != axis)
+    node["axis"] = axis
+    assert codes(damaged, REAL[number])
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.integers(0, 2), st.data())
+def test_another_leaf_in_place_of_a_leaf_is_never_accepted(number, data):
+    """A blank thrown away, made out of waste, or given another name."""
+    damaged = json.loads(real_plan(number))
+    names = [each["id"] for each in REAL[number]["blanks"]]
+    tree = data.draw(st.sampled_from(damaged["pieces"]))["tree"]
+    leaf, above, side = data.draw(st.sampled_from([found for found in nodes(tree) if "axis" not in found[0]]))
+    other = data.draw(st.sampled_from([WASTE, *({"blank": name, "rot": "LWH"} for name in names)]))
+    assume(other.get("blank") != leaf.get("blank"))
+    above[side] = other
+    assert codes(damaged, REAL[number])
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.integers(0, 2), st.data())
+def test_parts_of_two_sizes_that_change_places_are_never_accepted(number, data):
+    damaged = json.loads(real_plan(number))
+    tree = data.draw(st.sampled_from(damaged["pieces"]))["tree"]
+    found = [node for node, _, _ in nodes(tree) if is_cut_beside_a_blank(node) and node["hi"]]
+    assume(found)
+    node = data.draw(st.sampled_from(found))
+    assume(node["lo"].get("blank") != node["hi"].get("blank"))
+    before = check(REAL[number], damaged).stats
+    node["lo"], node["hi"] = node["hi"], node["lo"]
+    assert codes(damaged, REAL[number]) or check(REAL[number], damaged).stats == before
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 2), st.booleans(), st.data())
+def test_a_piece_twice_or_not_at_all_is_never_accepted(number, twice, data):
+    damaged = json.loads(real_plan(number))
+    piece = data.draw(st.sampled_from(damaged["pieces"]))
+    damaged["pieces"].append(piece) if twice else damaged["pieces"].remove(piece)
+    assert codes(damaged, REAL[number])
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 2), st.sampled_from([-1, 1]), st.data())
+def test_a_blank_a_micrometre_larger_or_smaller_is_never_accepted(number, by, data):
+    day = deepcopy(REAL[number])
+    data.draw(st.sampled_from(day["blanks"]))["size"][data.draw(st.integers(0, 2))] += by
+    assert codes(json.loads(real_plan(number)), day)
