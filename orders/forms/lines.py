@@ -110,6 +110,13 @@ def rows(form, most: int = 60) -> type[Rows]:
 SETS = {"runs": rows(RunForm), "frames": rows(FrameForm), "pieces": rows(PieceForm)}
 
 
+class ProfileField(forms.ModelChoiceField):
+    """A revision of a profile, offered with the profile's name: nobody knows every code."""
+
+    def label_from_instance(self, obj: ProfileRevision) -> str:
+        return f"{obj}, {obj.profile.name}"
+
+
 class LineForm(forms.Form):
     """One line of an order, with its rows in `self.sets`; `version` is the order's when the page was opened."""
 
@@ -117,7 +124,7 @@ class LineForm(forms.Form):
     mark = forms.CharField(max_length=8, label="Mark")
     title = forms.CharField(max_length=80, required=False, label="What")
     kind = forms.ChoiceField(choices=KINDS, widget=forms.Select(attrs={"data-shows": ""}))
-    profile = forms.ModelChoiceField(None, required=False, label="Profile", empty_label="none: own section")
+    profile = ProfileField(None, required=False, label="Profile", empty_label="none: own section")
     section = PointsField(required=False, label="Own section", help_text=SECTION_HELP)
     bare = forms.CharField(max_length=200, required=False, initial="wall", label="Bare faces", help_text=BARE_HELP)
     l = TypedLength(required=False, label="Long")  # noqa: E741 - long, wide, high, as the trade says it

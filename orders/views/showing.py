@@ -119,8 +119,10 @@ def amount(line: Line) -> str:
         corners = sum(isinstance(run[side], dict) for run in runs for side in ("left", "right"))
         said.append(f"{_walls(runs, unit)} wall" + (f", {_many(corners, 'corner')}" if corners else ""))
     for frame in spec.get("frames", ()):
-        said.append(f"{_many(frame.get('qty', 1), 'opening')} {frame['width']} × {frame['height']}")
-    said += [f"{_many(piece.get('qty', 1), 'piece')} {piece['length']} long" for piece in spec.get("pieces", ())]
+        said.append(f"{_many(frame.get('qty', 1), 'opening')} {_whole(frame['width'])} × {_whole(frame['height'])}")
+    said += [
+        f"{_many(piece.get('qty', 1), 'piece')} {_whole(piece['length'])} long" for piece in spec.get("pieces", ())
+    ]
     if line.kind == "panel" or line.qty > 1:
         said.append(f"{line.qty} times" if said else _many(line.qty, "piece"))
     return "; ".join(said)
@@ -132,6 +134,11 @@ def _walls(runs: list[dict], unit: str) -> str:
     except CutsheetError:
         return ""
     return say_feet(walls).replace("'", "′").replace('"', "″") if unit == "in" else f"{walls / 1000:.2f} m"
+
+
+def _whole(length: str | float) -> str:
+    """Return a length as it was typed, in one line: `3' 2` broken in two reads as 3 ft."""
+    return str(length).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def _many(count: int, word: str) -> str:

@@ -19,6 +19,9 @@ from tests.pages.day_browser import NUMBER, number, sizes
 RESOLUTIONS = (203, 300, 600)  # dots an inch: label printers, office printers
 SIDE = rf"({NUMBER}) outside ({NUMBER}) at the opening"
 COAT = {"1/8": "Base coat and mesh 1/8"}
+PROFILES = {
+    "TP-14": "TP-14 rev 1, Crown cornice, 9 deep × 11 high", "TP-22": "TP-22 rev 1, Window surround, 2-1/2 × 5",
+}  # fmt: skip
 LINES = (
     {"mark": "A", "kind": "moulding", "grade": "Firm 1.5", "coat": "1/8", "profile": "TP-22",
      "frames": [{"width": "3' 2", "height": "5' 0", "qty": 3}]},
@@ -54,7 +57,7 @@ def take_down(hands, job):
 
 def type_line(hands, line):
     """Type a line of a job file into the open line, and save nothing."""
-    hands.fill(grade=line["grade"], coat_system=COAT[line["coat"]], profile=f"{line['profile']} rev 1")
+    hands.fill(grade=line["grade"], coat_system=COAT[line["coat"]], profile=PROFILES[line["profile"]])
     for frame in line.get("frames", ()):
         hands.press("Window and door surrounds")
         hands.fill(frames__0__width=frame["width"], frames__0__height=frame["height"], frames__0__qty=str(frame["qty"]))

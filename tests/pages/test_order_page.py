@@ -285,3 +285,7 @@ def test_the_page_costs_the_same_queries_for_one_line_and_for_six(
     assert draft.lines.count() == 6
     with django_assert_num_queries(one_line):
         office.get(at(draft))
+
+
+def test_a_profile_is_offered_with_its_name(office, draft, words):
+    assert "TP-22 rev 1, Window surround" in words(office.get(f"/orders/{draft.number}/lines/new/"))

@@ -50,7 +50,7 @@ def test_a_block_reserved_for_a_plan_does_not_keep_a_grade_from_running_low(raf,
     page = raf.get("/stock/")
     row = next(row for row in page.context["grades"] if row["blocks"])
     assert (row["reserved"], row["low"]) == (1, True)
-    assert "1 reserved" in page.content.decode()
+    assert "1 reserved of" in page.content.decode()
 
 
 def test_a_measured_size_is_kept_to_the_sixty_fourth(raf, delivery):
