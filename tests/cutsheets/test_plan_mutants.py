@@ -1,5 +1,6 @@
 """Damage of every sort to real plans: the checker accepts one only where a second, naive reading finds it sound."""
 
+from collections import Counter
 from copy import deepcopy
 from functools import cache
 
@@ -7,34 +8,23 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cutsheets.planning import plan
 from cutsheets.planning.check import check
 from cutsheets.stock import LIES, volume
-from tests.cutsheets.plan_cases import (
-    ANY_LIE,
-    blank,
-    block,
-    cut_blanks,
-    instance,
-    nodes,
-    ordered,
-    planned,
-    remnant,
-    source_of,
-)
+from tests.cutsheets.plan_days import ANY, blank, block, instance, remnant
 
-many = settings(max_examples=400, deadline=None)
+many = settings(max_examples=300, deadline=None)
 CASE = instance(
-    [
-        blank("A", (61, 20, 10), 9, lies=("LWH", "LHW")),
-        blank("B", (47, 20, 10), 7, lies=ANY_LIE),
-        blank("C", (30, 30, 30), 4),
-        blank("D", (25, 24, 23), 6, lies=ANY_LIE, grade="2.0"),
+    blank("A", [61, 20, 10], 9, rot=["LWH", "LHW"]), blank("B", [47, 20, 10], 7, rot=ANY), blank("C", [30, 30, 30], 4),
+    blank("D", [25, 24, 23], 6, rot=ANY, grade="2.0"),
+    stock=[
+        block([120, 60, 50], skin=[[5, 5], [5, 5], [5, 5]]),
+        block([80, 60, 50], "D", grade="2.0", skin=[[0, 3], [2, 0], [0, 0]]),
     ],
-    [block((120, 60, 50), skin=5), block((80, 60, 50), name="D", grade="2.0", skin=[[0, 3], [2, 0], [0, 0]])],
+    remnants=[remnant("R1", [70, 45, 32], 500)],
     kerf=2,
-    remnants=[remnant("R1", (70, 45, 32), price=500)],
     min_remnant={"dims": [8, 15, 25], "volume": 3_500},
-)
+)  # fmt: skip
 CASES = [CASE, {**CASE, "kerf": 0}, {**CASE, "kerf": 3, "allow_edge_shave": False}]
 
 
@@ -42,7 +32,7 @@ CASES = [CASE, {**CASE, "kerf": 0}, {**CASE, "kerf": 3, "allow_edge_shave": Fals
 def real(number):
     """A case and the planner's plan for it."""
     case = CASES[number]
-    result = planned(case, iterations=30)
+    result = plan(case, iterations=30)
     assert result.left_out == ()
     return case, result.plan
 
@@ -63,9 +53,16 @@ def boxes(case, node, size, pos=(0, 0, 0)):
     return [*found, (None, high, beyond)] if high[axis] > 0 or in_the_air else found
 
 
+def source_of(case, piece):
+    """The block or remnant that a piece opens."""
+    name = piece["source"].split(":")[1].split("#")[0]
+    return next(each for each in case["stock"] + case["remnants"] if each["id"] == name)
+
+
 def is_sound(case, written):
     """Whether every blank is there and well, and every remnant worth keeping."""
-    return cut_blanks(written) == ordered(case) and all(
+    cut = Counter(node["blank"] for node in all_nodes(written) if "blank" in node)
+    return cut == Counter({blank["id"]: blank["qty"] for blank in case["blanks"]}) and all(
         leaf is not None and is_well(case, source_of(case, piece), leaf, size, pos)
         for piece in written["pieces"]
         for leaf, size, pos in boxes(case, piece["tree"], source_of(case, piece)["size"])
@@ -86,6 +83,15 @@ def is_well(case, foam, leaf, size, pos):
     skin = foam.get("skin", [[0, 0]] * 3)
     inside = all(skin[a][0] <= pos[a] and pos[a] + size[a] <= foam["size"][a] - skin[a][1] for a in range(3))
     return inside and size == tuple(wanted["size"][a] for a in LIES[leaf["rot"]])
+
+
+def nodes(tree):
+    """Every node of a tree."""
+    todo = [tree]
+    while todo:
+        node = todo.pop()
+        yield node
+        todo += [node[part] for part in ("lo", "hi") if node.get(part) is not None]
 
 
 def all_nodes(written):
@@ -124,7 +130,7 @@ def invent_high_part(draw, case, written):
 def change_leaf(draw, case, written):
     leaf = draw(st.sampled_from([node for node in all_nodes(written) if "axis" not in node]))
     name = st.sampled_from([blank["id"] for blank in case["blanks"]])
-    blanks = st.fixed_dictionaries({"blank": name, "rot": st.sampled_from(ANY_LIE)})
+    blanks = st.fixed_dictionaries({"blank": name, "rot": st.sampled_from(ANY)})
     become(leaf, draw(blanks | st.just({"waste": True}) | st.just({"remnant": "NEW"})))
 
 
@@ -180,25 +186,3 @@ def test_a_damaged_plan_is_accepted_only_where_the_damage_is_none(data, number, 
     for damage in damages:
         damage(data.draw, case, written)
     assert check(case, written).ok == is_sound(case, written)
-
-
-@many
-@given(st.data(), st.integers(0, len(CASES) - 1), st.integers(-5, 5).filter(bool))
-def test_moving_the_cut_that_frees_a_blank_is_always_refused(data, number, distance):
-    case, written = deepcopy(real(number))
-    freeing = [
-        node
-        for node in all_nodes(written)
-        if "axis" in node and any("blank" in (node[part] or {}) for part in ("lo", "hi"))
-    ]
-    data.draw(st.sampled_from(freeing))["at"] += distance
-    assert not check(case, written).ok
-
-
-@many
-@given(st.data(), st.integers(0, len(CASES) - 1))
-def test_another_name_on_a_blank_is_always_refused(data, number):
-    case, written = deepcopy(real(number))
-    leaf = data.draw(st.sampled_from([node for node in all_nodes(written) if "blank" in node]))
-    leaf["blank"] = data.draw(st.sampled_from([b["id"] for b in case["blanks"] if b["id"] != leaf["blank"]]))
-    assert "count" in {fault.code for fault in check(case, written).faults}

@@ -1,0 +1,62 @@
+"""What a plan costs is worked out a second time from what it opens, cuts and keeps."""
+
+import pytest
+from hypothesis import given, settings
+
+from cutsheets.planning import plan
+from cutsheets.planning.check import leaves
+from cutsheets.planning.prices import CUBIC_FOOT, Prices
+from cutsheets.stock import volume
+from tests.cutsheets.plan_days import any_instance, block, instance, opened_price, without
+
+some = settings(max_examples=40, deadline=None)
+CUT, KEEP = 15, 50  # cents, a shop's own (common practice, no source)
+
+
+def kept(day, piece):
+    """(grade, volume) of every remnant that a piece leaves."""
+    name = piece["source"].split(":")[1].split("#")[0]
+    foam = next(each for each in day["stock"] + day["remnants"] if each["id"] == name)
+    placed = leaves(day, piece["source"], piece["tree"])
+    return [(foam["grade"], volume(leaf.size)) for leaf in placed if leaf.kind == "remnant"]
+
+
+@some
+@given(any_instance())
+def test_the_score_is_what_is_opened_and_cut_less_what_is_kept(day):
+    result = plan(day, iterations=8)
+    remnants = [each for piece in result.plan["pieces"] for each in kept(day, piece)]
+    keeping = sum(Prices().kept(foam, Prices().cheapest(day, grade)) for grade, foam in remnants)
+    spent = opened_price(day, result.plan) + CUT * result.stats.cuts
+    assert result.score == pytest.approx(spent + keeping, abs=1e-6)
+
+
+@some
+@given(any_instance())
+def test_a_wire_of_twice_the_kerf_never_beats_the_bound_of_the_thin_one(day):
+    thick = day | {"kerf": 2 * day["kerf"]}
+    result = plan(thick, iterations=4)
+    thin = plan(without(day, result.left_out), iterations=0)
+    assert thin.left_out or thin.bound.price <= opened_price(thick, result.plan)
+
+
+@pytest.mark.parametrize(("feet", "share"), [(1, 0.25), (3.99, 0.25), (4, 0.35), (12, 0.45), (32, 0.5), (400, 0.5)])
+def test_a_large_remnant_is_worth_a_larger_share_of_new_foam_and_never_more_than_half(feet, share):
+    credit = KEEP - Prices().kept(round(feet * CUBIC_FOOT), 100.0)
+    assert credit == pytest.approx(feet * 100 * share)
+
+
+def test_one_large_remnant_is_worth_more_than_two_halves_of_it():
+    whole, half = (Prices().kept(feet * CUBIC_FOOT, 260.0) for feet in (8, 4))
+    assert whole < 2 * half
+
+
+def test_new_foam_is_priced_by_the_cheapest_block_of_the_grade():
+    foot = [304_800] * 3
+    stock = [
+        block(foot, price=300),
+        block([*foot[:2], 609_600], "TALL", price=500),
+        block(foot, "H", grade="2.0", price=9),
+    ]
+    day = instance(stock=stock)
+    assert [Prices().cheapest(day, grade) for grade in ("1.0", "2.0", "3.0")] == [250, 9, 0]
