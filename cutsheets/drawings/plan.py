@@ -6,10 +6,11 @@ All lengths of an opened piece are micrometres; drawings are millimetres. A slab
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from cutsheets.drawings.lettering import Parts, length_parts, text_width
+from cutsheets.drawings.numbers import beside, leader, number_spot
 from cutsheets.drawings.scene import Bounds, Polygon, Polyline, Scene, Shape, Text, cut_mark, rectangle
 from cutsheets.drawings.slabs import PLANE, CutLine, Dissection, Region, View, WholeCut, dissect
 from cutsheets.solids import OpenedPiece, Point
@@ -35,6 +36,11 @@ class SlabDrawing:
     text: float
     view: View
     labels: Mapping[str, str]
+
+    @property
+    def numbers(self) -> int:
+        """Return how many numbered cuts stand on the drawing."""
+        return len(self.view.cuts) + sum(len(region.numbers) for region in self.view.regions)
 
     @property
     def scene(self) -> Scene:
@@ -128,7 +134,6 @@ def _slab(view: View, size: float, labels: Mapping[str, str]) -> Iterator[Shape]
     across, up = PLANE[view.axis]
     origin = (view.low[across], view.low[up])
     taken: list[Bounds] = []  # what the labels cover
-    marks: list[Point] = []
     edge = rectangle(0, 0, (view.high[across] - origin[0]) / MM, (view.high[up] - origin[1]) / MM)
     yield Polygon((edge,), fill="foam", role=None)
     for region in view.regions:
@@ -139,16 +144,27 @@ def _slab(view: View, size: float, labels: Mapping[str, str]) -> Iterator[Shape]
             yield name
     yield Polygon((edge,), weight="frame")
     for cut in view.cuts:
-        start, end = (((x - origin[0]) / MM, (y - origin[1]) / MM) for x, y in (cut.start, cut.end))
-        yield Polyline((start, end), "chalk", "frame")
+        yield Polyline(_line(cut, origin), "chalk", "frame")
+    numbers: list[tuple[Point, int]] = []
     for region in view.regions:
         for spot, number in zip(_corner_spots(region, origin, size), region.numbers, strict=True):
-            marks.append(spot)
-            yield from cut_mark(spot, number, 0.85 * size)
+            numbers.append((beside(spot, size, marks=[mark for mark, _ in numbers]), number))
+    width, height = edge[2]
     for cut in view.cuts:
-        spot = _free_spot(cut, view, size, marks, taken)
-        marks.append(spot)
-        yield from cut_mark(spot, cut.number, 0.85 * size)
+        line = _line(cut, origin)
+        marks = [spot for spot, _ in numbers]
+        spot = number_spot(line, (width, height), size, marks=marks, labels=taken)
+        if away := leader(line, spot):
+            yield Polyline(away, "chalk", "part")
+        numbers.append((spot, cut.number))
+    for spot, number in numbers:
+        yield from cut_mark(spot, number, 0.85 * size)
+
+
+def _line(cut: CutLine, origin: tuple[int, int]) -> tuple[Point, Point]:
+    """Return the two ends of a cut on the drawing, the lower or left one first."""
+    first, last = sorted(((x - origin[0]) / MM, (y - origin[1]) / MM) for x, y in (cut.start, cut.end))
+    return first, last
 
 
 def _region(
@@ -198,31 +214,3 @@ def _label(words: str, rect: tuple[float, float, float, float], size: float) -> 
             if fits >= LEAST_LABEL * size:
                 return Text(centre, (words,), fits, "label", "strong", angle=angle)
     return None
-
-
-def _free_spot(cut: CutLine, view: View, size: float, marks: Sequence[Point], labels: Sequence[Bounds]) -> Point:
-    """Return where on its line a cut's number stands: off the other numbers and, if possible, off the labels."""
-    across, up = PLANE[view.axis]
-    left, bottom, top = view.low[across], view.low[up], view.high[up]
-    (x0, y0), (x1, y1) = (((x - left) / MM, (y - bottom) / MM) for x, y in (cut.start, cut.end))
-    shares = (1.0, 0.0, 0.5, 0.25, 0.75) if y0 == y1 else (0.5, 0.0, 1.0, 0.25, 0.75)
-    if (cut.start[1], cut.end[1]) == (bottom, top):  # across the whole slab: its number stays out of the rips' way
-        shares = (0.0, 1.0, 0.5, 0.25, 0.75)
-    out = 0.6 * size if cut.end[0] == view.high[across] and y0 == y1 else 0.0  # beside the slab, off its cross cuts
-    spots = [(x0 + (x1 - x0) * share + (out if share == 1.0 else 0.0), y0 + (y1 - y0) * share) for share in shares]
-    reach = 0.75 * size
-
-    def room(spot: Point) -> float:
-        to_marks = min((math.dist(spot, mark) - reach for mark in marks), default=math.inf)
-        return min(to_marks, min((_beyond(spot, label) for label in labels), default=math.inf))
-
-    free = [spot for spot in spots if room(spot) >= reach]
-    return free[0] if free else max(spots, key=room)
-
-
-def _beyond(spot: Point, box: Bounds) -> float:
-    """Return how far a point is from a box."""
-    left, bottom, right, top = box
-    dx = max(left - spot[0], 0.0, spot[0] - right)
-    dy = max(bottom - spot[1], 0.0, spot[1] - top)
-    return math.hypot(dx, dy)

@@ -7,6 +7,7 @@ what still does not fit ends in "…" and is never cut off unseen.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from io import BytesIO
 from typing import Literal
@@ -26,6 +27,7 @@ RIGHT = LEFT + WIDTH
 CLEAR = 4.5 * mm
 LEAST = 9.0  # pt
 LEADING = 1.22
+NO_BREAK = "\u00a0"  # between words that stay on one line, such as a first name and its last
 HAIR, RULE, FRAME = 0.6, 1.0, 1.6
 
 
@@ -47,9 +49,13 @@ class Type:
         return self if wide <= width else replace(self, size=max(least, self.size * width / wide * 0.995))
 
     def lines(self, text: str, width: float) -> list[str]:
-        """Return the text broken into lines of at most that width; a word longer than a line is broken too."""
+        """Return the text broken into lines of at most that width; a word longer than a line is broken too.
+
+        No line breaks at a no-break space.
+        """
         lines = [""]
-        for word in text.split():
+        for kept in re.split(rf"[^\S{NO_BREAK}]+", text.strip()):
+            word = kept.replace(NO_BREAK, " ")
             joined = f"{lines[-1]} {word}".strip()
             if text_width(joined, self.face, self.size) <= width:
                 lines[-1] = joined

@@ -35,6 +35,7 @@ from cutsheets.sheets.page import (
     LEADING,
     LEFT,
     MIXED,
+    NO_BREAK,
     NOTE,
     RIGHT,
     SMALL,
@@ -56,7 +57,8 @@ LEFT_WIDTH, DRAWINGS = 184.0, LEFT + 200
 COLUMN = (WIDTH - 16) / 2
 BLOCK_HIGH = 88.0
 TITLE, CELLS = 17.0, {1: 141.0, 2: 80.0}  # of a slab: its words, and its drawing in one or two columns
-PER_PAGE = 6  # slabs on the first page
+PER_PAGE = {1: 3, 2: 6}  # slabs on a page
+BUSY = 9  # numbers on a slab: more of them need its drawing large
 CUT, BLANKS, PUT_BACK = 26.0, 30.0, 18.4  # heights of rows
 CUT_WORDS = 119.0  # room for the words of a cut
 UNNAMED = {"the rest", "trim", "nothing"}  # what comes off or stays in hand and needs no word
@@ -104,9 +106,9 @@ def _pages(piece: SawPiece, unit: Unit, page_height: float) -> Iterator[_Page]:
     flow = list(_cuts(piece.opened.steps, unit))
     end = page_height - FOOT
     while slabs or left or flow:
-        here, slabs = slabs[:PER_PAGE], slabs[PER_PAGE:]
-        side, left = _fill(left, max(_grid_height(len(here)), 0.0 if flow and here else end - TOP))
-        below = TOP + max(_grid_height(len(here)), sum(item.height for item in side)) + 6
+        here, slabs = _next_slabs(slabs)
+        side, left = _fill(left, max(_grid_height(here), 0.0 if flow and here else end - TOP))
+        below = TOP + max(_grid_height(here), sum(item.height for item in side)) + 6
         first, flow = _fill(flow, end - below)
         second, flow = _fill(flow, end - below)
         yield _Page(piece, here, tuple(side), _evened(first, second), below)
@@ -242,18 +244,24 @@ def _blank_row(pen: Pen, x: float, y: float, *, blanks: SawBlanks, lines: tuple[
     pen.line(x, below + BLANKS - 1, x + LEFT_WIDTH, below + BLANKS - 1)
 
 
-def _grid(count: int) -> int:
-    """Return in how many columns so many slabs stand."""
-    return 1 if count <= 2 else 2
+def _next_slabs(slabs: tuple[SlabDrawing, ...]) -> tuple[tuple[SlabDrawing, ...], tuple[SlabDrawing, ...]]:
+    """Return the slabs of a page, and the rest."""
+    most = PER_PAGE[_grid(slabs[: PER_PAGE[2]])]
+    return slabs[:most], slabs[most:]
+
+
+def _grid(slabs: tuple[SlabDrawing, ...]) -> int:
+    """Return in how many columns these slabs stand: a busy one needs the whole width."""
+    return 1 if len(slabs) <= 2 or any(slab.numbers > BUSY for slab in slabs) else 2
 
 
 def _cell_width(columns: int) -> float:
     return (RIGHT - DRAWINGS - (columns - 1) * 12) / columns
 
 
-def _grid_height(count: int) -> float:
-    columns = _grid(count)
-    return -(-count // columns) * (TITLE + CELLS[columns] + 6)
+def _grid_height(slabs: tuple[SlabDrawing, ...]) -> float:
+    columns = _grid(slabs)
+    return -(-len(slabs) // columns) * (TITLE + CELLS[columns] + 6)
 
 
 def _drawings(pen: Pen, page: _Page) -> None:
@@ -262,7 +270,7 @@ def _drawings(pen: Pen, page: _Page) -> None:
     for item in page.left:
         item.draw(pen, LEFT, y)
         y += item.height
-    columns = _grid(len(page.slabs))
+    columns = _grid(page.slabs)
     wide = _cell_width(columns)
     for place, slab in enumerate(page.slabs):
         x = DRAWINGS + (place % columns) * (wide + 12)
@@ -305,7 +313,7 @@ def _foot(pen: Pen, sheet: SawSheet, piece: SawPiece, code: str, page: str) -> N
     barcode_at_foot(pen, code)
     for number, words in enumerate(("set the", "fence to", "the size")):
         pen.text(TITLE_LEFT - 12, pen.height - 46 + 12 * number, words, BOLD, "end")
-    by = f"{say_moment(sheet.printed)}, {sheet.printed_by}"
+    by = f"{say_moment(sheet.printed)}, {sheet.printed_by.replace(' ', NO_BREAK)}"
     cuts = str(len(piece.opened.steps))
     first = (
         ("block", piece.opened.source, 0.36),

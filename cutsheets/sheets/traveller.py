@@ -16,7 +16,7 @@ from cutsheets.errors import CutsheetError
 from cutsheets.sheets.barcodes import MODULE, QUIET, bars_width
 from cutsheets.sheets.cuthalf import cut_pages, draw_cut_half
 from cutsheets.sheets.furniture import barcode_at_foot, barcode_at_right, title_block
-from cutsheets.sheets.page import BOLD, FRAME, LEFT, NOTE, RIGHT, SIZES, WIDTH, WORDS, PageSize, Pen, Type
+from cutsheets.sheets.page import BOLD, FRAME, LEFT, NO_BREAK, NOTE, RIGHT, SIZES, WIDTH, WORDS, PageSize, Pen, Type
 from cutsheets.sheets.sawhalf import draw_saw_half, saw_pages
 from cutsheets.sheets.values import OPERATIONS, TravellerLine, TravellerSheet
 
@@ -87,7 +87,7 @@ def _foot(pen: Pen, sheet: TravellerSheet, code: str, page: str) -> None:
     for number, words in enumerate(("scan", "before", "you cut")):
         pen.text(TITLE_LEFT - 12, top + 52 + 12 * number, words, BOLD, "end")
     replaces = f"sheet {sheet.replaces}" if sheet.replaces else "none"
-    by = f"{say_moment(sheet.printed)}, {sheet.printed_by}"
+    by = f"{say_moment(sheet.printed)}, {sheet.printed_by.replace(' ', NO_BREAK)}"
     first = (("order and sheet", sheet.name, 0.42), ("page", page, 0.28), ("replaces", replaces, 0.3))
     second = ((f"printed, print {sheet.print_number}", by, 0.6), ("shop", sheet.shop, 0.4))
     title_block(pen, TITLE_LEFT, top, (first, second))
