@@ -28,6 +28,11 @@ def test_blanks_a_little_over_half_a_block_need_a_block_each_although_the_volume
     assert bound(day).blocks == 8
 
 
+def test_a_length_that_fits_beside_a_long_one_is_not_counted_twice():
+    """70 + 30 and 60 + 40 fill two bars; counting 70 as a whole bar is only fair while 30 counts as nothing."""
+    assert bound(shelf_of(100, (70, 1), (60, 1), (40, 1), (30, 1))).blocks == 2
+
+
 def test_the_kerf_between_blanks_is_counted():
     """Sixteen cubes are one block by volume; with kerf 3 × 1 × 1 of them go into one."""
     day = instance(blank("A", inches(24, 24, 24), 16), stock=[block(inches(96, 48, 48))], kerf=3_175)

@@ -169,7 +169,10 @@ def test_a_dearer_plan_within_the_limit_of_cuts_is_not_refused_because_a_cheaper
 
 
 def shop_day():
-    sizes = [(71.5, 6, 4, 4), (59.5, 8.5, 6, 7), (72, 10, 8, 5), (47.5, 12, 5, 3), (95.5, 14.25, 10.25, 4)]
+    sizes = [
+        (71.5, 6, 4, 4), (59.5, 8.5, 6, 7), (72, 10, 8, 5), (47.5, 12, 5, 3), (95.5, 14.25, 10.25, 4), (30, 11, 9, 9),
+        (96, 7.75, 6, 10), (60, 16.25, 6.25, 8), (22.5, 22.5, 7, 6),
+    ]  # fmt: skip
     blanks = [blank(f"B{n}", inches(*size), qty, rot=["LWH", "LHW"]) for n, (*size, qty) in enumerate(sizes)]
     racked = [remnant("R1", inches(96, 20, 16), 4600), remnant("R2", inches(60, 30, 12), 3200)]
     half = block(inches(96, 48, 24), "HALF", price=17_638)
@@ -179,6 +182,11 @@ def shop_day():
 def test_the_same_seed_and_rounds_give_the_same_plan_to_the_last_letter():
     one, two = (json.dumps(plan(shop_day(), iterations=40, seed=7).plan) for _ in range(2))
     assert one == two
+
+
+def test_the_order_in_which_blanks_are_listed_changes_nothing():
+    backwards = shop_day() | {"blanks": shop_day()["blanks"][::-1]}
+    assert plan(backwards, iterations=40, seed=7).plan == plan(shop_day(), iterations=40, seed=7).plan
 
 
 def test_more_rounds_never_give_a_dearer_plan():
