@@ -119,12 +119,14 @@
   async function look() {
     const now = screen();
     if (busy || document.hidden || !now.dataset.version || now.querySelector("input:focus, textarea:focus")) return;
-    const address = new URL(window.location.href);
+    // a refusal shows the work under the address of the question that was answered: asking there again would hide it
+    const address = new URL(now.dataset.at || window.location.href, window.location.href);
     address.searchParams.set("seen", now.dataset.version);
     const answer = await ask(address, {}, "No network. Keep working from the paper; scan again when it is back.");
     if (!answer) return;
     bar.hidden = true;
-    if (answer.status !== 204 && screen() === now && !busy) show(await answer.text(), window.location.href, { quietly: true });
+    const page = answer.status === 204 ? "" : await answer.text();
+    if (page && screen() === now && !busy) show(page, window.location.href, { quietly: true });
   }
 
   function tick() {

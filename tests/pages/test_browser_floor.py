@@ -180,6 +180,17 @@ def test_more_than_is_left_is_refused_with_what_is_left(at, order, run, bo):
     assert Blank.objects.get().sawn == 0
 
 
+def test_a_refused_count_stays_in_sight(at, order, run, bo):
+    sawing.open_source(run.sources.get(), bo)
+    floor = at("saw-1", f"?order={order.number}&pick={Blank.objects.get().pk}&ask=count").sees("3 left")
+    floor.browser.find_element(By.NAME, "qty").send_keys("4", Keys.ENTER)
+    floor.sees("not 4")
+    asked = "return performance.getEntriesByType('resource').filter((one) => one.name.includes('seen=')).length"
+    WebDriverWait(floor.browser, 12).until(lambda browser: browser.execute_script(asked), "the page looks again")
+    ActionChains(floor.browser).pause(0.5).perform()
+    floor.sees("not 4")
+
+
 def test_undo_takes_back_what_it_names(at, order, sawn):
     at("saw-1", f"?order={order.number}").sees("3 sawn").press(Keys.BACKSPACE).sees("3 left")
     assert Blank.objects.get().sawn == 0
