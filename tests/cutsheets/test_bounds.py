@@ -46,6 +46,13 @@ def test_a_blank_that_may_lie_another_way_is_counted_in_the_lie_that_takes_least
     assert bound(day).blocks == 1
 
 
+def test_a_blank_that_may_stand_in_the_gap_beside_the_large_ones_needs_no_room_of_theirs():
+    """51 × 100 of 100 × 100 leave 49 × 100: there the small ones stand, though lying along they do not fit."""
+    small = blank("B", [51, 10, 10], 2, rot=["LWH", "WLH"])
+    day = instance(blank("A", [51, 100, 10], 3), small, stock=[block([100, 100, 10])])
+    assert bound(day).blocks == 3
+
+
 def test_bricks_of_1_2_4_in_a_cube_of_6_are_27_by_volume_and_26_in_truth():
     """De Bruijn, Amer. Math. Monthly 76 (1969) 37-40: 26 go in, so no bound for 26 may be over one block."""
     assert math.ceil(6**3 / volume((1, 2, 4))) == 27
