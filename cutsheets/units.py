@@ -31,7 +31,9 @@ KG_M3_PER_PCF = Decimal("16.01846337396")  # 0.45359237 / 0.3048^3
 PLACES = Decimal("0.000001")  # of a millimetre: the finest length that is kept
 LONGEST = Decimal(10_000_000)  # 10 km: no shop's part; keeps nonsense out of every later sum
 LONGEST_TEXT = 40
-NO_TAPE = 0.016  # mm: a planned remnant lies some micrometres of kerf below its sixteenth, and no tape shows them
+# Stock and blanks are kept in whole micrometres, so they lie a little off their sixteenth; rounding up or down forgives
+# what no tape shows, lest a blank of 2 15/16 is called 3 and a block of 48 15/16 is called 48 7/8.
+NO_TAPE = Decimal("0.016")  # mm
 MOST = 1_000_000  # a count above this is a slip of the finger
 
 _NUMBER = r"(?:\d+(?:-| +))?\d+/\d+|\d+\.\d+|\.\d+|\d+"
@@ -180,7 +182,7 @@ def fraction(mm: float | Decimal, denominator: int = 16, rounding: Rounding = "n
     >>> fraction(285.75), fraction(25.4), fraction(Decimal("69.05625"))
     ((11, 1, 4), (1, 0, 1), (2, 3, 4))
     """
-    parts = _steps(_tidy(mm) / MM_PER_INCH * denominator, rounding)
+    parts = _steps(_tidy(mm), MM_PER_INCH / denominator, rounding)
     whole, rest = divmod(parts, denominator)
     reduced = Fraction(rest, denominator)
     return whole, reduced.numerator, reduced.denominator
@@ -197,7 +199,7 @@ def say(mm: float | Decimal, unit: Unit, rounding: Rounding = "nearest", denomin
         positive = say(-mm, unit, other[rounding], denominator)
         return positive if positive == "0" else f"-{positive}"
     if unit == "mm":
-        return _strip(Decimal(_steps(_tidy(mm) * 10, rounding)) / 10)
+        return _strip(Decimal(_steps(_tidy(mm), Decimal("0.1"), rounding)) / 10)
     return _mixed(*fraction(mm, denominator, rounding))
 
 
@@ -342,9 +344,13 @@ def _tidy(mm: float | Decimal) -> Decimal:
     return (mm if isinstance(mm, Decimal) else Decimal(repr(float(mm)))).quantize(PLACES)
 
 
-def _steps(value: Decimal, rounding: Rounding) -> int:
-    modes = {"nearest": ROUND_HALF_UP, "up": ROUND_CEILING, "down": ROUND_FLOOR}
-    return int(value.to_integral_value(rounding=modes[rounding]))
+def _steps(mm: Decimal, step: Decimal, rounding: Rounding) -> int:
+    """Return how many steps a length is."""
+    if rounding == "nearest":
+        return int((mm / step).to_integral_value(rounding=ROUND_HALF_UP))
+    if rounding == "up":
+        return max(0, int(((mm - NO_TAPE) / step).to_integral_value(rounding=ROUND_CEILING)))
+    return int(((mm + NO_TAPE) / step).to_integral_value(rounding=ROUND_FLOOR))
 
 
 def _mixed(whole: int, top: int, bottom: int) -> str:

@@ -48,7 +48,7 @@ def readout(size_um: tuple[int, int, int], unit: Unit) -> Readout:
     >>> readout((2_235_200, 241_300, 285_750), "in").said
     '88 long, 9 1/2 wide, 11 1/4 high'
     """
-    parts = [length_parts(um / 1000, unit) for um in size_um]
+    parts = [length_parts(um / 1000, unit, "up") for um in size_um]
     settings = [typeset(one, "figures", EM, SHARE) for one in parts]
     label = LABEL * (sum(setting.width for setting in settings) + 2 * GAP)
     base = CAP * EM

@@ -61,13 +61,12 @@ def _spots(line: tuple[Point, Point], slab: Point, size: float) -> Iterator[Poin
         for right, left, on in zip(*(_padded(each) for each in (*ends, on_line)), strict=True):
             yield from (spot for spot in (right, left, on) if spot)
         return
-    if (y0, y1) == (0, slab[1]):  # across the whole slab: its number stays out of the rips' way
-        yield from ((x0, -by) for by in away[:2])
-        yield from ((x0, y1 + by) for by in away[:2])
-    yield from on_line[:1]
+    outside = [(x0, -by) for by in away[:2] if y0 == 0] + [(x0, y1 + by) for by in away[:2] if y1 == slab[1]]
+    across = (y0, y1) == (0, slab[1])  # its number stays out of the rips' way
+    yield from outside + on_line[:1] if across else on_line[:1] + outside
+    yield from on_line[1:]
     for n in range(1, STEPS + 1):
         yield from ((x0 + side * n * APART * size, (y0 + y1) / 2) for side in (-1, 1))
-    yield from on_line[1:]
 
 
 def _padded(spots: list[Point]) -> list[Point | None]:

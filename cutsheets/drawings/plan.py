@@ -76,19 +76,24 @@ def slab_drawings(
     opened: OpenedPiece, unit: Unit, *, text: float | None = None, labels: Mapping[str, str] | None = None
 ) -> tuple[SlabDrawing, ...]:
     """Return one drawing a slab, in sawing order; `labels` gives other words for the names of leaves."""
-    size = text or max(opened.size) / MM / 22
     return tuple(
         SlabDrawing(
             name=view.name,
             size=length_parts((view.high[view.axis] - view.low[view.axis]) / MM, unit),
             size_word=HEIGHT[view.axis],
             seen=SEEN[view.axis],
-            text=size,
+            text=text or _usual_text(view),
             view=view,
             labels=labels or {},
         )
         for view in dissect(opened).views
     )
+
+
+def _usual_text(view: View) -> float:
+    """Return the size of text that suits a slab which is drawn as large as its box lets it be, mm of the drawing."""
+    across, up = PLANE[view.axis]
+    return max(view.high[across] - view.low[across], 1.6 * (view.high[up] - view.low[up])) / MM / 20
 
 
 def _slanted(x: float, y: float, z: float) -> Point:

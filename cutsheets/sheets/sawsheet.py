@@ -46,7 +46,7 @@ from cutsheets.sheets.page import (
 )
 from cutsheets.sheets.values import SawBlanks, SawPiece, SawSheet
 from cutsheets.solids import Box, Placed, SawStep
-from cutsheets.units import NO_TAPE, Unit
+from cutsheets.units import Unit
 
 __all__ = ["SawBlanks", "SawPiece", "SawSheet", "saw_sheet_pdf"]
 
@@ -107,8 +107,8 @@ def _pages(piece: SawPiece, unit: Unit, page_height: float) -> Iterator[_Page]:
     end = page_height - FOOT
     while slabs or left or flow:
         here, slabs = _next_slabs(slabs)
-        side, left = _fill(left, max(_grid_height(here), 0.0 if flow and here else end - TOP))
-        below = TOP + max(_grid_height(here), sum(item.height for item in side)) + 6
+        side, left = _fill(left, _room_beside(here, left, flow, end - TOP))
+        below = TOP + max(_grid_height(here), _height(side)) + 6
         first, flow = _fill(flow, end - below)
         second, flow = _fill(flow, end - below)
         yield _Page(piece, here, tuple(side), _evened(first, second), below)
@@ -126,7 +126,7 @@ def _fill(items: list[Item], room: float) -> tuple[list[Item], list[Item]]:
 def _evened(first: list[Item], second: list[Item]) -> tuple[tuple[Item, ...], tuple[Item, ...]]:
     """Return two columns of about the same height, in reading order."""
     items = [*first, *second]
-    half = sum(item.height for item in items) / 2
+    half = _height(items) / 2
     used, count = 0.0, 0
     while count < len(items) and used + items[count].height / 2 <= half:
         used += items[count].height
@@ -188,7 +188,7 @@ def _put_back(pen: Pen, x: float, y: float, *, leaf: Placed, unit: Unit) -> None
 
 def _size_kept(leaf: Placed, unit: Unit) -> Parts:
     """Return the size of a remnant as the station asks for it: rounded down, but not for what no tape shows."""
-    return times(*sides(Box(*(side / 1000 + NO_TAPE for side in leaf.size)), unit, "down"))
+    return times(*sides(_box(leaf.size), unit, "down"))
 
 
 def _fits_one_line(leaf: Placed, unit: Unit) -> bool:
@@ -218,7 +218,7 @@ def _cut(  # noqa: PLR0913 - a row is what it is
     kind = Type("figures", 13.0).fitted(number, 17)
     pen.text(x + 11, middle + CAP * kind.size / 2, number, kind, "middle")
     pen.text(x + 28, middle + 4.5, ACTIONS[step.action], Type("strong", 13.0))
-    setting = length_parts(step.at_um / 1000, unit)
+    setting = length_parts(step.at_um / 1000, unit, "up")  # as its blank is called
     pen.text(x + 66, middle + 6.2, setting, Type("figures", 18.0).fitted(setting, 48))
     top = middle - len(lines) * 5.5 + 8.5
     for place, (words, face) in enumerate(lines):
@@ -242,6 +242,17 @@ def _blank_row(pen: Pen, x: float, y: float, *, blanks: SawBlanks, lines: tuple[
     pen.text(x, below + 11, parts, MIXED.fitted(parts, LEFT_WIDTH))
     pencil_boxes(pen, x, below + 15, blanks.qty, width=LEFT_WIDTH, size=11.0)
     pen.line(x, below + BLANKS - 1, x + LEFT_WIDTH, below + BLANKS - 1)
+
+
+def _room_beside(slabs: tuple[SlabDrawing, ...], left: list[Item], cuts: list[Item], page: float) -> float:
+    """Return how far down the left column may go: beyond the slabs where the cuts, in two columns, still fit below."""
+    drawn = _grid_height(slabs)
+    all_fits = max(drawn, _height(left)) + 6 + _height(cuts) / 2 + CUT <= page
+    return page if not slabs or not cuts or all_fits else drawn
+
+
+def _height(items: Sequence[Item]) -> float:
+    return sum(item.height for item in items)
 
 
 def _next_slabs(slabs: tuple[SlabDrawing, ...]) -> tuple[tuple[SlabDrawing, ...], tuple[SlabDrawing, ...]]:

@@ -2,7 +2,7 @@
 
 from django import forms
 
-from cutsheets.units import NO_TAPE, say
+from cutsheets.units import say
 from orders.models import RunRemnant
 from shop.form_fields import MicrometreField
 
@@ -20,7 +20,7 @@ class PutBackForm(forms.Form):
         sizes = {name.lower(): MicrometreField(unit=unit, zero_ok=False, label=name) for name in LABELS}
         self.fields = sizes | self.fields
         for name, um in zip(LABELS, planned, strict=True):
-            self.initial[name.lower()] = say(um / 1000 + NO_TAPE, unit, "down")
+            self.initial[name.lower()] = say(um / 1000, unit, "down")
         self.initial["place"] = remnant.source.piece.place
         for field in self.fields.values():
             field.widget.attrs |= {"class": "st-field", "autocomplete": "off"}

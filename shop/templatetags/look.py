@@ -52,6 +52,12 @@ def length_um(um, unit: Unit = "in") -> SafeString:
 
 
 @register.filter
+def setting_um(um: int, unit: Unit = "in") -> SafeString:
+    """Return what a fence is set to, as its blank is called: never too small."""
+    return parts(length_parts(um / 1000, unit, "up"))
+
+
+@register.filter
 def feet_mm(mm) -> SafeString:
     """Return feet and inches, as walls are spoken of."""
     return parts(feet_parts(mm))
@@ -65,6 +71,19 @@ def size_mm(size, unit: Unit = "in") -> SafeString:
     elif isinstance(size, Face):
         size = (size.width, size.height)
     return format_html('<span class="size">{}</span>', parts(times(*(length_parts(side, unit) for side in size))))
+
+
+@register.filter
+def blank_mm(size: Box, unit: Unit = "in") -> SafeString:
+    """Return the size of a blank given in millimetres, never said too small: paper and pages agree."""
+    sides = (length_parts(side, unit, "up") for side in (size.l, size.w, size.h))
+    return format_html('<span class="size">{}</span>', parts(times(*sides)))
+
+
+@register.filter
+def blank_um(size: Iterable[int], unit: Unit = "in") -> SafeString:
+    """Return the size of a blank given in whole micrometres."""
+    return blank_mm(Box(*(side / 1000 for side in size)), unit)
 
 
 @register.filter

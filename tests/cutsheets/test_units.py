@@ -122,6 +122,12 @@ def test_whole_micrometres_go_up_for_blanks_and_down_for_blocks():
     assert (units.um_up(Decimal("0.396875")), units.um_down(Decimal("0.396875"))) == (397, 396)
 
 
+@given(st.integers(1, 9999))
+def test_a_sixteenth_kept_in_whole_micrometres_is_still_called_by_its_name(sixteenths):
+    mm = sixteenths * 25.4 / 16
+    assert say(units.um_up(mm) / 1000, "in", "up") == say(units.um_down(mm) / 1000, "in", "down") == say(mm, "in")
+
+
 @given(kept, unit)
 def test_what_was_stored_is_read_back_the_same_in_either_unit(mm, there):
     assert read_length(say_exact(mm, there), there) == mm
@@ -139,7 +145,8 @@ def test_every_tape_fraction_survives_typing_and_reading_back(whole, top, bottom
 def test_rounding_up_and_down_enclose_the_length(mm, denominator):
     up, nearest, down = (units.fraction(mm, denominator, way) for way in ("up", "nearest", "down"))
     low, middle, high = (Fraction(w) + Fraction(n, d) for w, n, d in (down, nearest, up))
-    assert low <= Fraction(mm) / Fraction(units.MM_PER_INCH) <= high
+    no_tape = Fraction(units.NO_TAPE)
+    assert low * Fraction(units.MM_PER_INCH) - no_tape <= Fraction(mm) <= high * Fraction(units.MM_PER_INCH) + no_tape
     assert middle in (low, high)
     assert high - low <= Fraction(1, denominator)
 
