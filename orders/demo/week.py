@@ -7,13 +7,14 @@ largest lies on the saw. Yesterday's foam is closed; the remnants on the rack ar
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 
 from django.utils import timezone
 
+from cutsheets.codes import make_sheet_code
 from cutsheets.units import read_length, um_down
-from orders import entry, moves, planning, sawing
+from orders import entry, moves, planning, sawing, scanning, travellers
 from orders.exchange.jobs import import_job
 from orders.models import Blank, Customer, CuttingRun, Order, RunSource
 from shop import account
@@ -104,7 +105,7 @@ def _three_days_ago(week: Week) -> None:
     for number in (1, 2, 3):
         _take_down(week, number)
     for number in (1, 2):
-        moves.release(week.fresh(number), week.act("mina"))
+        _release(week, number)
 
 
 def _two_days_ago(week: Week) -> None:
@@ -116,7 +117,7 @@ def _two_days_ago(week: Week) -> None:
     band = week.fresh(2).lines.get().pieces.first()
     moves.count_cut(band, band.blank.ready - 2, week.act("bo", "cutter-2"))
     moves.miscut_at_wire(band, 1, "wire sagged at the corner", week.act("bo", "cutter-2"))
-    moves.release(week.fresh(3), week.act("mina"))
+    _release(week, 3)
     account.close_day(workday(2), week.act("raf"))
 
 
@@ -125,9 +126,9 @@ def _yesterday(week: Week) -> None:
     _receive(week, 1)
     for number in (4, 5, 6, 7):
         _take_down(week, number)
-    moves.release(week.fresh(4), week.act("mina"))
+    _release(week, 4)
     moves.hold(week.fresh(4), "deposit not in.", week.act("mina"))
-    moves.release(week.fresh(5), week.act("mina"))
+    _release(week, 5)
     for grade in ("Firm 1.5", "Light 1.0", "Dense 2.0"):
         _saw(week, _plan(week, grade))
     _cut(week, 2)
@@ -139,9 +140,11 @@ def _today(week: Week) -> None:
     """Plan the theatre front and begin to saw it; the doors wait for a plan, the ferry landing for a measure."""
     week.go_to(0, 8)
     for number in (6, 7):
-        moves.release(week.fresh(number), week.act("mina"))
+        _release(week, number)
     run = _plan(week, "Firm 1.5")
     source = run.sources.first()
+    sheet = make_sheet_code(week.fresh(7).number, "A")
+    scanning.scan(sheet, replace(week.act("bo", "saw-1"), scan_id="demo-theatre"))
     sawing.open_source(source, week.act("bo", "saw-1"))
     planned = source.blanks.first()
     moves.count_sawn(planned.blank, max(1, planned.qty // 2), week.act("bo", "saw-1"))
@@ -179,6 +182,11 @@ def _take_down(week: Week, number: int) -> None:
         entry.save_line(order, data, week.act("mina"), version=week.fresh(number).version, line=line)
 
 
+def _release(week: Week, number: int) -> None:
+    moves.release(week.fresh(number), week.act("mina"))
+    travellers.print_traveller(week.fresh(number), week.act("mina"))
+
+
 def _due(days: int) -> date:
     """Return a day so far from today, moved off a weekend: a late one back, another on."""
     if days < 0:
@@ -188,9 +196,11 @@ def _due(days: int) -> date:
 
 
 def _plan(week: Week, grade: str) -> CuttingRun:
-    """Plan everything that waits for a grade, and accept it. The search is short, and the same on every machine."""
+    """Plan what waits for a grade, accept and print it. The search is short, and the same on every machine."""
     run = planning.make_plan(week.shop.grades[grade], week.act("raf"), seconds=20, iterations=ITERATIONS)
-    return planning.accept(run, week.act("raf"))
+    run = planning.accept(run, week.act("raf"))
+    travellers.print_saw_sheets(run, week.act("mina"))
+    return run
 
 
 def _saw(week: Week, run: CuttingRun, *, ruin_one: bool = False) -> None:

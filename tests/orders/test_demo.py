@@ -12,7 +12,7 @@ from cutsheets.grades import C578
 from cutsheets.units import KG_M3_PER_PCF
 from orders.demo import PEOPLE, load
 from orders.demo.week import workday
-from orders.models import Move, Order, Scan
+from orders.models import CuttingRun, Move, Order, Print, Scan
 from orders.standing import standings, with_word
 from orders.workflow import WORDS
 from shop import account
@@ -78,6 +78,11 @@ def test_the_books_say_what_stands_on_the_rack():
 def test_a_miscut_of_each_kind_was_made_good():
     assert Move.objects.filter(action__in=("saw-miscut", "cut-miscut")).count() == 2
     assert words()[4177] == "done"
+
+
+def test_every_released_order_and_every_plan_is_on_paper():
+    assert Print.objects.filter(sheet="traveller").count() == Order.objects.filter(state="released").count()
+    assert Print.objects.filter(sheet="saw-sheet").count() == CuttingRun.objects.count()
 
 
 def test_nothing_of_the_demo_lies_in_the_future():
