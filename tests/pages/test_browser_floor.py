@@ -101,7 +101,11 @@ def test_a_scan_needs_no_field_and_its_enter_opens_nothing(at, order, run):
 
 
 def test_a_scanner_without_a_suffix_is_heard(at, order, run):
-    at("saw-1").scan(sheet(order), suffix="").sees("3 left")
+    floor = at("saw-1")
+    # In one breath: a busy machine may type so slowly through the driver that no suffix makes it two scans.
+    keys = "for (const key of arguments[0]) window.dispatchEvent(new KeyboardEvent('keydown', {key}))"
+    floor.browser.execute_script(keys, sheet(order))
+    floor.sees("3 left")
 
 
 @pytest.mark.parametrize("prefix", ["]C0", ""])
