@@ -6,13 +6,13 @@ Words are read as they are seen, lengths with their stacked fractions as `8 7/8`
 import re
 from fractions import Fraction
 
+from scanner import scan
 from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
-from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import Select, WebDriverWait
 
-PATIENCE = 10  # seconds
+PATIENCE = 20  # seconds: the machine may be busy with other tests
 REFUSED = ("409", "422")  # the browser notes every refusal; these two are answers, not faults
 SEEN = """
 const root = document.querySelector(arguments[0]);
@@ -84,8 +84,7 @@ class Hands:
         ActionChains(self.browser).pause(0.45).send_keys(key).perform()
 
     def scan(self, code):
-        """Type a code as a scanner does: all keys at once and Enter, into nothing in particular."""
-        ActionChains(self.browser, duration=0).send_keys(code + Keys.ENTER).perform()
+        scan(self.browser, code)
 
     def words(self, where="body"):
         return self.browser.execute_script(SEEN, where)

@@ -20,11 +20,7 @@ def at(hands, station):
 def scan(hands, code, *says):
     """Scan with keys that come as fast as a scanner's, and wait for what the screen says to it."""
     hands.scan(code)
-    try:
-        hands.sees(*says, where=SCREEN)
-    except AssertionError:
-        hands.scan(code)  # a busy machine types its keys more slowly than any scanner: again, as people do
-        hands.sees(*says, where=SCREEN)
+    hands.sees(*says, where=SCREEN)
 
 
 def readout(hands):

@@ -2,6 +2,7 @@
 
 import pytest
 from floor_shop import plan_for, theatre
+from scanner import scan
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
@@ -15,6 +16,7 @@ from shop.acts import Act
 pytestmark = pytest.mark.django_db(transaction=True)
 BAND = {"pieces": [{"length": 40, "qty": 3}]}
 PHONE = (390, 844)
+PATIENCE = 20  # seconds: the machine may be busy with other tests
 TABLETS = ((1280, 800), (1024, 768))
 
 
@@ -68,9 +70,8 @@ class Floor:
     def words(self):
         return self.browser.execute_script("return document.getElementById('screen').innerText")
 
-    def scan(self, code, suffix=Keys.ENTER):
-        """Type a code as fast as a scanner does, into nothing in particular."""
-        ActionChains(self.browser, duration=0).send_keys(code + suffix).perform()
+    def scan(self, code, suffix="\r"):
+        scan(self.browser, code, suffix)
         return self
 
     def press(self, key):
@@ -79,7 +80,7 @@ class Floor:
         return self
 
     def sees(self, words):
-        WebDriverWait(self.browser, 8).until(lambda _: words.lower() in self.words.lower(), message=words)
+        WebDriverWait(self.browser, PATIENCE).until(lambda _: words.lower() in self.words.lower(), message=words)
         return self
 
     def overflows(self):

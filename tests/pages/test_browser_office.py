@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from scanner import scan
 from selenium.common.exceptions import NoSuchElementException, StaleElementReferenceException
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
@@ -43,14 +44,6 @@ def field(page, name):
 def retype(page, name, text):
     field(page, name).send_keys(Keys.CONTROL, "a")
     field(page, name).send_keys(text)
-
-
-def scan(page, code):
-    """Type a code as a scanner does: a few milliseconds between keys, Enter at the end."""
-    for sign in (*code, "\r"):
-        key = {"key": "Enter" if sign == "\r" else sign, "text": sign, "windowsVirtualKeyCode": ord(sign)}
-        page.execute_cdp_cmd("Input.dispatchKeyEvent", {"type": "keyDown", **key})
-        page.execute_cdp_cmd("Input.dispatchKeyEvent", {"type": "keyUp", **key})
 
 
 def until(page, text, where="figures"):
