@@ -1,25 +1,9 @@
 """Addresses of orders, customers, profiles, plans, stations and the day's foam."""
 
-from datetime import date
+from django.urls import path
 
-from django.urls import path, register_converter
-
+import shop.addresses  # noqa: F401 - registers <iso:…> and <name:…>
 from orders.views import customers, day, imports, lines, orders, plans, prints, profiles, station
-
-
-class IsoDay:
-    """A day of this century in an address, such as 2026-11-24; anything else is no address of ours."""
-
-    regex = "20[0-9]{2}-[0-9]{2}-[0-9]{2}"
-
-    def to_python(self, value: str) -> date:
-        return date.fromisoformat(value)
-
-    def to_url(self, value: date) -> str:
-        return value.isoformat()
-
-
-register_converter(IsoDay, "iso")
 
 urlpatterns = [
     path("", orders.order_list, name="home"),
@@ -42,8 +26,8 @@ urlpatterns = [
     path("customers/<int:pk>/", customers.customer_page, name="customer"),
     path("profiles/", profiles.profile_list, name="profiles"),
     path("profiles/new/", profiles.profile_new, name="profile-new"),
-    path("profiles/<str:code>/", profiles.profile_page, name="profile"),
-    path("profiles/<str:code>/revise/", profiles.profile_revise, name="profile-revise"),
+    path("profiles/<name:code>/", profiles.profile_page, name="profile"),
+    path("profiles/<name:code>/revise/", profiles.profile_revise, name="profile-revise"),
     # stations
     path("station/", station.stations, name="stations"),
     path("station/<slug:code>/", station.station, name="station"),

@@ -2,16 +2,17 @@
 
 from django.urls import path
 
+import shop.addresses  # noqa: F401 - registers <name:…>
 from shop.views import setup, stock
 
 urlpatterns = [
     path("stock/", stock.stock, name="stock"),
     path("stock/receive/", stock.receive, name="stock-receive"),
-    path("stock/<str:tag>/", stock.stock_piece, name="stock-piece"),
-    path("stock/<str:tag>/measured/", stock.stock_count, {"what": "measured"}, name="stock-measured"),
-    path("stock/<str:tag>/missing/", stock.stock_count, {"what": "missing"}, name="stock-missing"),
-    path("stock/<str:tag>/found/", stock.stock_count, {"what": "found"}, name="stock-found"),
-    path("stock/<str:tag>/scrap/", stock.stock_count, {"what": "scrap"}, name="stock-scrap"),
+    path("stock/<name:tag>/", stock.stock_piece, name="stock-piece"),
+    path("stock/<name:tag>/measured/", stock.stock_count, {"what": "measured"}, name="stock-measured"),
+    path("stock/<name:tag>/missing/", stock.stock_count, {"what": "missing"}, name="stock-missing"),
+    path("stock/<name:tag>/found/", stock.stock_count, {"what": "found"}, name="stock-found"),
+    path("stock/<name:tag>/scrap/", stock.stock_count, {"what": "scrap"}, name="stock-scrap"),
     path("shop/", setup.shop, name="shop"),
     path("shop/<slug:name>/", setup.shop_list, name="shop-list"),
     path("shop/<slug:name>/add/", setup.shop_edit, name="shop-add"),

@@ -18,7 +18,7 @@ from orders.workflow import WORDS
 from shop.acts import Act
 from shop.refusals import Refused
 from shop.roles import DESK, EVERYONE, allowed
-from shop.views.asking import typed, whole, words
+from shop.views.asking import typed, whole, words, written
 
 from .showing import figures, is_late, order_context
 
@@ -143,7 +143,7 @@ def order_release(request, number: int):
 @require_POST
 @allowed(DESK)
 def order_hold(request, number: int):
-    order, reason = get_order(number), request.POST.get("reason", "")
+    order, reason = get_order(number), written(request, "reason")
     return _do(request, order, lambda: moves.hold(order, reason, Act(request.user)), "on hold; every scan says why")
 
 
@@ -157,7 +157,7 @@ def order_resume(request, number: int):
 @require_POST
 @allowed(DESK)
 def order_cancel(request, number: int):
-    order, reason = get_order(number), request.POST.get("reason", "")
+    order, reason = get_order(number), written(request, "reason")
     return _do(request, order, lambda: moves.cancel(order, reason, Act(request.user)), "cancelled")
 
 
@@ -166,7 +166,7 @@ def _do(request, order: Order, move, done: str):
     try:
         move()
     except Refused as refused:
-        reason = request.POST.get("reason", "")
+        reason = written(request, "reason")
         return show_order(request, get_order(order.number), refused=refused, reason=reason)
     messages.success(request, f"Order {order} is {done}.")
     return redirect("order", order.number)

@@ -19,7 +19,7 @@ from shop.acts import Act
 from shop.models import ShopRules, Station
 from shop.refusals import Refused
 from shop.roles import EVERYONE, STATION, allowed
-from shop.views.asking import whole
+from shop.views.asking import whole, written
 
 from . import station_screens as screens
 from .station_asking import ASKED
@@ -80,7 +80,7 @@ def order_asked(data) -> Order | None:
 def station_scan(request, code):
     """Answer a scan: the work that the sheet stands for, or a screen that says why not."""
     here = load(code)
-    answer = scanning.scan(request.POST.get("raw", ""), act_of(request, here))
+    answer = scanning.scan(request.POST.get("raw", "").replace("\x00", ""), act_of(request, here))
     if answer.accepted:
         return redirect(screens.address(here, order=answer.order.number, sound="accepted"))
     return refused(request, here, answer)
@@ -88,7 +88,7 @@ def station_scan(request, code):
 
 def act_of(request, here: Station) -> Act:
     """Return the act of this request; without JavaScript the page has no id of its own and gets one here."""
-    return Act(request.user, here, scan_id=request.POST.get("scan_id", "")[:40] or secrets.token_hex(16))
+    return Act(request.user, here, scan_id=written(request, "scan_id", 40) or secrets.token_hex(16))
 
 
 def acting(do):
@@ -159,7 +159,7 @@ def station_miscut(request, here, act):
     """Book spoiled blanks, with the reason; what was ordered stays as it is and is due again."""
     what = counted(request)
     qty = whole_number(request.POST.get("qty", ""))
-    reason = request.POST.get("reason", "")
+    reason = written(request, "reason")
     (moves.miscut_at_saw if isinstance(what, Blank) else moves.miscut_at_wire)(what, qty, reason, act)
     return screens.address(here, order=what.line.order.number, pick=what.pk)
 
@@ -185,7 +185,7 @@ def station_open(request, here, act):
 @acting
 def station_finish(request, here, act):
     """Close an opened piece: what is left of it is trim and kerf."""
-    sawing.finish_source(source_of(request), act, reason=request.POST.get("reason", ""))
+    sawing.finish_source(source_of(request), act, reason=written(request, "reason"))
     return back(request, here, "finished")
 
 
@@ -218,5 +218,5 @@ def station_put_back(request, code):
 @acting
 def station_give_up(request, here, act):
     """Say that a planned remnant is not kept, and why."""
-    sawing.give_up(remnant_of(request), request.POST.get("reason", ""), act)
+    sawing.give_up(remnant_of(request), written(request, "reason"), act)
     return back(request, here)

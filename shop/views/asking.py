@@ -10,6 +10,11 @@ def typed(request, name: str = "find") -> str:
     return request.GET.get(name, "").replace("\x00", "").strip()[:LONGEST]
 
 
+def written(request, name: str, most: int = 200) -> str:
+    """Return a text of a posted form that has no form class, such as a reason: no longer than its column."""
+    return request.POST.get(name, "").replace("\x00", "").strip()[:most]
+
+
 def words(text: str) -> list[str]:
     """Return the words of a text, each of which must be found."""
     return text.split()[:MOST_WORDS]

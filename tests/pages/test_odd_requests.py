@@ -17,6 +17,7 @@ POSTS = [
     ("/station/saw-1/miscut/", "blank", {}), ("/station/saw-1/undo/", "move", {}),
     ("/station/saw-1/open/", "source", {}), ("/station/saw-1/put-back/", "remnant", {}),
     ("/station/saw-1/scan/", "raw", {"scan_id": "odd"}), ("/plans/new/", "order", {"seconds": "2"}),
+    ("/station/saw-1/scan/", "scan_id", {"raw": "odd"}), ("/orders/4101/hold/", "reason", {}),
     ("/orders/4101/", "version", {}), ("/orders/4101/release/", "version", {}), ("/orders/new/", "customer", {}),
 ]  # fmt: skip
 
@@ -39,6 +40,16 @@ def test_an_odd_form_is_answered(admin, released, address, name, rest):
     assert {admin.post(address, {name: odd} | rest).status_code for odd in ODD} <= {200, 302, 404, 409, 422}
 
 
-@pytest.mark.parametrize("address", ["/day/0001-01-01/", "/day/9999-12-31/", "/day/2026-13-45/", "/orders/9999999999/"])
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/day/0001-01-01/",
+        "/day/9999-12-31/",
+        "/day/2026-13-45/",
+        "/orders/9999999999/",
+        "/stock/%00/",
+        "/profiles/a%00b/revise/",
+    ],
+)
 def test_no_such_day_or_order_is_not_here(admin, address):
     assert admin.get(address).status_code == 404
