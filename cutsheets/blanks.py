@@ -26,11 +26,14 @@ def section_blank(foam: Face, length: float, rules: Rules) -> Box:
     return grown(Box(length, foam.width, foam.height), rules)
 
 
-def grown(part: Box, rules: Rules) -> Box:
-    """Return a foam part's box with skim and trim added and every size rounded up to the step, mm."""
+def grown(part: Box, rules: Rules, *, wall: bool = True) -> Box:
+    """Return a foam part's box with skim and trim added and every size rounded up to the step, mm.
+
+    `wall` False: no side lies on a wall or a joint, so that all four long faces get `skim_other` (round work).
+    """
     sizes = (
         part.l + 2 * rules.end_trim,
-        part.w + rules.skim_wall + rules.skim_other,
+        part.w + rules.skim_other + (rules.skim_wall if wall else rules.skim_other),
         part.h + 2 * rules.skim_other,
     )
     # to a nanometre, so that blanks which differ by float noise are one size

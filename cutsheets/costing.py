@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from cutsheets.rules import Rules
 from cutsheets.sections import edge_ends, perimeter
@@ -46,19 +47,36 @@ def swept_coat(section: Section, length: float, lean: float, *, axis: int = 0) -
     )
 
 
-def wire_minutes(path: float, entries: int, rules: Rules) -> float:
-    """Return the minutes of `path` mm of wire cut and a number of ways in and out."""
-    return path / rules.feed + entries * rules.entry
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """The wire's work on a whole line: mm of cut, ways in and out, parts put on the machine and taken off again."""
+
+    path: float = 0.0
+    entries: int = 0
+    parts: int = 0
+
+
+def wire_minutes(wire: Wire, rules: Rules) -> float:
+    """Return the minutes of the cut, of the ways in and out, and of the handling."""
+    return wire.path / rules.feed + wire.entries * rules.entry + wire.parts * rules.handling
+
+
+def amounts(
+    blanks: Iterable[Blank], *, volume: float, coat_area: float, wire: Wire, density: float, rules: Rules
+) -> Quantities:
+    """Return the quantities of a whole line from its foam, its coat and its wire; `density` kg/m³."""
+    return Quantities(
+        core_volume=volume, blank_volume=blank_volume(blanks), core_mass=volume / MM3_PER_M3 * density,
+        coat_area=coat_area, wire_length=wire.path, wire_minutes=wire_minutes(wire, rules),
+    )  # fmt: skip
 
 
 def quantities(
     sticks: Sequence[Stick], blanks: Sequence[Blank], foam: Face, *, coat_area: float, density: float, rules: Rules
 ) -> Quantities:
-    """Return the quantities of a whole line; `density` kg/m³."""
-    volume = core_volume(sticks, foam)
+    """Return the quantities of sticks that share one section."""
     parts = sum(stick.qty for stick in sticks)
-    path = parts * perimeter(foam.outline)
-    return Quantities(
-        core_volume=volume, blank_volume=blank_volume(blanks), core_mass=volume / MM3_PER_M3 * density,
-        coat_area=coat_area, wire_length=path, wire_minutes=wire_minutes(path, ENTRIES * parts, rules),
+    return amounts(
+        blanks, volume=core_volume(sticks, foam), coat_area=coat_area,
+        wire=Wire(parts * perimeter(foam.outline), ENTRIES * parts, parts), density=density, rules=rules,
     )  # fmt: skip

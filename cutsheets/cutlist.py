@@ -8,6 +8,7 @@ from typing import Any
 
 from cutsheets.blanks import blocks_at_least
 from cutsheets.errors import CutsheetError
+from cutsheets.figures import figures_json, tidy
 from cutsheets.files.job import Job, JobFaults, read_job
 from cutsheets.files.texts import read_text, write_text
 from cutsheets.kinds import KINDS
@@ -16,11 +17,17 @@ from cutsheets.units import Unit, board_feet, to_area, to_mass, to_unit, to_volu
 
 FORMAT = "blockyard-cutlist-1"
 # Foam plastic indoors: thermal barrier, IBC 2603.4; interior trim, IBC 2604.2 (memory). A job file does not say where a
-# part will hang, so the cut list says it for every moulding.
+# part will hang, so the cut list says it for every kind that ends on a building.
 INDOORS = Note(
     "indoor-foam",
     "Indoors, foam plastic needs a thermal barrier (IBC 2603.4), and ordinary EPS is no interior trim (IBC 2604.2); "
     "follow local codes and ask a licensed professional.",
+)
+# 29 CFR 1910.1000 Table Z-2 limits styrene; Zhang et al., Environ. Sci. Technol., 2012 counted the particles.
+FUMES = Note(
+    "fumes",
+    "A hot wire gives off styrene and fine smoke: exhaust at the wire, fresh air, nobody's head above the cut; follow "
+    "local limits and the machine maker's instructions.",
 )
 LONG_POINT = {"outside": "front", "inside": "wall"}
 
@@ -60,8 +67,9 @@ def run(job_path: str, out: str | None) -> int:
 
 def _line(line: Worked, unit: Unit) -> dict[str, Any]:
     amounts = line.quantities
-    notes = (*line.notes, INDOORS) if line.kind == "moulding" else line.notes
-    return {
+    more = [INDOORS] if KINDS[line.kind].on_buildings else []
+    more += [FUMES] if amounts.wire_length else []
+    written = {
         "mark": line.mark, "kind": line.kind, "grade": line.grade, "parts": line.parts,
         "finished": _finished(line.finished, unit),
         "foam": _foam(line.foam, unit),
@@ -69,17 +77,19 @@ def _line(line: Worked, unit: Unit) -> dict[str, Any]:
         "frames": [_frame(side, unit) for side in line.frames],
         "sticks": [_stick(stick, unit) for stick in line.sticks],
         "blanks": [{**_box(blank.size, unit), "qty": blank.qty, "marks": list(blank.marks)} for blank in line.blanks],
-        "core_volume": _tidy(to_volume(amounts.core_volume, unit)),
-        "blank_volume": _tidy(to_volume(amounts.blank_volume, unit)),
-        "core_bf": _tidy(board_feet(amounts.core_volume)),
-        "blank_bf": _tidy(board_feet(amounts.blank_volume)),
-        "core_mass": _tidy(to_mass(amounts.core_mass, unit)),
-        "coat_area": _tidy(to_area(amounts.coat_area, unit)),
+        "core_volume": tidy(to_volume(amounts.core_volume, unit)),
+        "blank_volume": tidy(to_volume(amounts.blank_volume, unit)),
+        "core_bf": tidy(board_feet(amounts.core_volume)),
+        "blank_bf": tidy(board_feet(amounts.blank_volume)),
+        "core_mass": tidy(to_mass(amounts.core_mass, unit)),
+        "coat_area": tidy(to_area(amounts.coat_area, unit)),
         "wire_length": _length(amounts.wire_length, unit),
-        "wire_minutes": _tidy(amounts.wire_minutes),
-        "part": {},
-        "notes": [{"code": note.code, "text": note.text} for note in notes],
+        "wire_minutes": tidy(amounts.wire_minutes),
+        "yield": tidy(amounts.core_volume / amounts.blank_volume),
+        "part": figures_json(line.part, unit),
+        "notes": [{"code": note.code, "text": note.text} for note in (*line.notes, *more)],
     }  # fmt: skip
+    return written | ({"sprung": figures_json(line.sprung, unit)} if line.sprung else {})
 
 
 def _finished(face: Face | Box, unit: Unit) -> dict[str, float]:
@@ -87,7 +97,7 @@ def _finished(face: Face | Box, unit: Unit) -> dict[str, float]:
         return _box(face, unit)
     return {
         "width": _length(face.width, unit), "height": _length(face.height, unit),
-        "area": _tidy(to_area(face.area, unit)), "coated_girth": _length(face.coated_girth, unit),
+        "area": tidy(to_area(face.area, unit)), "coated_girth": _length(face.coated_girth, unit),
     }  # fmt: skip
 
 
@@ -97,7 +107,7 @@ def _foam(face: Face | Box, unit: Unit) -> dict[str, Any]:
     return {
         "outline": [[_length(x, unit), _length(y, unit)] for x, y in face.outline],
         "width": _length(face.width, unit), "height": _length(face.height, unit),
-        "area": _tidy(to_area(face.area, unit)), "centroid_x": _length(face.centroid_x, unit),
+        "area": tidy(to_area(face.area, unit)), "centroid_x": _length(face.centroid_x, unit),
     }  # fmt: skip
 
 
@@ -114,7 +124,7 @@ def _run(run: Run, unit: Unit) -> dict[str, Any]:
 def _end(end: End, mitre: float, extension: float, unit: Unit) -> dict[str, Any]:
     """Return an end of a run; only a mitre has a long point."""
     return {
-        "end": end.kind, "angle": end.angle, "mitre": _tidy(mitre), "extension": _length(extension, unit),
+        "end": end.kind, "angle": end.angle, "mitre": tidy(mitre), "extension": _length(extension, unit),
         "long_point": LONG_POINT.get(end.kind),
     }  # fmt: skip
 
@@ -141,8 +151,8 @@ def _totals(lines: Sequence[Worked], job: Job) -> dict[str, Any]:
     block = job.rules.block
     return {
         "parts": sum(line.parts for line in lines),
-        "blank_bf": _tidy(board_feet(sum(line.quantities.blank_volume for line in lines))),
-        "core_mass": _tidy(to_mass(sum(line.quantities.core_mass for line in lines), job.unit)),
+        "blank_bf": tidy(board_feet(sum(line.quantities.blank_volume for line in lines))),
+        "core_mass": tidy(to_mass(sum(line.quantities.core_mass for line in lines), job.unit)),
         "blocks_at_least": blocks_at_least(blanks, block, job.rules.kerf) if block else None,
     }
 
@@ -152,9 +162,4 @@ def _box(box: Box, unit: Unit) -> dict[str, float]:
 
 
 def _length(mm: float, unit: Unit) -> float:
-    return _tidy(to_unit(mm, unit))
-
-
-def _tidy(value: float) -> float:
-    """Return a figure without float noise, never -0; six places are finer than any promise of the format."""
-    return round(value, 6) + 0.0
+    return tidy(to_unit(mm, unit))

@@ -1,4 +1,4 @@
-"""What the shop allows: kerf, skim, trim, steps, sticks, wire feed. Every figure is a setting (common practice)."""
+"""What the shop allows: kerfs, skim, trim, steps, sticks, wire feed. Every figure is a setting (common practice)."""
 
 from __future__ import annotations
 
@@ -15,7 +15,10 @@ KEYS = ("kerf", "skim", "end_trim", "blank_step", "longest_stick", "shortest_pie
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """The shop's figures, millimetres; `feed` is the wire's in mm a minute, `entry` minutes for one way in or out.
+    """The shop's figures, millimetres; `kerf` is the saw's, `wire_kerf` the wire's.
+
+    `feed` is the wire's in mm a minute, `entry` minutes for one way in or out, `handling` minutes for putting one part
+    on the machine and taking it off. `wire_over` is how much longer a wire must be than the blank it goes through.
 
     `skim_wall` is left on the wall side of a blank, `skim_other` on its three other long faces. `blank_step` 0 rounds
     no blank. `block` is the usable size of a block, where one is known: it serves the bound, and is no limit here.
@@ -31,6 +34,9 @@ class Rules:
     block: Box | None = None
     feed: float = 508.0  # 20 in
     entry: float = 0.5
+    handling: float = 0.0
+    wire_kerf: float = 1.5875  # 1/16 in
+    wire_over: float = 101.6  # 4 in: an 8 ft block, and a 16 ft block likewise
 
 
 def read_rules(raw: object, base: Rules, unit: Unit, where: str) -> Rules:

@@ -7,11 +7,14 @@ Three sizes never mix: *finished* (after coating), *foam* (what the wire leaves)
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 Point = tuple[float, float]
+Ring = tuple[Point, ...]
 Triple = tuple[int, int, int]
 EndKind = Literal["outside", "inside", "cap", "square", "splice"]
+Measure = Literal["length", "area", "volume", "mass", "angle", "count", "ratio", "pressure", "force", "text", "rows"]
+Sized = Literal["finished", "foam", "blank"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +49,19 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True)
+class Outline:
+    """A closed outline with holes, mm: the outer ring counter-clockwise, holes clockwise, no repeated last point."""
+
+    outer: Ring
+    holes: tuple[Ring, ...] = ()
+
+    @property
+    def rings(self) -> tuple[Ring, ...]:
+        """Return the outer ring and the holes, as an even-odd fill wants them."""
+        return (self.outer, *self.holes)
+
+
+@dataclass(frozen=True, slots=True)
 class End:
     """One end of a stick, left or right as seen from the front. `angle` is the angle between the two walls, degrees."""
 
@@ -61,7 +77,7 @@ class Stick:
     the foam lengths measured along the front (largest projection) and along the wall face. The mitres of a frame's
     side lie in its face (`flat`): there `front` is the outer edge and `wall` the edge at the opening. `overall` goes
     from the outermost point at the left to the outermost at the right; between an outside and an inside corner it is
-    more than both.
+    more than both. `run` names the run along a wall, or which part of its piece this is ("left", "core").
     """
 
     mark: str
@@ -157,8 +173,65 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure of a part: `key` is its name in the cut list, `label` the words beside it on page and paper.
+
+    `value` is in mm, mm², mm³, kg, degrees, kPa or N, as `of` says; a tuple or a mapping holds several of one measure.
+    `of` "rows": a tuple of rows, each a tuple of figures.
+    """
+
+    key: str
+    label: str
+    value: Any
+    of: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A dimension in a view, from `a` to `b`, `row` rows of figures to the left of that direction (below 0: right)."""
+
+    a: Point
+    b: Point
+    of: Sized
+    row: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One picture of a part as plain geometry, mm, y upwards; the drawings give it lines, hatches and figures.
+
+    `foam`, `finished` and `blank` are rings (even-odd), `lines` axes, joints and hidden edges, `labels` words.
+    """
+
+    name: str
+    foam: tuple[Ring, ...]
+    finished: tuple[Ring, ...] = ()
+    blank: tuple[Ring, ...] = ()
+    lines: tuple[tuple[Point, ...], ...] = ()
+    sizes: tuple[Size, ...] = ()
+    labels: tuple[tuple[Point, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Asks:
+    """What cutting a part asks of a machine, mm, 0: nothing. `may_turn`: travel and height may change places."""
+
+    what: str
+    wire: float = 0.0
+    travel: float = 0.0
+    height: float = 0.0
+    swing: float = 0.0
+    centres: float = 0.0
+    may_turn: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Worked:
-    """One line worked out: everything that the cut list, the order page and the sheets say about it."""
+    """One line worked out: everything that the cut list, the order page and the sheets say about it.
+
+    `part` holds the figures of the kind, `sprung` those of a sprung moulding; without `views` the section is the
+    picture. `asks` is what the machine must have room for.
+    """
 
     mark: str
     kind: str
@@ -172,6 +245,10 @@ class Worked:
     blanks: tuple[Blank, ...]
     quantities: Quantities
     notes: tuple[Note, ...] = ()
+    part: tuple[Figure, ...] = ()
+    sprung: tuple[Figure, ...] = ()
+    views: tuple[View, ...] = ()
+    asks: tuple[Asks, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,8 @@ OTHER_KEYS = ("qty", "coat", "note", "allow")
 THICKEST_COAT = 25.4  # mm: a coat beyond one inch was typed in the other unit
 
 Grades = Mapping[str, float]  # name → density in kg/m³
-Profiles = Mapping[str, Mapping[str, Any]]  # code → {"section": …, "bare": …, "unit": …}
+Profiles = Mapping[str, Mapping[str, Any]]  # code → {"section" or another shape: …, "bare": …, "unit": …}
+SHAPES = {"section": "a section", "half_profile": "a half profile", "outlines": "outlines"}
 
 
 class JobFaults(CutsheetError):
@@ -145,7 +146,7 @@ def _read_line(raw: object, unit: Unit, rules: Rules, *, grades: Grades, profile
         kind=kind.name,
         grade=grade,
         density=float(grades[grade]),
-        spec=kind.read(_with_profile(given, profiles, unit), unit),
+        spec=kind.read(_with_profile(given, kind, profiles, unit), unit),
         qty=read_count(given.get("qty", 1), "qty"),
         coat=coat,
         note=words(given.get("note", ""), "note", most=500),
@@ -203,25 +204,38 @@ def _kind_of(raw: object) -> Kind:
     raise CutsheetError("kind", f"Lines of kind “{str(name)[:40]}” are not made yet; made are: {made}.", "kind")
 
 
-def _with_profile(given: Mapping[str, Any], profiles: Profiles | None, unit: Unit) -> Mapping[str, Any]:
+def _with_profile(given: Mapping[str, Any], kind: Kind, profiles: Profiles | None, unit: Unit) -> Mapping[str, Any]:
     """Return the keys of a line with the shop's profile put in for its code."""
     if "profile" not in given:
         return given
-    if "section" in given:
-        raise CutsheetError("profile", "Give a profile or a section, not both.", "profile")
+    if not kind.shape:
+        raise CutsheetError("profile", f"A line of kind “{kind.name}” has no profile; leave it out.", "profile")
+    if kind.shape in given:
+        raise CutsheetError("profile", f"Give a profile or {SHAPES[kind.shape]}, not both.", "profile")
     code = words(given["profile"], "profile", least=1, most=40)
     if code not in (profiles or {}):
-        listed = ", ".join(sorted(profiles or {})) or "none here; write the section itself"
+        listed = ", ".join(sorted(profiles or {})) or f"none here; write {SHAPES[kind.shape]} itself"
         raise CutsheetError("profile", f"Profile “{code}” is not known; known are: {listed}.", "profile")
     profile = dict((profiles or {})[code])
+    if kind.shape not in profile:
+        raise CutsheetError(
+            "profile",
+            f"Profile “{code}” holds no {kind.shape.replace('_', ' ')}, and a {kind.name} needs one.",
+            "profile",
+        )
     own = profile.pop("unit", unit)
     if own != unit:
-        profile["section"] = [[_named(value, own) for value in point] for point in profile["section"]]
-    return {**{"bare": "wall"}, **profile, **{name: value for name, value in given.items() if name != "profile"}}
+        profile[kind.shape] = _named(profile[kind.shape], own)
+    taken = {name: value for name, value in profile.items() if name in kind.keys}
+    return taken | {name: value for name, value in given.items() if name != "profile"}
 
 
 def _named(value: Any, unit: str) -> Any:
-    """Return a coordinate that says its own unit."""
+    """Return a shape whose lengths say their own unit."""
+    if isinstance(value, Mapping):
+        return {name: one if name in ("name", "qty") else _named(one, unit) for name, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_named(one, unit) for one in value]
     return value if names_unit(value) else f"{value} {unit}"
 
 

@@ -36,6 +36,7 @@ class Kind:
 
     `read(raw, unit)` returns a spec or raises CutsheetError; `write(spec, unit)` returns the keys again;
     `work(line)` returns the line worked out or raises CutsheetError. Places in errors begin inside the line.
+    `shape` is the key that a profile of the library may fill; `on_buildings`: the part ends on or in a building.
     """
 
     name: str
@@ -43,7 +44,9 @@ class Kind:
     read: Callable[[Mapping[str, Any], Unit], Any]
     write: Callable[[Any, Unit], dict[str, Any]]
     work: Callable[[Line], Worked]
+    shape: str = ""
     takes_allowances: bool = True
+    on_buildings: bool = True
 
     def rules(self, shop: Rules) -> Rules:
         """Return the rules that a line of this kind starts from: the shop's, or those without any allowance."""

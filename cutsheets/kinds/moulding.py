@@ -14,6 +14,7 @@ from cutsheets.errors import CutsheetError
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.lengths import Lengths, read_lengths, write_lengths
 from cutsheets.kinds.shapes import read_section, write_section
+from cutsheets.machines import wired_along
 from cutsheets.sections import SAME, measure
 from cutsheets.solids import Face, FrameSide, Note, Run, Section, Stick, Worked
 from cutsheets.units import Unit
@@ -67,6 +68,7 @@ def work(line: Line) -> Worked:
         finished=finished, foam=foam, runs=runs, frames=frames, sticks=sticks, blanks=blanks,
         quantities=quantities(sticks, blanks, foam, coat_area=coat_area, density=line.density, rules=line.rules),
         notes=(*_notes(section, sticks, line), *note_too_long(blanks, line.rules.block, line.unit)),
+        asks=wired_along(blanks, line.rules),
     )  # fmt: skip
 
 
@@ -112,4 +114,6 @@ def _notes(section: Section, sticks: tuple[Stick, ...], line: Line) -> Iterator[
         yield Note("short-piece", f"Shorter than the shop's shortest piece: {', '.join(short)}.")
 
 
-MOULDING = Kind("moulding", ("section", "sprung", "bare", "runs", "frames", "pieces"), read, write, work)
+MOULDING = Kind(
+    "moulding", ("section", "sprung", "bare", "runs", "frames", "pieces"), read, write, work, shape="section"
+)

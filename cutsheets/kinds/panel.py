@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from cutsheets.blanks import group, grown, note_too_long
-from cutsheets.costing import MM3_PER_M3, blank_volume
+from cutsheets.costing import Wire, amounts
 from cutsheets.errors import CutsheetError
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.records import items
 from cutsheets.runs import SQUARE
-from cutsheets.solids import Box, Quantities, Stick, Worked
+from cutsheets.solids import Box, Stick, Worked
 from cutsheets.units import Unit, read_length, to_unit
 
 
@@ -40,15 +40,13 @@ def work(line: Line) -> Worked:
         blank=grown(size, line.rules), overall=size.l,
     )  # fmt: skip
     blanks = group([stick])
-    volume = size.volume * line.qty
-    done = Quantities(
-        core_volume=volume, blank_volume=blank_volume(blanks), core_mass=volume / MM3_PER_M3 * line.density,
-        coat_area=0.0, wire_length=0.0, wire_minutes=0.0,
-    )  # fmt: skip
+    done = amounts(
+        blanks, volume=size.volume * line.qty, coat_area=0.0, wire=Wire(), density=line.density, rules=line.rules
+    )
     return Worked(
         mark=line.mark, kind=line.kind, grade=line.grade, parts=line.qty, finished=size, foam=size, runs=(), frames=(),
         sticks=(stick,), blanks=blanks, quantities=done, notes=note_too_long(blanks, line.rules.block, line.unit),
     )  # fmt: skip
 
 
-PANEL = Kind("panel", ("size",), read, write, work, takes_allowances=False)
+PANEL = Kind("panel", ("size",), read, write, work, takes_allowances=False, on_buildings=False)

@@ -60,12 +60,18 @@ def source_of(case, piece):
 
 
 def is_sound(case, written):
-    """Whether every blank is there and well, and every remnant worth keeping."""
+    """Whether every blank is there and well, every remnant worth keeping and under a tag of its own."""
     cut = Counter(node["blank"] for node in all_nodes(written) if "blank" in node)
-    return cut == Counter({blank["id"]: blank["qty"] for blank in case["blanks"]}) and all(
-        leaf is not None and is_well(case, source_of(case, piece), leaf, size, pos)
-        for piece in written["pieces"]
-        for leaf, size, pos in boxes(case, piece["tree"], source_of(case, piece)["size"])
+    tags = Counter(node["remnant"] for node in all_nodes(written) if "remnant" in node)
+    new = tags.keys().isdisjoint(remnant["id"] for remnant in case["remnants"]) and set(tags.values()) <= {1}
+    return (
+        new
+        and cut == Counter({blank["id"]: blank["qty"] for blank in case["blanks"]})
+        and all(
+            leaf is not None and is_well(case, source_of(case, piece), leaf, size, pos)
+            for piece in written["pieces"]
+            for leaf, size, pos in boxes(case, piece["tree"], source_of(case, piece)["size"])
+        )
     )
 
 
