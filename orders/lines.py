@@ -38,8 +38,8 @@ def line_dict(line: Line) -> dict[str, Any]:
 
 
 def drawn(profile: ProfileRevision) -> dict[str, Any]:
-    """Return a profile as the core asks for it: its section, its bare edges, and its own unit."""
-    return {"section": profile.section, "bare": profile.bare, "unit": profile.unit}
+    """Return a profile as the core asks for it: its shape, the bare edges of a section, and its own unit."""
+    return {**profile.shape, "unit": profile.unit}
 
 
 def work_out(line: Line, rules: Rules | None = None) -> Worked:

@@ -114,7 +114,7 @@ def _coat_words(line: Line) -> str:
     """Return what is coated with what, without the thickness."""
     if not line.coat_system:
         return ""
-    bare = line.spec.get("bare", line.profile.bare if line.profile else "wall") or "none"
+    bare = line.spec.get("bare", line.profile.shape.get("bare", "wall") if line.profile else "wall") or "none"
     faces = BARE_WORDS.get(bare, "") if isinstance(bare, str) else "Bare edges as drawn"
     return f"{line.coat_system}. {faces}. Cure {line.coat_system.cure_hours} h."
 

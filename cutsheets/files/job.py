@@ -225,17 +225,19 @@ def _with_profile(given: Mapping[str, Any], kind: Kind, profiles: Profiles | Non
         )
     own = profile.pop("unit", unit)
     if own != unit:
-        profile[kind.shape] = _named(profile[kind.shape], own)
+        profile[kind.shape] = in_unit(profile[kind.shape], own)
     taken = {name: value for name, value in profile.items() if name in kind.keys}
     return taken | {name: value for name, value in given.items() if name != "profile"}
 
 
-def _named(value: Any, unit: str) -> Any:
+def in_unit(value: Any, unit: str) -> Any:
     """Return a shape whose lengths say their own unit."""
     if isinstance(value, Mapping):
-        return {name: one if name in ("name", "qty") else _named(one, unit) for name, one in value.items()}
+        return {name: one if name in ("name", "qty") else in_unit(one, unit) for name, one in value.items()}
     if isinstance(value, list | tuple):
-        return [_named(one, unit) for one in value]
+        return [in_unit(one, unit) for one in value]
+    if isinstance(value, float):
+        value = f"{value:.9f}"  # never 1e-05, which no reader of lengths knows
     return value if names_unit(value) else f"{value} {unit}"
 
 

@@ -117,5 +117,10 @@ def _station(code: str, name: str, kind: str, limits: tuple[int, int, int] | Non
 def _profile(code: str, name: str, section: list, by: Person) -> ProfileRevision:
     profile = Profile.objects.create(code=code, name=name)
     return ProfileRevision.objects.create(
-        profile=profile, number=1, unit="in", section=section, bare="wall", made_by=by
+        profile=profile,
+        number=1,
+        unit="in",
+        shape={"section": section, "bare": "wall"},
+        source={"way": "points"},
+        made_by=by,
     )

@@ -12,12 +12,12 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from cutsheets.errors import CutsheetError
-from cutsheets.files.job import FORMAT, Job, JobFaults, read_job
+from cutsheets.files.job import FORMAT, Job, JobFaults, in_unit, read_job
 from cutsheets.kinds import KINDS
 from cutsheets.kinds import Line as CoreLine
 from cutsheets.records import parse
 from cutsheets.rules import Rules, write_rules
-from cutsheets.units import KG_M3_PER_PCF, Unit, names_unit, read_density
+from cutsheets.units import KG_M3_PER_PCF, Unit, read_density
 from orders import entry
 from orders.lines import drawn, line_dict, rules_for
 from orders.models import Customer, Line, Order, Profile, ProfileRevision
@@ -59,7 +59,7 @@ def import_job(text: str, act: Act, *, customer: Customer | None = None) -> Orde
 def export_job(order: Order, *, sections: bool = False) -> str:
     """Return an order as the text of a job file, with its grades and the shop's rules, for the same sizes anywhere.
 
-    `sections` writes each section in place of its profile's code, for readers that do not have the shop's profiles.
+    `sections` writes each shape in place of its profile's code, for readers that do not have the shop's profiles.
     """
     unit: Unit = order.unit
     lines = list(order.lines.select_related("grade", "profile__profile"))
@@ -188,14 +188,13 @@ def _density(grade: Grade, unit: Unit) -> float:
 
 
 def _drawn_line(line: Line) -> dict[str, Any]:
-    """Return a line with its section in place of its profile's code."""
+    """Return a line with its shape in place of its profile's code."""
     written = line_dict(line)
     if line.profile:
-        own, unit = line.profile.unit, line.order.unit
+        own, kind = line.profile.unit, KINDS[line.kind]
         del written["profile"]
-        written["section"] = [
-            [value if own == unit or names_unit(value) else f"{value} {own}" for value in point]
-            for point in line.profile.section
-        ]
-        written["bare"] = line.profile.bare
+        shape = {name: value for name, value in line.profile.shape.items() if name in kind.keys}
+        if own != line.order.unit:
+            shape[kind.shape] = in_unit(shape[kind.shape], own)
+        written = shape | written
     return written

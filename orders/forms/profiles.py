@@ -25,8 +25,9 @@ class RevisionForm(forms.Form):
     def __init__(self, data=None, *, of: ProfileRevision | None = None):
         initial = {"unit": ShopRules.current().unit}
         if of is not None:
-            bare = of.bare if isinstance(of.bare, str) else ", ".join(map(str, of.bare))
-            initial = {"unit": of.unit, "section": of.section, "bare": bare or "wall"}
+            bare = of.shape.get("bare", "wall")
+            bare = bare if isinstance(bare, str) else ", ".join(map(str, bare))
+            initial = {"unit": of.unit, "section": of.shape.get("section"), "bare": bare or "wall"}
         super().__init__(data, initial=initial)
         self.read: Section | None = None
         unit = self.data.get("unit", "")
@@ -48,7 +49,9 @@ class RevisionForm(forms.Form):
 
     def values(self) -> dict:
         """Return the columns of the revision, the points as typed."""
-        return {name: self.cleaned_data[name] for name in ("unit", "section", "bare", "note")}
+        data = self.cleaned_data
+        shape = {"section": data["section"], "bare": data["bare"]}
+        return {"unit": data["unit"], "shape": shape, "source": {"way": "points"}, "note": data["note"]}
 
 
 class ProfileForm(RevisionForm):

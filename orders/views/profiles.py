@@ -5,6 +5,7 @@ from django.db.models import Count, Max, Q
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
+from cutsheets.codes import revision_letter
 from cutsheets.drawings.outline import outline_scene
 from cutsheets.errors import CutsheetError
 from cutsheets.kinds.shapes import read_section
@@ -26,7 +27,10 @@ def profile_list(request):
         rows = rows.filter(Q(code__icontains=part) | Q(name__icontains=part))
     newest = ProfileRevision.objects.filter(profile__in=rows).order_by("number")
     revisions = {revision.profile_id: revision for revision in newest}
-    shown = [{"profile": row, "scene": scene(revisions.get(row.pk), numbered=False)} for row in rows]
+    shown = [
+        {"profile": row, "letter": revision_letter(row.newest), "scene": scene(revisions.get(row.pk), numbered=False)}
+        for row in rows
+    ]
     return render(request, "profiles/list.html", {"rows": shown, "find": find})
 
 
@@ -63,7 +67,7 @@ def profile_revise(request, code: str):
         return _picture(request, form)
     if request.method == "POST" and form.is_valid():
         revision = profiles.revise(profile, form.values(), Act(request.user))
-        messages.success(request, f"{profile.code} has revision {revision.number}. Lines keep the one they have.")
+        messages.success(request, f"{profile.code} has revision {revision.letter}. Lines keep the one they have.")
         return redirect("profile", profile.code)
     return _form(request, form, profile)
 
@@ -72,9 +76,8 @@ def scene(revision: ProfileRevision | None, *, numbered: bool = True):
     """Return the drawing of a revision, or None where its section cannot be read."""
     if revision is None:
         return None
-    raw = {"section": revision.section, "bare": revision.bare or "wall"}
     try:
-        return outline_scene(read_section(raw, revision.unit), revision.unit, numbered=numbered)
+        return outline_scene(read_section(revision.shape, revision.unit), revision.unit, numbered=numbered)
     except CutsheetError:
         return None
 

@@ -20,7 +20,7 @@ RESOLUTIONS = (203, 300, 600)  # dots an inch: label printers, office printers
 SIDE = rf"({NUMBER}) outside ({NUMBER}) at the opening"
 COAT = {"1/8": "Base coat and mesh 1/8"}
 PROFILES = {
-    "TP-14": "TP-14 rev 1, Crown cornice, 9 deep × 11 high", "TP-22": "TP-22 rev 1, Window surround, 2-1/2 × 5",
+    "TP-14": "TP-14 rev A, Crown cornice, 9 deep × 11 high", "TP-22": "TP-22 rev A, Window surround, 2-1/2 × 5",
 }  # fmt: skip
 LINES = (
     {"mark": "A", "kind": "moulding", "grade": "Firm 1.5", "coat": "1/8", "profile": "TP-22",

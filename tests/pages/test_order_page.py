@@ -288,4 +288,4 @@ def test_the_page_costs_the_same_queries_for_one_line_and_for_six(
 
 
 def test_a_profile_is_offered_with_its_name(office, draft, words):
-    assert "TP-22 rev 1, Window surround" in words(office.get(f"/orders/{draft.number}/lines/new/"))
+    assert "TP-22 rev A, Window surround" in words(office.get(f"/orders/{draft.number}/lines/new/"))

@@ -12,13 +12,13 @@ NEXT = {"unit": "in", "section": "0, 0\n5, 0\n5, 2 1/2\n3, 2 1/2\n3, 7\n0, 7", "
 def test_a_profile_is_drawn_by_its_points(office, shop):
     assert office.post("/profiles/new/", NEW).headers["Location"] == "/profiles/TP-60/"
     revision = Profile.objects.get(code="TP-60").current
-    assert (revision.number, revision.section[1]) == (1, ["5", "0"])
+    assert (revision.number, revision.shape["section"][1]) == (1, ["5", "0"])
     assert "<svg" in office.get("/profiles/TP-60/").content.decode()
 
 
 def test_points_pasted_in_brackets_are_read_too(office, shop):
     office.post("/profiles/new/", NEW | {"section": "[[0, 0], [5, 0], [5, 2], [0, 2]]"})
-    assert Profile.objects.get(code="TP-60").current.section[2] == [5, 2]
+    assert Profile.objects.get(code="TP-60").current.shape["section"][2] == [5, 2]
 
 
 @pytest.mark.parametrize(
@@ -50,7 +50,7 @@ def test_the_next_revision_leaves_the_lines_of_the_one_before(office, draft):
     assert line.profile.number == 1
     form = office.get(f"/orders/{draft.number}/lines/{line.pk}/").context["form"]
     offered = [str(revision) for revision in form.fields["profile"].queryset if revision.profile.code == "TP-14"]
-    assert offered == ["TP-14 rev 2", "TP-14 rev 1"]
+    assert offered == ["TP-14 rev B", "TP-14 rev A"]
 
 
 def test_the_picture_follows_the_points_and_saves_nothing(office, shop, words):
