@@ -1,0 +1,80 @@
+"""The pictures of a part: its views with blank dashed, waste hatched, foam white, coat a dense band, and dimensions.
+
+Two looks, as for a section: `office` shows the three sizes beside each other; `cutter` shows the foam and nothing else
+to measure, with a thick edge where coat will come. A part without views of its own is shown by its section.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from shapely import LineString, MultiLineString, points
+
+from cutsheets.drawings.lettering import length_parts
+from cutsheets.drawings.profile import TOUCHING, Look, profile_scene
+from cutsheets.drawings.scene import Dimension, Polygon, Polyline, Role, Scene, Shape, Text
+from cutsheets.sections import edge_ends
+from cutsheets.solids import Point, Ring, Size, Sized, View, Worked
+from cutsheets.units import Unit
+
+ROW = 1.7  # heights of the figures from one row of dimensions to the next
+LABEL = 0.75  # words in a view, as a share of its figures
+PARTS_OF = 18  # the figures of a view, where nothing else says: a share of its longer side
+
+
+def part_scenes(
+    worked: Worked, unit: Unit, *, look: Look = "office", text: float | None = None
+) -> list[tuple[str, Scene]]:
+    """Return every picture of a line with its title; `text` is the height of the figures in mm of the drawing."""
+    if not worked.views:
+        return [("section", profile_scene(worked, unit, look=look, text=text))]
+    return [(view.name, view_scene(view, unit, look=look, text=text)) for view in worked.views]
+
+
+def view_scene(view: View, unit: Unit, *, look: Look = "office", text: float | None = None) -> Scene:
+    """Return one view as a drawing."""
+    size = text or _longer_side(view) / PARTS_OF
+    shapes = [*_ground(view, size, look)]
+    shapes += [Polyline(line, "dim", "hair", dash=True) for line in view.lines]
+    shapes += [_dimension(one, unit, size) for one in view.sizes if look == "office" or one.of == "foam"]
+    shapes += [Text(at, (words,), LABEL * size, "label", "text") for at, words in view.labels]
+    return Scene(tuple(shapes))
+
+
+def _ground(view: View, size: float, look: Look) -> Iterator[Shape]:
+    """Yield everything but figures and words, from the back to the front."""
+    if look == "office":
+        yield Polygon((*view.blank, *view.foam), role=None, hatch=0.4 * size)
+        if view.finished:
+            yield Polygon((*view.finished, *view.foam), fill="coat", role=None)
+            yield Polygon(view.finished, role="outline")
+    yield Polygon(view.foam, fill="foam", role="chalk", weight="frame")
+    if look == "cutter" and view.finished:
+        for edge in _coated(view.foam, view.finished):
+            yield Polyline(edge, "coat", "coat")
+    if view.blank:
+        yield Polygon(view.blank, role="blank", dash=True)
+
+
+def _coated(foam: Sequence[Ring], finished: Sequence[Ring]) -> Iterator[tuple[Point, Point]]:
+    """Yield the edges of the foam on which coat will lie: those that are no edge of the finished part."""
+    outside = MultiLineString([LineString([*ring, ring[0]]) for ring in finished])
+    edges = [edge for ring in foam for edge in edge_ends(ring)]
+    middles = points([((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in edges])
+    return (edge for edge, away in zip(edges, outside.distance(middles), strict=True) if away > TOUCHING)
+
+
+def _dimension(one: Size, unit: Unit, size: float) -> Dimension:
+    (ax, ay), (bx, by) = one.a, one.b
+    long = ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5
+    parts = length_parts(long, unit, "up" if one.of == "blank" else "nearest")
+    return Dimension(one.a, one.b, one.row * ROW * size, parts, size, ROLES[one.of])
+
+
+ROLES: dict[Sized, Role] = {"foam": "chalk", "finished": "dim", "blank": "dim"}
+
+
+def _longer_side(view: View) -> float:
+    spots = [point for ring in (*view.foam, *view.finished, *view.blank) for point in ring]
+    xs, ys = [x for x, _ in spots], [y for _, y in spots]
+    return max(max(xs) - min(xs), max(ys) - min(ys))
