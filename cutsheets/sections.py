@@ -17,17 +17,19 @@ from cutsheets.solids import Face, Point, Section
 SAME = 1e-6  # mm: points nearer than this are one point
 
 
-def make_section(points: Sequence[Point], bare: frozenset[int] | None = None, where: str = "section") -> Section:
+def make_section(
+    points: Sequence[Point], bare: frozenset[int] | None = None, where: str = "section", *, on_wall: bool = True
+) -> Section:
     """Return a checked section; a clockwise one is turned. `bare` None leaves the edges on the wall (x = 0) bare.
 
-    Numbers in `bare` count the edges as typed. Raises CutsheetError `section-open` (fewer than three points),
-    `section-wall` (beyond the wall), `section-points` (the same point twice), `section-crossing`, `section-flat`,
-    `section-edge` (no such edge).
+    Numbers in `bare` count the edges as typed. `on_wall` False: the part lies on no wall, and x may be below 0.
+    Raises CutsheetError `section-open` (fewer than three points), `section-wall` (beyond the wall), `section-points`
+    (the same point twice), `section-crossing`, `section-flat`, `section-edge` (no such edge).
     """
     if len(points) < 3:
         raise CutsheetError("section-open", "A section needs three points or more to close; add the others.", where)
     _no_point_twice(points, where)
-    if min(x for x, _ in points) < 0:
+    if on_wall and min(x for x, _ in points) < 0:
         raise CutsheetError(
             "section-wall", "x is the projection from the wall, so it is never below 0; move it.", where
         )

@@ -20,16 +20,20 @@ def read_section(raw: Mapping[str, Any], unit: Unit) -> Section:
     """Return the checked section of a line; raises CutsheetError (see `make_section`; `range`, `bare`)."""
     if "section" not in raw:
         raise CutsheetError("missing-key", "“section” is missing; write its points [[x, y], …].")
-    points = [
-        _read_point(point, unit, f"section[{i}]")
-        for i, point in enumerate(items(raw["section"], "section", most=MOST_POINTS))
-    ]
+    points = _read_points(raw["section"], unit, "section")
     section = make_section(points, _read_bare(raw.get("bare", "wall"), "bare"), "section")
-    _likely_size(section, unit)
+    _likely_size(section, unit, "section")
     return section
 
 
-def _likely_size(section: Section, unit: Unit) -> None:
+def read_free_section(raw: object, unit: Unit, where: str) -> Section:
+    """Return the checked section of a part that lies on no wall: coated all round, and x may be below 0."""
+    section = make_section(_read_points(raw, unit, where), frozenset(), where, on_wall=False)
+    _likely_size(section, unit, where)
+    return section
+
+
+def _likely_size(section: Section, unit: Unit, where: str) -> None:
     """Refuse a section that looks typed in the other unit; no moulding is cut 25 times too large or too small."""
     small, large = sorted(max(side) - min(side) for side in zip(*section.points, strict=True))
     if large > WIDEST:
@@ -41,17 +45,26 @@ def _likely_size(section: Section, unit: Unit) -> None:
     else:
         return
     raise CutsheetError(
-        "range", f"This section is {far} {unit}; correct it, or type it in the unit that it was drawn in.", "section"
+        "range", f"This section is {far} {unit}; correct it, or type it in the unit that it was drawn in.", where
     )
 
 
 def write_section(section: Section, unit: Unit) -> dict[str, Any]:
     """Return the keys of the job file, points and edges in the order in which they were typed."""
-    points = (section.points[0], *reversed(section.points[1:])) if section.turned else section.points
     return {
-        "section": [[to_unit(x, unit), to_unit(y, unit)] for x, y in points],
+        "section": write_points(section, unit),
         "bare": sorted(map(section.typed_edge, section.bare)) or "none",
     }
+
+
+def write_points(section: Section, unit: Unit) -> list[list[float]]:
+    """Return the points in the order in which they were typed."""
+    points = (section.points[0], *reversed(section.points[1:])) if section.turned else section.points
+    return [[to_unit(x, unit), to_unit(y, unit)] for x, y in points]
+
+
+def _read_points(raw: object, unit: Unit, where: str) -> list[Point]:
+    return [_read_point(point, unit, f"{where}[{i}]") for i, point in enumerate(items(raw, where, most=MOST_POINTS))]
 
 
 def _read_point(raw: object, unit: Unit, where: str) -> Point:
