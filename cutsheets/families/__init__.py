@@ -7,12 +7,17 @@ from typing import Any
 
 from cutsheets.errors import CutsheetError
 from cutsheets.families.base import Family, Field, Member
+from cutsheets.families.flat import BAND
+from cutsheets.families.presets import PRESETS, as_typed
+from cutsheets.families.sills import SILL
 from cutsheets.families.stacked import STACKED
+from cutsheets.families.stones import KEYSTONE, QUOIN
+from cutsheets.families.turned_profiles import TURNED
 from cutsheets.units import Unit
 
-FAMILIES: dict[str, Family] = {family.name: family for family in (STACKED,)}
+FAMILIES: dict[str, Family] = {family.name: family for family in (STACKED, BAND, SILL, TURNED, KEYSTONE, QUOIN)}
 
-__all__ = ["FAMILIES", "Family", "Field", "Member", "build"]
+__all__ = ["FAMILIES", "PRESETS", "Family", "Field", "Member", "as_typed", "build"]
 
 
 def build(recipe: Mapping[str, Any], unit: Unit) -> dict[str, Any]:

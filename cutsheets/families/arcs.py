@@ -23,8 +23,9 @@ def arc(centre: Point, radii: tuple[float, float], begin: float, end: float) -> 
 
     `radii` are the half axes along x and y; equal ones make a circle.
 
-    >>> [(round(x, 3), round(y, 3)) for x, y in arc((0, 0), (10, 10), 0, 90)][::7]
-    [(10.0, 0.0), (6.235, 7.818), (0.0, 10.0)]
+    >>> points = arc((0, 0), (10, 10), 0, 90)
+    >>> len(points), points[0], [round(x, 6) for x in points[-1]]
+    (14, (10.0, 0.0), [0.0, 10.0])
     """
     radius = max(radii)
     sag = max(CHORD_ERROR, radius * FINEST)
@@ -47,6 +48,29 @@ def through(start: Point, end: Point, radius: float, *, hollow: bool) -> list[Po
     sweep = 2 * math.degrees(math.asin(min(1.0, chord / 2 / radius)))
     between = arc(centre, (radius, radius), begin, begin + (-sweep if hollow else sweep))
     return [start, *between[1:-1], end]  # the ends exactly as given
+
+
+def rounded(before: Point, corner: Point, after: Point, radius: float) -> list[Point]:
+    """Return the arc that rounds a corner where the way turns left; it touches both edges (see `tangent`)."""
+    into, out = _direction(before, corner), _direction(corner, after)
+    away = tangent(
+        radius, math.degrees(math.atan2(into[0] * out[1] - into[1] * out[0], into[0] * out[0] + into[1] * out[1]))
+    )
+    start = (corner[0] - into[0] * away, corner[1] - into[1] * away)
+    end = (corner[0] + out[0] * away, corner[1] + out[1] * away)
+    return through(start, end, radius, hollow=False)
+
+
+def turn(before: Point, corner: Point, after: Point) -> float:
+    """Return by how much the way turns left at a corner, degrees; straight on is 0, a turn to the right below 0."""
+    ux, uy = corner[0] - before[0], corner[1] - before[1]
+    vx, vy = after[0] - corner[0], after[1] - corner[1]
+    return math.degrees(math.atan2(ux * vy - uy * vx, ux * vx + uy * vy))
+
+
+def tangent(radius: float, angle: float) -> float:
+    """Return how far from a corner the arc begins that rounds it: r·tan(angle / 2), the turn in degrees."""
+    return radius * math.tan(math.radians(angle / 2))
 
 
 def least_radius(out: float, height: float) -> float:
@@ -76,3 +100,8 @@ def quarter(out: float, height: float, radius: float | None, *, hollow: bool) ->
             "radius",
         )
     return through((0.0, 0.0), (out, height), radius, hollow=hollow)
+
+
+def _direction(start: Point, end: Point) -> Point:
+    far = math.dist(start, end)
+    return (end[0] - start[0]) / far, (end[1] - start[1]) / far

@@ -67,9 +67,9 @@ def choice(name: str, label: str, choices: tuple[tuple[str, str], ...], help: st
 
 
 def read_values(
-    fields: Iterable[Field], raw: Mapping[str, Any], unit: Unit, *, besides: Sequence[str] = ("family",)
+    fields: Iterable[Field], raw: Mapping[str, Any], unit: Unit, besides: Sequence[str] = ("family",)
 ) -> Values:
-    """Return the fields of a recipe or of one row, read; `besides` are keys that something else reads.
+    """Return the fields of a recipe or of one row, read; `besides` are the keys that something else reads.
 
     Raises CutsheetError with the field as its place: `missing-key`, `unknown-key`, `family-choice`, `family-small`,
     and what `read_length`, `read_angle` and `read_count` raise.
@@ -112,6 +112,14 @@ _READERS: dict[str, Callable[[Field, Any, Unit], Any]] = {
     "angle": lambda field, typed, unit: read_angle(typed, field.name),
     "count": lambda field, typed, unit: read_count(typed, field.name),
 }
+
+
+def needed(values: Values, fields: Sequence[Field], because: str) -> list[float]:
+    """Return fields that may stay empty but are wanted here; raises CutsheetError `missing-key`."""
+    for field in fields:
+        if not values[field.name]:
+            raise CutsheetError("missing-key", f"{because} asks for the {field.label}; write it.", field.name)
+    return [values[field.name] for field in fields]
 
 
 def write_points(points: Iterable[Point], unit: Unit) -> list[list[float]]:

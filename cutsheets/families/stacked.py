@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from cutsheets.errors import CutsheetError
+from cutsheets.families.arcs import turn
 from cutsheets.families.base import Family, Member, length, read_values, write_points
 from cutsheets.families.members import MEMBERS
 from cutsheets.records import items
@@ -27,7 +28,7 @@ Placed = tuple[Point, int]  # a point, and the number of the member that it belo
 
 def build_section(raw: Mapping[str, Any], unit: Unit) -> dict[str, Any]:
     """Return the section of a stack on a wall; raises CutsheetError with the member's place."""
-    start = read_values(FIELDS, raw, unit, besides=("family", "members"))["base"]
+    start = read_values(FIELDS, raw, unit, ("family", "members"))["base"]
     ring = closed(stack(raw.get("members"), MEMBERS, start, unit))
     refuse_edges(ring)
     return {"section": write_points((point for point, _ in ring), unit), "bare": "wall"}
@@ -64,7 +65,7 @@ def closed(placed: Sequence[Placed]) -> list[Placed]:
     """Return a stack closed to x = 0 at its bottom and its top, without the points that lie on a straight edge."""
     (_, top), last = placed[-1]
     ring = _apart([((0.0, 0.0), 0), *placed, ((0.0, top), last)])
-    return [corner for before, corner, after in _corners(ring) if abs(_turn(before, corner[0], after)) > STRAIGHT]
+    return [corner for before, corner, after in _corners(ring) if abs(turn(before, corner[0], after)) > STRAIGHT]
 
 
 def refuse_edges(ring: Sequence[Placed], *, about_axis: bool = False) -> None:
@@ -74,9 +75,9 @@ def refuse_edges(ring: Sequence[Placed], *, about_axis: bool = False) -> None:
     Raises CutsheetError `family-feather` or `family-folded`.
     """
     for before, (corner, i), after in _corners(ring):
-        turn = _turn(before, corner, after)
-        foam = (180 - turn) * (2 if about_axis and corner[0] < SAME else 1)
-        if turn < -179.9:
+        left = turn(before, corner, after)
+        foam = (180 - left) * (2 if about_axis and corner[0] < SAME else 1)
+        if left < -179.9:
             raise CutsheetError(
                 "family-folded", "This member turns straight back on the one before it; join the two.", f"members[{i}]"
             )
@@ -93,7 +94,7 @@ def _draw(row: Any, known: Mapping[str, Member], start: float, unit: Unit) -> Se
     if not isinstance(name, str) or name not in known:
         raise CutsheetError("family-member", f"A member is one of: {', '.join(known)}.", "member")
     member = known[name]
-    return member.draw(read_values(member.fields, row, unit, besides=("member",)), start)
+    return member.draw(read_values(member.fields, row, unit, ("member",)), start)
 
 
 def _apart(placed: Sequence[Placed]) -> list[Placed]:
@@ -109,13 +110,6 @@ def _apart(placed: Sequence[Placed]) -> list[Placed]:
 def _corners(ring: Sequence[Placed]) -> Iterator[tuple[Point, Placed, Point]]:
     for i, corner in enumerate(ring):
         yield ring[i - 1][0], corner, ring[(i + 1) % len(ring)][0]
-
-
-def _turn(before: Point, corner: Point, after: Point) -> float:
-    """Return by how much a ring turns left at a corner, degrees; straight on is 0, a turn to the right below 0."""
-    ux, uy = corner[0] - before[0], corner[1] - before[1]
-    vx, vy = after[0] - corner[0], after[1] - corner[1]
-    return math.degrees(math.atan2(ux * vy - uy * vx, ux * vx + uy * vy))
 
 
 def _behind(member: int) -> CutsheetError:
