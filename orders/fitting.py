@@ -6,12 +6,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from cutsheets.errors import CutsheetError
-from cutsheets.solids import Worked
+from cutsheets.kinds import KINDS
+from cutsheets.machines import lacks
+from cutsheets.solids import Asks, Worked
 from cutsheets.units import say, um_down
 from orders.layout import Size, say_size, size_um
-from orders.lines import rules_for, work_out
+from orders.lines import ShopFigures, shop_figures, work_out
 from orders.models import Line, Order
-from shop.models import BlockSize, ShopRules, Station, StockPiece
+from shop.models import BlockSize, ShopRules, StockPiece
 from shop.refusals import Refused
 
 ON_HAND = (StockPiece.State.ON_RACK, StockPiece.State.RESERVED)
@@ -26,16 +28,14 @@ class Objection:
     sentence: str
 
 
-def objections(order: Order, worked: Iterable[tuple[Line, Worked]]) -> list[Objection]:
+def objections(order: Order, worked: Iterable[tuple[Line, Worked]], shop: ShopFigures | None = None) -> list[Objection]:
     """Return what stands in the way of releasing these lines; entry shows the same as warnings."""
-    worked = list(worked)
-    hands = _Hands()
+    hands = _Hands(shop or shop_figures())
     found = []
     for line, result in worked:
-        if not line.grade.flame_retardant and (order.indoors or line.kind == "moulding"):
+        if not line.grade.flame_retardant and (order.indoors or KINDS[line.kind].on_buildings):
             found.append(_not_for_buildings(order, line))
-        for blank in result.blanks:
-            found += hands.objections(line, size_um(blank.size), order.unit)
+        found += hands.objections(line, result, order.unit)
     return found
 
 
@@ -44,20 +44,20 @@ def ready_lines(order: Order) -> list[tuple[Line, Worked]]:
     lines = list(order.lines.select_related("grade", "profile__profile"))
     if not lines:
         raise Refused("no-lines", f"Order {order} has no lines yet; enter at least one, then release it.")
-    worked, rules = [], rules_for()
+    worked, shop = [], shop_figures()
     for line in lines:
         line.order = order
         try:
-            worked.append((line, work_out(line, rules)))
+            worked.append((line, work_out(line, shop)))
         except CutsheetError as error:
             raise Refused(error.code, f"Line {line.mark}: {error.message}", where=error.where) from error
-    need_no_objection(order, worked)
+    need_no_objection(order, worked, shop)
     return worked
 
 
-def need_no_objection(order: Order, worked: Iterable[tuple[Line, Worked]]) -> None:
+def need_no_objection(order: Order, worked: Iterable[tuple[Line, Worked]], shop: ShopFigures | None = None) -> None:
     """Refuse lines that may not be released; `details["objections"]` holds every sentence."""
-    if found := objections(order, worked):
+    if found := objections(order, worked, shop):
         raise Refused(found[0].code, found[0].sentence, objections=[objection.sentence for objection in found])
 
 
@@ -72,7 +72,7 @@ def _not_for_buildings(order: Order, line: Line) -> Objection:
 class _Hands:
     """The sizes that the shop can get hold of, and the limits of its wire cutters, each read once."""
 
-    def __init__(self) -> None:
+    def __init__(self, shop: ShopFigures) -> None:
         skin = 2 * um_down(ShopRules.current().block_skin)
         self.sizes = [
             tuple(side - skin for side in size) for size in BlockSize.objects.values_list("l_um", "w_um", "h_um")
@@ -82,14 +82,16 @@ class _Hands:
         for grade, parent, *size in pieces:
             usable = tuple(side if parent else side - skin for side in size)
             self.stock.setdefault(grade, []).append(usable)
-        self.cutters = list(Station.objects.filter(kind=Station.Kind.CUTTER, active=True))
+        self.machines = [cutter.machine for cutter in shop.cutters]
 
-    def objections(self, line: Line, size: Size, unit: str) -> list[Objection]:
+    def objections(self, line: Line, worked: Worked, unit: str) -> list[Objection]:
         found = []
-        if not any(_holds(whole, size) for whole in (*self.sizes, *self.stock.get(line.grade_id, ()))):
-            found.append(Objection("blank-too-big", line.mark, self._no_block(line, size, unit)))
-        if self.cutters and not any(_takes(cutter, size) for cutter in self.cutters):
-            found.append(Objection("machine-too-small", line.mark, self._no_machine(line, size, unit)))
+        for size in (size_um(blank.size) for blank in worked.blanks):
+            if not any(_holds(whole, size) for whole in (*self.sizes, *self.stock.get(line.grade_id, ()))):
+                found.append(Objection("blank-too-big", line.mark, self._no_block(line, size, unit)))
+        for asks in worked.asks:
+            if said := self._no_machine(line, asks, unit):
+                found.append(Objection("machine-too-small", line.mark, said))
         return found
 
     def _no_block(self, line: Line, size: Size, unit: str) -> str:
@@ -102,28 +104,15 @@ class _Hands:
             f"{' × '.join(say(um / 1000, unit, 'down') for um in largest)}; shorten or splice the part."
         )
 
-    def _no_machine(self, line: Line, size: Size, unit: str) -> str:
-        limits = ", ".join(f"{cutter} {_limits(cutter, unit)}" for cutter in self.cutters)
-        return f"Line {line.mark} needs a blank {say_size(size, unit)}; no wire cutter takes it ({limits})."
+    def _no_machine(self, line: Line, asks: Asks, unit: str) -> str:
+        """Return what each machine lacks for a part, or nothing where one takes it."""
+        limits = [(machine.name, lacks(asks, machine, unit)) for machine in self.machines]
+        if not limits or not all(lack for _, lack in limits):
+            return ""
+        said = "; ".join(f"{name} – {', '.join(lack)}" for name, lack in limits)
+        return f"Line {line.mark}, part {asks.what}, fits no wire cutter ({said} {unit}); make it in shorter parts."
 
 
 def _holds(whole: Iterable[int], size: Size) -> bool:
     """Return whether a box goes into another in one of its six lies."""
     return all(room >= side for room, side in zip(sorted(whole), sorted(size), strict=True))
-
-
-def _takes(cutter: Station, size: Size) -> bool:
-    """Return whether a wire cutter takes a blank on its length, on either of its sides."""
-    long, wide, high = size
-
-    def within(limit, side: int) -> bool:
-        return limit is None or side <= um_down(limit)
-
-    return within(cutter.longest, long) and any(
-        within(cutter.widest, one) and within(cutter.highest, other) for one, other in ((wide, high), (high, wide))
-    )
-
-
-def _limits(cutter: Station, unit: str) -> str:
-    known = {"long": cutter.longest, "wide": cutter.widest, "high": cutter.highest}
-    return " × ".join(f"{say(limit, unit, 'down')} {name}" for name, limit in known.items() if limit is not None)

@@ -2,29 +2,75 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Any
 
 from cutsheets.files.job import line_from_dict
 from cutsheets.kinds import KINDS
+from cutsheets.machines import lacks
 from cutsheets.rules import Rules
-from cutsheets.solids import Worked
+from cutsheets.solids import Asks, Worked
 from orders.models import Line, ProfileRevision
-from shop.models import ShopRules
+from shop.models import ShopRules, Station, WireFeed
+
+NOISE = 1e-6  # mm
+
+
+@dataclass(frozen=True, slots=True)
+class ShopFigures:
+    """The shop's figures, read once for any number of lines: its rules, its wire feeds, its wire cutters by name."""
+
+    rules: Rules
+    feeds: tuple[WireFeed, ...]
+    cutters: tuple[Station, ...]
+
+    def feed(self, grade: int, asks: Iterable[Asks]) -> WireFeed | None:
+        """Return the feed of a grade on the first cutter that takes every part, else its feed on any machine."""
+        rows = {row.station_id: row for row in self.feeds if row.grade_id == grade}
+        asks = list(asks)
+        first = next((cutter for cutter in self.cutters if all(takes(cutter, one) for one in asks)), None)
+        return rows.get(first.pk if first else None, rows.get(None))
+
+
+def shop_figures() -> ShopFigures:
+    """Return the shop's figures as they are now."""
+    cutters = Station.cutters()
+    return ShopFigures(_rules(ShopRules.current(), cutters), tuple(WireFeed.objects.all()), tuple(cutters))
 
 
 def rules_for() -> Rules:
-    """Return the shop's figures as the core has them. A line's own figures stand in its `spec`, under `allow`."""
-    rules = ShopRules.current()
-    return Rules(
-        kerf=float(rules.kerf),
-        skim_wall=float(rules.skim_wall),
-        skim_other=float(rules.skim_other),
-        end_trim=float(rules.end_trim),
-        blank_step=float(rules.blank_step),
-        longest_stick=float(rules.longest_stick),
-        shortest_piece=float(rules.shortest_piece),
-        feed=float(rules.wire_feed),
-    )
+    """Return the shop's rules as the core has them. A line's own figures stand in its `spec`, under `allow`."""
+    return shop_figures().rules
+
+
+def takes(cutter: Station, asks: Asks) -> bool:
+    """Return whether a wire cutter has room for a part."""
+    return not lacks(asks, cutter.machine, "mm")
+
+
+def _rules(rules: ShopRules, cutters: list[Station]) -> Rules:
+    figures = {
+        name: float(getattr(rules, name))
+        for name in (
+            "kerf", "wire_kerf", "wire_over", "skim_wall", "skim_other", "end_trim", "blank_step", "longest_stick",
+            "shortest_piece",
+        )
+    }  # fmt: skip
+    read = Rules(**figures, feed=float(rules.wire_feed))
+    return replace(read, longest_stick=min(read.longest_stick, _longest_on(cutters, read)))
+
+
+def _longest_on(cutters: list[Station], rules: Rules) -> float:
+    """Return the longest stick whose blank the longest wire of the shop reaches through, mm."""
+    if not cutters or any(cutter.wire is None for cutter in cutters):
+        return math.inf
+    blank = max(float(cutter.wire) for cutter in cutters) - rules.wire_over
+    if rules.blank_step:
+        blank = math.floor(blank / rules.blank_step + NOISE) * rules.blank_step
+    longest = blank - 2 * rules.end_trim
+    return longest if longest > 0 else math.inf  # no wire worth the name: the line is refused with the machine's limit
 
 
 def line_dict(line: Line) -> dict[str, Any]:
@@ -42,14 +88,26 @@ def drawn(profile: ProfileRevision) -> dict[str, Any]:
     return {**profile.shape, "unit": profile.unit}
 
 
-def work_out(line: Line, rules: Rules | None = None) -> Worked:
+def work_out(line: Line, shop: ShopFigures | None = None) -> Worked:
     """Return everything that follows from a line; raises CutsheetError with the place inside the line.
 
-    Whoever works out many lines reads the shop's figures once and hands them in as `rules`.
+    Whoever works out many lines reads the shop's figures once and hands them in as `shop`.
     """
+    shop = shop or shop_figures()
     profiles = {line.profile.profile.code: drawn(line.profile)} if line.profile else {}
+    feed = shop.feed(line.grade_id, ())
     read = line_from_dict(
-        line_dict(line), line.order.unit, rules or rules_for(),
+        line_dict(line), line.order.unit, _fed(shop.rules, feed),
         grades={line.grade.name: float(line.grade.density)}, profiles=profiles,
     )  # fmt: skip
-    return KINDS[read.kind].work(read)
+    worked = KINDS[read.kind].work(read)
+    own = shop.feed(line.grade_id, worked.asks)
+    if own is feed:
+        return worked
+    return KINDS[read.kind].work(replace(read, rules=_fed(read.rules, own)))  # sizes stay, minutes are the machine's
+
+
+def _fed(rules: Rules, feed: WireFeed | None) -> Rules:
+    if feed is None:
+        return rules
+    return replace(rules, feed=float(feed.feed), entry=float(feed.entry), handling=float(feed.handling))

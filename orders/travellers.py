@@ -17,7 +17,7 @@ from cutsheets.sheets.values import SawBlanks, SawPiece, SawSheet, TravellerLine
 from cutsheets.solids import Box, OpenedPiece, Worked
 from cutsheets.units import read_length
 from orders.layout import size_um
-from orders.lines import rules_for, work_out
+from orders.lines import shop_figures, work_out
 from orders.models import CuttingRun, Line, Order, Print, RunBlank, RunSource
 from orders.moves.rows import not_allowed
 from orders.planning import opened_pieces
@@ -81,9 +81,9 @@ def _name(act: Act) -> str:
 
 def _lines(order: Order) -> list[TravellerLine]:
     lines = order.lines.select_related("grade", "profile__profile", "coat_system", "order").prefetch_related("blanks")
-    rules = rules_for()
+    shop = shop_figures()
     try:
-        return [_line(line, work_out(line, rules)) for line in lines]
+        return [_line(line, work_out(line, shop)) for line in lines]
     except CutsheetError as error:
         raise Refused(error.code, error.message, where=error.where) from error
 

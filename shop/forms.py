@@ -7,7 +7,7 @@ from django.utils import timezone
 from cutsheets.grades import C578
 from cutsheets.units import KG_M3_PER_PCF
 from shop.form_fields import CountField, DensityField, LengthField, MicrometreField
-from shop.models import BlockSize, CoatSystem, Grade, Person, ShopRules, Station, StockPiece
+from shop.models import BlockSize, CoatSystem, Grade, Person, ShopRules, Station, StockPiece, WireFeed
 
 DATE = forms.DateInput(attrs={"type": "date"})
 
@@ -33,12 +33,13 @@ class LengthsForm(forms.ModelForm):
 class RulesForm(LengthsForm):
     lengths = (
         "kerf", "wire_kerf", "block_skin", "skim_wall", "skim_other", "end_trim", "blank_step", "longest_stick",
-        "shortest_piece", "remnant_l", "remnant_w", "remnant_h", "wire_feed",
+        "shortest_piece", "remnant_l", "remnant_w", "remnant_h", "wire_feed", "wire_over",
     )  # fmt: skip
 
     groups = (
         ("Name and paper", ("name", "unit", "paper")),
-        ("Saw and wire", ("kerf", "wire_kerf", "wire_feed", "block_skin", "minimum_age_days", "plan_seconds")),
+        ("Saw and wire", ("kerf", "wire_kerf", "wire_over", "wire_feed")),
+        ("Blocks and plans", ("block_skin", "minimum_age_days", "plan_seconds")),
         ("Blanks", ("skim_wall", "skim_other", "end_trim", "blank_step")),
         ("Sticks", ("longest_stick", "shortest_piece")),
         ("Smallest remnant worth keeping", ("remnant_l", "remnant_w", "remnant_h")),
@@ -94,11 +95,29 @@ class BlockSizeForm(LengthsForm):
 
 
 class StationForm(LengthsForm):
-    lengths = ("longest", "highest", "widest")
+    lengths = ("wire", "travel", "height", "swing", "centres")
 
     class Meta:
         model = Station
-        fields = ("code", "name", "kind", "longest", "widest", "highest", "active")
+        fields = ("code", "name", "kind", "wire", "travel", "height", "swing", "centres", "active")
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name in self.lengths:
+            self.fields[name].help_text = self.fields[name].help_text or "empty: not known, so no limit"
+
+
+class FeedForm(LengthsForm):
+    lengths = ("feed",)
+
+    class Meta:
+        model = WireFeed
+        fields = ("grade", "station", "feed", "entry", "handling")
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["station"].queryset = Station.objects.filter(kind=Station.Kind.CUTTER)
+        self.fields["station"].empty_label = "any machine"
 
 
 class CoatSystemForm(LengthsForm):

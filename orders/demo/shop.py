@@ -8,7 +8,7 @@ from pathlib import Path
 
 from cutsheets.units import KG_M3_PER_PCF, read_length, um_down
 from orders.models import Customer, Profile, ProfileRevision
-from shop.models import BlockSize, CoatSystem, Grade, Person, ShopRules, Station
+from shop.models import BlockSize, CoatSystem, Grade, Person, ShopRules, Station, WireFeed
 from shop.roles import Role
 
 JOBS = Path(__file__).parent / "jobs"
@@ -30,9 +30,11 @@ BLOCK_SIZES = (("8 ft, full", (97, 49, 37)), ("8 ft, half", (97, 49, 25)))
 COATS = (("Base coat and mesh 1/8", "1/8", 48), ("Hard coat 3/16", "3/16", 24))
 STATIONS = (
     ("saw-1", "Saw 1", Station.Kind.SAW, None),
-    ("cutter-1", "Cutter 1", Station.Kind.CUTTER, (98, 50, 38)),
-    ("cutter-2", "Cutter 2", Station.Kind.CUTTER, (122, 50, 50)),
+    ("cutter-1", "Cutter 1", Station.Kind.CUTTER, (102, 50, 38)),
+    ("cutter-2", "Cutter 2", Station.Kind.CUTTER, (126, 50, 50)),
 )
+# Inches a minute on any machine (common practice, no source: 1 lb foam close to an inch a second, denser foam slower).
+FEEDS = {"Light 1.0": 55, "Mould 1.25": 50, "Firm 1.5": 45, "Dense 2.0": 36}
 # Finished sections, inches: x from the wall, y up.
 PROFILES = (
     ("TP-14", "Crown cornice, 9 deep × 11 high", [
@@ -74,10 +76,13 @@ def small_shop(*, passwords: bool = False) -> Shop:
     people = {row[0]: _person(*row, passwords=passwords) for row in PEOPLE}
     for name, thickness, hours in COATS:
         CoatSystem.objects.create(name=name, thickness_mm=read_length(thickness, "in"), cure_hours=hours)
+    grades = {row[0]: _grade(row) for row in GRADES}
+    for name, feed in FEEDS.items():
+        WireFeed.objects.create(grade=grades[name], feed=read_length(feed, "in"))
     return Shop(
         rules=rules,
         people=people,
-        grades={row[0]: _grade(row) for row in GRADES},
+        grades=grades,
         stations={row[0]: _station(*row) for row in STATIONS},
         profiles={row[0]: _profile(*row, people["mina"]) for row in PROFILES},
         customer=Customer.objects.create(name="Osgood & Lyle Builders", contact="Dale Osgood"),
@@ -109,7 +114,7 @@ def _grade(row: tuple[str, str, str, str, str, bool]) -> Grade:
 
 
 def _station(code: str, name: str, kind: str, limits: tuple[int, int, int] | None) -> Station:
-    names = ("longest", "widest", "highest") if limits else ()
+    names = ("wire", "travel", "height") if limits else ()
     sizes = {name: read_length(side, "in") for name, side in zip(names, limits or (), strict=True)}
     return Station.objects.create(code=code, name=name, kind=kind, **sizes)
 

@@ -12,11 +12,10 @@ from django.utils import timezone
 from cutsheets.drawings.profile import profile_scene
 from cutsheets.drawings.runs import check_parts, strip_scene
 from cutsheets.errors import CutsheetError
-from cutsheets.rules import Rules
 from cutsheets.solids import Box, Face, Worked
 from cutsheets.units import read_length, say, say_feet
 from orders.fitting import objections
-from orders.lines import rules_for, work_out
+from orders.lines import ShopFigures, shop_figures, work_out
 from orders.models import Line, Order
 from orders.standing import line_counts, standing
 from orders.workflow import Counts, allowed
@@ -36,33 +35,34 @@ class ShownLine:
     counts: Counts | None = None
 
 
-def show_line(line: Line, counts: Counts | None = None, rules: Rules | None = None) -> ShownLine:
+def show_line(line: Line, counts: Counts | None = None, shop: ShopFigures | None = None) -> ShownLine:
     """Return a line worked out; it may be unsaved."""
     try:
-        return ShownLine(line, amount(line), work_out(line, rules), "", counts)
+        return ShownLine(line, amount(line), work_out(line, shop), "", counts)
     except CutsheetError as error:
         return ShownLine(line, amount(line), None, f"{place_words(error.where)}{error.message}", counts)
 
 
-def shown_lines(order: Order) -> list[ShownLine]:
+def shown_lines(order: Order, shop: ShopFigures) -> list[ShownLine]:
     """Return every line of an order, worked out, in the order of the ledger."""
     lines = list(order.lines.select_related("grade", "profile__profile", "coat_system"))
     for line in lines:
         line.order = order
-    counts, rules = line_counts(lines), rules_for()
-    return [show_line(line, counts[line.pk], rules) for line in lines]
+    counts = line_counts(lines)
+    return [show_line(line, counts[line.pk], shop) for line in lines]
 
 
 def order_context(order: Order, role: str) -> dict:
     """Return what the page of an order needs, whoever opens it."""
-    shown = shown_lines(order)
+    shop = shop_figures()
+    shown = shown_lines(order, shop)
     where = standing(order)
     worked = [(one.line, one.worked) for one in shown if one.worked]
     today = timezone.localdate()
     return {
         "order": order, "unit": order.unit, "lines": shown, "standing": where, "may": allowed(where.word, role),
         "late": is_late(order, where.word, today),
-        "objections": objections(order, worked) if where.word == "draft" else [],
+        "objections": objections(order, worked, shop) if where.word == "draft" else [],
         "volume": sum(result.quantities.blank_volume for _, result in worked),
         "mass": sum(result.quantities.core_mass for _, result in worked),
         "faulty": any(one.fault for one in shown),

@@ -1,3 +1,4 @@
+from .feeds import WireFeed
 from .grades import Grade
 from .people import Person
 from .rates import CoatSystem
@@ -7,4 +8,5 @@ from .stock import BlockSize, DayClose, StockMove, StockPiece
 
 __all__ = [
     "BlockSize", "CoatSystem", "DayClose", "Grade", "Person", "ShopRules", "Station", "StockMove", "StockPiece",
+    "WireFeed",
 ]  # fmt: skip

@@ -32,6 +32,10 @@ class ShopRules(models.Model):
     remnant_w = models.DecimalField("smallest remnant, wide", max_digits=13, decimal_places=6, default=INCH * 12)
     remnant_h = models.DecimalField("smallest remnant, high", max_digits=13, decimal_places=6, default=INCH * 4)
     minimum_age_days = models.PositiveIntegerField("rest of a new block, days", default=7)
+    wire_over = models.DecimalField(
+        "wire longer than its blank", max_digits=13, decimal_places=6, default=INCH * 4,
+        help_text="an 8 ft block wants about 4 in more wire than its length; a 16 ft block likewise",
+    )  # fmt: skip
     wire_feed = models.DecimalField("wire feed a minute", max_digits=13, decimal_places=6, default=INCH * 20)
     plan_seconds = models.PositiveIntegerField("time for a cutting plan, seconds", default=4)
 

@@ -1,8 +1,10 @@
 from django.db import models
 
+from cutsheets.machines import Machine
+
 
 class Station(models.Model):
-    """A place on the floor where paper is scanned, and the limits of its machine (empty: none known)."""
+    """A place on the floor where paper is scanned, and the limits of its machine (empty: not known, so no limit)."""
 
     class Kind(models.TextChoices):
         SAW = "saw", "Saw"
@@ -11,9 +13,13 @@ class Station(models.Model):
     code = models.SlugField(max_length=20, unique=True)
     name = models.CharField(max_length=40, unique=True)
     kind = models.CharField(max_length=10, choices=Kind)
-    longest = models.DecimalField("longest piece", max_digits=13, decimal_places=6, null=True, blank=True)
-    highest = models.DecimalField("highest piece", max_digits=13, decimal_places=6, null=True, blank=True)
-    widest = models.DecimalField("widest piece", max_digits=13, decimal_places=6, null=True, blank=True)
+    wire = models.DecimalField("wire length", max_digits=13, decimal_places=6, null=True, blank=True)
+    travel = models.DecimalField("cross-travel", max_digits=13, decimal_places=6, null=True, blank=True)
+    height = models.DecimalField(max_digits=13, decimal_places=6, null=True, blank=True)
+    swing = models.DecimalField(
+        max_digits=13, decimal_places=6, null=True, blank=True, help_text="largest diameter that turns",
+    )  # fmt: skip
+    centres = models.DecimalField("length between centres", max_digits=13, decimal_places=6, null=True, blank=True)
     active = models.BooleanField(default=True)
 
     class Meta:
@@ -21,3 +27,14 @@ class Station(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @classmethod
+    def cutters(cls) -> list["Station"]:
+        """Return the wire cutters that are in use, by name."""
+        return list(cls.objects.filter(kind=cls.Kind.CUTTER, active=True))
+
+    @property
+    def machine(self) -> Machine:
+        """Return the limits as the core has them, mm."""
+        limits = {name: getattr(self, name) for name in ("wire", "travel", "height", "swing", "centres")}
+        return Machine(self.name, **{name: None if mm is None else float(mm) for name, mm in limits.items()})

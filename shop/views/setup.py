@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
 from cutsheets.grades import C578
-from shop.forms import BlockSizeForm, CoatSystemForm, GradeForm, PersonForm, RulesForm, StationForm
+from shop.forms import BlockSizeForm, CoatSystemForm, FeedForm, GradeForm, PersonForm, RulesForm, StationForm
 from shop.models import ShopRules
 from shop.roles import ADMIN, DESK, MANAGER, allowed, may
 
@@ -31,7 +31,10 @@ class ListPage:
 LISTS = {
     "grades": ListPage(GradeForm, "grade", "grades", ("name", "c578_type", "density", "pattern", "order_at", "active")),
     "sizes": ListPage(BlockSizeForm, "block size", "block sizes", ("name", "l_um", "w_um", "h_um")),
-    "stations": ListPage(StationForm, "station", "stations", ("name", "code", "kind", "longest", "active")),
+    "stations": ListPage(
+        StationForm, "station", "stations", ("name", "kind", "wire", "travel", "height", "swing", "centres", "active")
+    ),
+    "feeds": ListPage(FeedForm, "wire feed", "wire feeds", ("grade", "station", "feed", "entry", "handling")),
     "coats": ListPage(CoatSystemForm, "coat", "coats", ("name", "thickness_mm", "cure_hours")),
     "people": ListPage(PersonForm, "person", "people", ("username", "short_name", "role", "is_active"), ADMIN),
 }

@@ -63,7 +63,7 @@ def test_a_blank_that_no_block_holds_is_refused_with_the_largest_block_named(dra
 
 def test_a_blank_that_no_wire_cutter_takes_is_refused(draft, shop, mina, refused):
     for code in ("cutter-1", "cutter-2"):
-        shop.stations[code].longest = 900
+        shop.stations[code].travel = 100
         shop.stations[code].save()
     refused("machine-too-small", moves.release, draft, mina)
 

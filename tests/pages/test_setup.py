@@ -99,8 +99,8 @@ def test_the_grades_page_shows_the_standard_beside_them(raf):
 
 
 def test_a_new_station_can_be_added(raf):
-    raf.post("/shop/stations/add/", {"code": "saw-2", "name": "Saw 2", "kind": "saw", "longest": "10'", "active": "on"})
-    assert Station.objects.get(code="saw-2").longest == Decimal("3048")
+    raf.post("/shop/stations/add/", {"code": "saw-2", "name": "Saw 2", "kind": "cutter", "wire": "10'", "active": "on"})
+    assert Station.objects.get(code="saw-2").wire == Decimal("3048")
 
 
 def test_only_the_administrator_sees_people(raf, client, shop):
