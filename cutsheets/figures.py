@@ -5,7 +5,7 @@ psi: NIST SP 811, Appendix B.8 (memory). lbf: 0.45359237 kg × 9.80665 m/s², bo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from cutsheets.solids import Figure, Measure
@@ -35,6 +35,19 @@ def say_figure(figure: Figure, unit: Unit) -> str:
     many = isinstance(figure.value, tuple)
     words = " × ".join(_word(value, figure.of, unit) for value in (figure.value if many else (figure.value,)))
     return words + SUFFIX[figure.of][unit == "mm"]
+
+
+def figure_words(figure: Figure, unit: Unit) -> Iterator[str]:
+    """Yield a figure with its label, each of its rows in a line of its own.
+
+    >>> list(figure_words(Figure("bevel", "bevel", 22.5, "angle"), "in"))
+    ['bevel 22.5°']
+    """
+    if figure.of == "rows":
+        for row in figure.value:
+            yield f"{figure.label}: " + ", ".join(words for one in row for words in figure_words(one, unit))
+    else:
+        yield f"{figure.label} {say_figure(figure, unit)}"
 
 
 def tidy(value: float) -> float:

@@ -5,9 +5,11 @@ What changed is kept in words, old and new, and read out when older paper is sca
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 
 from cutsheets.errors import CutsheetError
+from cutsheets.figures import figures_json
 from cutsheets.solids import Box, Face, Worked
 from cutsheets.units import say
 from orders.fitting import need_no_objection
@@ -110,7 +112,9 @@ def _shape(line: Line) -> dict[str, str]:
     shape = {"finished": _size(worked.finished, unit), "foam size": _size(worked.foam, unit)}
     if isinstance(worked.foam, Face):
         shape["section"] = str(line.profile or "points " + _points(worked.foam, unit))
-    return shape
+    # exact numbers, not words: a finial that changed below a sixteenth is another finial
+    exact = figures_json(worked.part, unit)
+    return shape | {figure.label: json.dumps(exact[figure.key], ensure_ascii=False) for figure in worked.part}
 
 
 def _size(of: Face | Box, unit: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from cutsheets.drawings.lettering import Parts, length_parts, times
-from cutsheets.figures import say_figure
+from cutsheets.figures import figure_words
 from cutsheets.solids import Figure
 from cutsheets.units import Unit
 
@@ -30,7 +30,7 @@ def figure_parts(figure: Figure, unit: Unit) -> Iterator[Parts]:
     elif figure.of == "length":
         yield (f"{figure.label} ", *_lengths(figure.value, unit), "" if unit == "in" else " mm")
     else:
-        yield (f"{figure.label} {say_figure(figure, unit)}",)
+        yield from ((words,) for words in figure_words(figure, unit))
 
 
 def _joined(row: Iterable[Figure], unit: Unit) -> Parts:

@@ -33,11 +33,14 @@ class Like:
     qty: int
 
 
-def group_sticks(sticks: Iterable[Stick]) -> tuple[Like, ...]:
-    """Return like sticks together, in the order in which each first comes."""
+def group_sticks(sticks: Iterable[Stick], *, by_run: bool = False) -> tuple[Like, ...]:
+    """Return like sticks together, in the order in which each first comes.
+
+    `by_run` keeps those of different runs apart: a left and a right part measure the same.
+    """
     groups: dict[object, list[Stick]] = {}
     for stick in sticks:
-        groups.setdefault(_likeness(stick), []).append(stick)
+        groups.setdefault((_likeness(stick), by_run and stick.run), []).append(stick)
     return tuple(Like(same[0], tuple(s.mark for s in same), sum(s.qty for s in same)) for same in groups.values())
 
 

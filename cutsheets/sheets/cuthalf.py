@@ -101,7 +101,7 @@ def _items(line: TravellerLine, unit: Unit) -> Iterator[Item]:
     worked = line.worked
     if worked.part:
         named = partial(_part_name, unit=unit)
-        yield from (_piece_row(like, named, row=False) for like in group_sticks(worked.sticks))
+        yield from (_piece_row(like, named, row=False) for like in group_sticks(worked.sticks, by_run=True))
         yield from _part_figures(worked, unit)
     elif isinstance(worked.foam, Box):
         yield Item(ROW + 2 * MORE, partial(_box, line=line, foam=worked.foam, unit=unit))

@@ -1,21 +1,34 @@
 """The pictures of a station's screen."""
 
+from cutsheets.drawings.figures import for_the_wire
+from cutsheets.drawings.part import part_scenes
 from cutsheets.drawings.plan import block_scene
-from cutsheets.drawings.profile import profile_scene
 from cutsheets.drawings.runs import strip_scene
 from cutsheets.drawings.scene import Scene
 from cutsheets.errors import CutsheetError
-from cutsheets.solids import Box, End, Stick
+from cutsheets.figures import figure_words
+from cutsheets.solids import Box, End, Stick, Worked
 from orders.lines import work_out
 from orders.models import Line, Piece, RunSource
 
 
-def profile_picture(line: Line) -> Scene | None:
-    """Return the section as the wire must leave it, coated edges thick."""
+def worked_line(line: Line) -> Worked | None:
+    """Return a line worked out; None where the shop's rules changed since the release and it no longer can be."""
     try:
-        return profile_scene(work_out(line), line.order.unit, look="cutter")
+        return work_out(line)
     except CutsheetError:
-        return None  # the shop's rules changed since the release; the figures of the sheet still hold
+        return None  # the figures of the sheet still hold
+
+
+def foam_picture(worked: Worked, unit: str, part: str) -> Scene:
+    """Return the foam as the wire must leave it, coated edges thick: the view of this part where it has its own."""
+    scenes = part_scenes(worked, unit, look="cutter")
+    return next((scene for name, scene in scenes if part and part in name), scenes[0][1])
+
+
+def wire_figures(worked: Worked, unit: str) -> list[str]:
+    """Return what the wire must know about a part, a line each: “bevel 22.5°”."""
+    return [words for figure in for_the_wire(worked.part) for words in figure_words(figure, unit)]
 
 
 def hand_picture(piece: Piece, left: End, right: End) -> Scene:

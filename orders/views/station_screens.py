@@ -15,7 +15,7 @@ from orders.standing import standings
 from shop.acts import Act
 from shop.models import Station
 
-from .station_drawings import block_picture, hand_picture, profile_picture
+from .station_drawings import block_picture, foam_picture, hand_picture, wire_figures, worked_line
 from .station_work import SawRow, cut_rows, next_station, pick, room, saw_rows
 
 SAW, CUTTER = Station.Kind.SAW, Station.Kind.CUTTER
@@ -156,10 +156,14 @@ def cutter_context(station: Station, order: Order, picked: str) -> dict:
     ]
     profile = piece.line.profile
     what = f"Profile {profile}" if profile else line_words(piece.line)
+    worked = worked_line(piece.line)
+    of_part = worked is not None and bool(worked.part)
     return {
         "template": "station/cutter.html", "picked": piece.pk, "piece": piece, "left": left, "what": what,
         "ready": piece.blank.ready, "others": others, "act": cut_act(station, order, piece),
-        "profile": profile_picture(piece.line), "hand": hand(piece), "version": order_version(order),
+        "profile": worked and foam_picture(worked, order.unit, piece.run), "version": order_version(order),
+        "hand": part_hand(piece) if of_part else hand(piece),
+        "figures": wire_figures(worked, order.unit) if of_part else (),
     }  # fmt: skip
 
 
@@ -202,6 +206,14 @@ def hand(piece: Piece) -> dict:
         "word": word, "sentence": sentence, "mitred": bool(mitred), "picture": hand_picture(piece, left, right),
         "front_name": names[0] if mitred else "Long", "wall_name": names[1],
     }  # fmt: skip
+
+
+def part_hand(piece: Piece) -> dict:
+    """Return which part of its piece this is; left and right are mirrored, and are counted in pairs."""
+    paired = [word for word in ("left", "right") if word in piece.run.split()]
+    word = piece.run.upper() if paired else piece.run.capitalize() or "Piece"
+    sentence = f"The {paired[0]} one of a pair: its picture is mirrored for the other." if paired else ""
+    return {"word": word, "sentence": sentence, "mitred": False, "picture": None, "front_name": "Long"}
 
 
 # Nothing scanned ------------------------------------------------------------------------------------------------------
