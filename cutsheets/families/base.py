@@ -1,7 +1,7 @@
 """What a parametric family is: the numbers that an office types, and the shape that they draw.
 
-Lengths are typed texts, read like any other length. A field whose default is empty may stay empty; a choice that is
-left out takes its default; every other number must be there.
+Lengths are typed texts, read like any other length. An optional field may stay empty; a choice that is left out takes
+its default; every other number must be there.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ class Field:
     choices: tuple[tuple[str, str], ...] = ()
     help: str = ""
     zero_ok: bool = False
+    optional: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +58,8 @@ class Family:
 
 
 def length(name: str, label: str, default: str, help: str = "", *, zero_ok: bool = False) -> Field:
-    """Return a field for a length."""
-    return Field(name, label, "length", default, help=help, zero_ok=zero_ok)
+    """Return a field for a length; one without a default may stay empty."""
+    return Field(name, label, "length", default, help=help, zero_ok=zero_ok, optional=not default)
 
 
 def choice(name: str, label: str, choices: tuple[tuple[str, str], ...], help: str = "") -> Field:
@@ -83,7 +84,7 @@ def _read(field: Field, typed: Any, unit: Unit) -> Any:
     empty = typed is None or (isinstance(typed, str) and not typed.strip())
     if empty and field.sort == "choice":
         return field.default
-    if empty and not field.default:
+    if empty and field.optional:
         return None
     if empty:
         raise CutsheetError("missing-key", f"The {field.label} is missing; write it.", field.name)

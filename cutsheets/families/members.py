@@ -128,7 +128,7 @@ def _scotia(values: Values) -> list[Point]:
 
 
 MEMBERS = (
-    Member("fillet", "fillet", (_high("1/2 in"), _out("0 in", zero_ok=True), OUTWARDS), _fillet),
+    Member("fillet", "fillet", (_high("1/2 in"), _out("1/4 in", zero_ok=True), OUTWARDS), _fillet),
     Member("fascia", "fascia (flat band)", (_high("3 in"), _out("0 in", zero_ok=True), OUTWARDS), _fillet),
     Member("step", "level step", (_out("1/2 in"), OUTWARDS), _step),
     Member("cavetto", "cavetto (quarter hollow)", (_high("2 in"), _out("2 in"), RADIUS, OUTWARDS), _stepping(_cavetto)),

@@ -32,8 +32,8 @@ GROOVE = (
 FIELDS = (
     length("out", "projection", "6 in"),
     length("nose", "height of the nose", "3 in"),
-    Field("slope", "slope of the top", "angle", "", help="degrees, or write the fall"),
-    length("fall", "fall of the top", "1 in", "from wall to nose, or write the slope"),
+    Field("slope", "slope of the top", "angle", "10", help="degrees; or write the fall", optional=True),
+    length("fall", "fall of the top", "", "from wall to nose, in place of the slope"),
     length("radius", "radius of the nose's edges", "", "empty: sharp"),
     choice("groove", "drip groove", (("none", "none"), ("square", "square"), ("round", "round"))),
     *GROOVE,
