@@ -20,7 +20,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-# fontTools is imported where it is used: it is not among the requirements, and this file must import without it.
+# fontTools is imported where it is used: nothing else of this module needs it.
 
 HERE = Path(__file__).parent
 SUBSETS = ("latin", "latin-ext", "vietnamese")
@@ -45,8 +45,8 @@ def rename(font: Any, name: str) -> None:
 
 def instance(source: Path, weight: int, width: int) -> BytesIO:
     """Return one subset of the variable font at a fixed weight and width, without layout tables."""
-    from fontTools.ttLib import TTFont  # type: ignore[import-not-found]
-    from fontTools.varLib.instancer import instantiateVariableFont  # type: ignore[import-not-found]
+    from fontTools.ttLib import TTFont
+    from fontTools.varLib.instancer import instantiateVariableFont
 
     font = instantiateVariableFont(TTFont(source), {"wght": weight, "wdth": width})
     for tag in LAYOUT:
@@ -61,7 +61,7 @@ def instance(source: Path, weight: int, width: int) -> BytesIO:
 
 def make_weight(package: Path, name: str) -> None:
     """Merge the subsets at one weight and width into `name`.ttf."""
-    from fontTools.merge import Merger, Options  # type: ignore[import-not-found]
+    from fontTools.merge import Merger, Options
 
     files = [package / "files" / f"radio-canada-{subset}-standard-normal.woff2" for subset in SUBSETS]
     font = Merger(options=Options(drop_tables=list(LAYOUT))).merge([instance(file, *WEIGHTS[name]) for file in files])
@@ -71,7 +71,7 @@ def make_weight(package: Path, name: str) -> None:
 
 def make_fallback(package: Path, name: str) -> None:
     """Cut the scripts of SCRIPTS out of the DejaVu file that stands behind `name`."""
-    from fontTools.subset import Options, Subsetter  # type: ignore[import-not-found]
+    from fontTools.subset import Options, Subsetter
     from fontTools.ttLib import TTFont
 
     font = TTFont(package / "ttf" / FALLBACKS[name])
