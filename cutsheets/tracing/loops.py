@@ -16,7 +16,7 @@ from shapely import Polygon, STRtree
 
 from cutsheets.solids import Outline, Point, Ring
 from cutsheets.tracing.drawn import Trouble, place
-from cutsheets.tracing.joining import SAME, join
+from cutsheets.tracing.joining import cell, join
 
 MOST_TROUBLES = 100  # of one sort; nobody corrects more at a time
 FLAT = 1e-4  # mm²: a loop with less inside encloses nothing
@@ -39,7 +39,10 @@ def trace(paths: Iterable[Sequence[Point]], *, tolerance: float) -> Traced:
         Trouble("flat", f"The loop at {place(ring[0])} encloses nothing; delete it.", ring[0]) for ring in flat
     ]
     crossed = _crossings(loops, joined.chains, troubles)
-    troubles += _loose_ends(joined.chains)
+    junctions = {cell(trouble.at) for trouble in troubles if trouble.code == "junction"}
+    troubles += _loose_ends(
+        end for chain in joined.chains for end in (chain[0], chain[-1]) if cell(end) not in junctions
+    )
     kept = [ring for i, ring in enumerate(loops) if i not in crossed]
     set_aside = [[*ring, ring[0]] for ring in (*(loops[i] for i in sorted(crossed)), *flat)]
     chains = sorted(tuple(chain) for chain in (*joined.chains, *set_aside))
@@ -103,9 +106,9 @@ def _meetings(lines: Sequence[shapely.Geometry]) -> Iterator[tuple[int, int, Poi
                     yield first + i, j, (x, y)
 
 
-def _loose_ends(chains: list[list[Point]]) -> list[Trouble]:
+def _loose_ends(loose: Iterable[Point]) -> list[Trouble]:
     """Return the gaps, each between two ends that are nearest to one another, and the ends that are left over."""
-    ends = [chain[end] for chain in chains for end in (0, -1)]
+    ends = list(loose)
     if not ends:
         return []
     tree = STRtree(shapely.points(ends))
@@ -115,8 +118,9 @@ def _loose_ends(chains: list[list[Point]]) -> list[Trouble]:
     troubles = []
     for i, at in enumerate(ends):
         j = nearest.get(i)
-        if j is None or math.dist(at, ends[j]) < SAME:
-            continue  # a junction, reported as one
+        if j is None:
+            troubles.append(Trouble("loose", f"A line ends at {place(at)}, where no other begins.", at))
+            continue
         apart = f"{math.dist(at, ends[j]):.3f} mm"
         if nearest.get(j) != i:
             said = f"A line ends at {place(at)}; the next end, {apart} away at {place(ends[j])}, is nearer to another."
