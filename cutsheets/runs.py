@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from cutsheets.errors import CutsheetError
 from cutsheets.rules import Rules
 from cutsheets.solids import Box, End, Face, FrameSide, Run, Stick
+from cutsheets.units import Unit, say
 
 SPLICE = End("splice")
 SQUARE = End("square")
@@ -139,6 +140,17 @@ def share(long: float, rules: Rules, where: str = "") -> tuple[float, ...]:
     if count > 1 and last < rules.shortest_piece - NOISE:
         return (longest,) * (count - 2) + ((longest + last) / 2,) * 2
     return (longest,) * (count - 1) + (last,)
+
+
+def one_stick(long: float, rules: Rules, unit: Unit, where: str) -> None:
+    """Raise CutsheetError `part-too-long` where a part that cannot be spliced is longer than the longest stick."""
+    if long > rules.longest_stick + NOISE:
+        most = say(rules.longest_stick, unit, "down")
+        raise CutsheetError(
+            "part-too-long",
+            f"This part is in one piece, and the longest stick is {most} {unit}; shorten it, or allow a longer stick.",
+            where,
+        )
 
 
 def run_cuts(run: Run, width: float, *, flat: bool = False) -> Iterator[Cut]:

@@ -21,7 +21,7 @@ from cutsheets.costing import ENTRIES, Wire, amounts
 from cutsheets.errors import CutsheetError
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.limits import needed, read_within
-from cutsheets.kinds.pictures import Rect, rectangle, round_middle, three_sizes
+from cutsheets.kinds.pictures import rect_round, rectangle, round_middle, three_sizes
 from cutsheets.kinds.shapes import THINNEST
 from cutsheets.machines import wired_along
 from cutsheets.polygons import Plan, least_wall, sector
@@ -205,7 +205,7 @@ def _shells(plan: Plan, outer: Plan, shells: Shells) -> Wrap:
         )
     joints = math.fsum(outer.reach(angle) - void.reach(angle) for angle in _turns(count))
     alike = all(one.sides % count == 0 for one in (outer, void))
-    boxes = [_rect(sector(outer, void, i, count)) for i in range(1 if alike else count)]
+    boxes = [rect_round(sector(outer, void, i, count)[0]) for i in range(1 if alike else count)]
     return Wrap(
         "shell", outer, void, count, wall,
         width=max(right - left for left, _, right, _ in boxes), depth=max(high - low for _, low, _, high in boxes),
@@ -288,11 +288,6 @@ def _turns(count: int) -> list[float]:
     return [2 * math.pi * i / count for i in range(count)]
 
 
-def _rect(rings: tuple[Ring, ...]) -> Rect:
-    xs, ys = zip(*rings[0], strict=True)
-    return min(xs), min(ys), max(xs), max(ys)
-
-
 def _box(plan: Plan, height: float) -> Box:
     return Box(height, plan.across, plan.across)
 
@@ -318,11 +313,11 @@ def _plan_view(column: Column, wrap: Wrap, stick: Stick) -> View:
 
 def _piece_view(wrap: Wrap, stick: Stick) -> View:
     """Return one piece in its blank: the joint, or the back of a stave, lies at the bottom."""
-    rect = _rect(wrap.rings)
+    rect = rect_round(wrap.rings[0])
     blank = round_middle(rect, stick.blank.h, stick.blank.w)
     return View(
         wrap.name, foam=wrap.rings, finished=wrap.finished, blank=(rectangle(blank),),
-        sizes=three_sizes(rect, _rect(wrap.finished), blank),
+        sizes=three_sizes(rect, rect_round(wrap.finished[0]), blank),
     )  # fmt: skip
 
 

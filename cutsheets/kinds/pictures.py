@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from cutsheets.solids import Ring, Size, Sized
+from collections.abc import Iterable
+
+from cutsheets.solids import Point, Ring, Size, Sized
 
 Rect = tuple[float, float, float, float]  # left, low, right, high
 
@@ -13,10 +15,21 @@ def rectangle(rect: Rect) -> Ring:
     return (left, low), (right, low), (right, high), (left, high)
 
 
+def rect_round(points: Iterable[Point]) -> Rect:
+    """Return the rectangle round points."""
+    xs, ys = zip(*points, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def middle(rect: Rect) -> Point:
+    """Return the middle of a rectangle."""
+    left, low, right, high = rect
+    return (left + right) / 2, (low + high) / 2
+
+
 def round_middle(rect: Rect, width: float, height: float) -> Rect:
     """Return a rectangle of this size round the middle of another: a blank round its part."""
-    left, low, right, high = rect
-    x, y = (left + right) / 2, (low + high) / 2
+    x, y = middle(rect)
     return x - width / 2, y - height / 2, x + width / 2, y + height / 2
 
 
