@@ -35,14 +35,12 @@ def trace(paths: Iterable[Sequence[Point]], *, tolerance: float) -> Traced:
     joined = join(paths, tolerance)
     troubles = joined.troubles
     loops, flat = _enclosing(joined.loops)
-    troubles += [
-        Trouble("flat", f"The loop at {place(ring[0])} encloses nothing; delete it.", ring[0]) for ring in flat
-    ]
+    for ring in flat:
+        troubles.append(Trouble("flat", f"The loop at {place(ring[0])} encloses nothing; delete it.", ring[0]))
     crossed = _crossings(loops, joined.chains, troubles)
     junctions = {cell(trouble.at) for trouble in troubles if trouble.code == "junction"}
-    troubles += _loose_ends(
-        end for chain in joined.chains for end in (chain[0], chain[-1]) if cell(end) not in junctions
-    )
+    ends = (end for chain in joined.chains for end in (chain[0], chain[-1]))
+    troubles += _loose_ends([end for end in ends if cell(end) not in junctions])
     kept = [ring for i, ring in enumerate(loops) if i not in crossed]
     set_aside = [[*ring, ring[0]] for ring in (*(loops[i] for i in sorted(crossed)), *flat)]
     chains = sorted(tuple(chain) for chain in (*joined.chains, *set_aside))
@@ -106,9 +104,8 @@ def _meetings(lines: Sequence[shapely.Geometry]) -> Iterator[tuple[int, int, Poi
                     yield first + i, j, (x, y)
 
 
-def _loose_ends(loose: Iterable[Point]) -> list[Trouble]:
+def _loose_ends(ends: list[Point]) -> list[Trouble]:
     """Return the gaps, each between two ends that are nearest to one another, and the ends that are left over."""
-    ends = list(loose)
     if not ends:
         return []
     tree = STRtree(shapely.points(ends))

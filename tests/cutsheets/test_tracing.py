@@ -152,10 +152,8 @@ def test_a_stray_line_at_the_corner_of_a_shape_does_not_hide_the_shape():
 
 def test_lines_without_length_and_loops_without_inside_are_named():
     assert codes(drawing([(3, 4), (3, 4)], closed(SQUARE))) == ["zero-length"]
-    assert (
-        codes(drawing(closed([(0, 0), (5, 0), (9, 0)]))) == ["doubled", "gap"]
-        or drawing(closed([(0, 0), (5, 0), (9, 0)])).troubles
-    )
+    there_and_back = drawing(closed([(0, 0), (5, 0), (9, 0)]))
+    assert (there_and_back.outlines, codes(there_and_back)) == ((), ["flat"])
 
 
 def test_a_curve_of_lines_shorter_than_the_tolerance_keeps_its_shape():
@@ -183,9 +181,8 @@ def test_no_section_is_chosen_for_the_user():
     assert refusal(as_section, two, to_wall=True).code == "section-choice"
     assert as_section(two, to_wall=True, which=1) == as_section(drawing(closed(SQUARE)), to_wall=True)
     assert refusal(as_section, two, to_wall=True, which=2).code == "section-choice"
-    assert refusal(
-        as_section, drawing(closed(moved(SQUARE, 0, by=9)), closed(moved(SQUARE, 5, 5))), to_wall=True
-    ).code == ("section-holes")
+    hollow = drawing(closed(moved(SQUARE, 0, by=9)), closed(moved(SQUARE, 5, 5)))
+    assert refusal(as_section, hollow, to_wall=True).code == "section-holes"
 
 
 def test_a_drawing_without_an_outline_says_why():
