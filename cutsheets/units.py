@@ -105,6 +105,22 @@ def read_angle(value: str | int | float | Decimal, where: str = "") -> float:
     return float(degrees)
 
 
+def read_number(value: str | int | float | Decimal, where: str = "") -> float:
+    """Return a plain number from 0 up, a fraction too; raises CutsheetError `number`.
+
+    >>> read_number("1/2"), read_number("1 1/4"), read_number(0.75)
+    (0.5, 1.25, 0.75)
+    """
+    number = Fraction(-1)
+    if not isinstance(value, str):
+        number = _number(value, where, "number")
+    elif len(value) <= LONGEST_TEXT and "/0" not in value and re.fullmatch(_NUMBER, value.strip(), re.ASCII):
+        number = _plain(value.strip())
+    if number < 0:
+        raise CutsheetError("number", f"{_quote(value)} is not a number for this; write 0.5, 1/2 or 1 1/2.", where)
+    return float(number)
+
+
 def read_density(value: str | int | float | Decimal, unit: Unit, where: str = "") -> Decimal:
     """Return a density in kg/m³; a bare number is lb/ft³ where `unit` is inches. Raises CutsheetError `density`.
 

@@ -6,8 +6,13 @@ from cutsheets.kinds.column import COLUMN
 from cutsheets.kinds.mould import MOULD
 from cutsheets.kinds.moulding import MOULDING
 from cutsheets.kinds.panel import PANEL
+from cutsheets.kinds.taper import TAPER
 from cutsheets.kinds.turned import TURNED
+from cutsheets.kinds.twisted import TWISTED
+from cutsheets.kinds.wing import WING
 
-KINDS: dict[str, Kind] = {kind.name: kind for kind in (COLUMN, MOULDING, TURNED, ARCH, MOULD, PANEL)}
+KINDS: dict[str, Kind] = {
+    kind.name: kind for kind in (COLUMN, TAPER, TWISTED, MOULDING, TURNED, ARCH, MOULD, WING, PANEL)
+}
 
 __all__ = ["KINDS", "Kind", "Line"]
