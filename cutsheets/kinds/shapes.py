@@ -20,7 +20,7 @@ def read_section(raw: Mapping[str, Any], unit: Unit) -> Section:
     """Return the checked section of a line; raises CutsheetError (see `make_section`; `range`, `bare`)."""
     if "section" not in raw:
         raise CutsheetError("missing-key", "“section” is missing; write its points [[x, y], …].")
-    points = _read_points(raw["section"], unit, "section")
+    points = read_points(raw["section"], unit, "section")
     section = make_section(points, _read_bare(raw.get("bare", "wall"), "bare"), "section")
     _likely_size(section, unit, "section")
     return section
@@ -28,7 +28,7 @@ def read_section(raw: Mapping[str, Any], unit: Unit) -> Section:
 
 def read_free_section(raw: object, unit: Unit, where: str) -> Section:
     """Return the checked section of a part that lies on no wall: coated all round, and x may be below 0."""
-    section = make_section(_read_points(raw, unit, where), frozenset(), where, on_wall=False)
+    section = make_section(read_points(raw, unit, where), frozenset(), where, on_wall=False)
     _likely_size(section, unit, where)
     return section
 
@@ -63,7 +63,8 @@ def write_points(section: Section, unit: Unit) -> list[list[float]]:
     return [[to_unit(x, unit), to_unit(y, unit)] for x, y in points]
 
 
-def _read_points(raw: object, unit: Unit, where: str) -> list[Point]:
+def read_points(raw: object, unit: Unit, where: str) -> list[Point]:
+    """Return the points [x, y] of a closed outline, mm; raises CutsheetError with the place of the point."""
     return [_read_point(point, unit, f"{where}[{i}]") for i, point in enumerate(items(raw, where, most=MOST_POINTS))]
 
 
