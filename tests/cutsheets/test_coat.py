@@ -99,6 +99,28 @@ def test_a_small_edge_that_the_coat_swallows_is_named_as_it_was_typed():
     assert "edge 1" in refusal(clockwise, 0.25).message
 
 
+def hollowed(radius, chords=12):
+    """Return a block of 60 × 100 whose upper front corner is a quarter hollow, ending square to face and top."""
+    turns = [math.pi / 2 * i / chords for i in range(chords + 1)]
+    hollow = [(60 - radius * math.sin(a), 100 - radius * math.cos(a)) for a in turns]
+    return [(0, 0), (60, 0), *hollow, (0, 100)]
+
+
+@given(st.floats(0.1, 12), st.floats(15, 40))
+def test_at_the_end_of_a_curve_the_coat_may_take_more_than_one_chord(coat, radius):
+    # independent check: shapely's buffer with mitred joins
+    foam = foam_outline(make_section(hollowed(radius), NONE), coat)
+    buffered = Polygon(hollowed(radius)).buffer(-coat, join_style="mitre", mitre_limit=1000)
+    assert Polygon(foam).symmetric_difference(buffered).area < 1e-6
+
+
+def test_a_bead_smaller_than_the_coat_is_a_detail_that_is_swallowed():
+    bead = [(10 + 2 * math.cos(a), 20 + 2 * math.sin(a)) for a in (math.pi * (i / 16 - 0.5) for i in range(17))]
+    section = [(0, 0), (10, 0), *bead, (10, 40), (0, 40)]
+    assert foam_of(section, 1.5).width == pytest.approx(10.5, abs=0.01)
+    assert refusal(section, 2.5).code == "coat-swallows-edge"
+
+
 def test_a_coat_that_would_cut_the_section_in_two_is_refused():
     hourglass = [(0, 0), (6, 0), (6, 4), (3.2, 5), (6, 6), (6, 10), (0, 10), (0, 6), (2.8, 5), (0, 4)]
     assert refusal(hourglass, 0.5, NONE).code == "coat-splits-section"
