@@ -25,7 +25,7 @@ from cutsheets.kinds.pictures import Rect, rectangle, round_middle, three_sizes
 from cutsheets.kinds.shapes import THINNEST
 from cutsheets.rules import Rules
 from cutsheets.runs import NOISE, SQUARE
-from cutsheets.solids import Asks, Box, Figure, Note, Point, Ring, Size, Stick, View, Worked
+from cutsheets.solids import Asks, Box, Figure, Note, Ring, Size, Stick, View, Worked
 from cutsheets.units import Unit, read_angle, say, to_unit
 
 RADII = (12.7, 300_000.0)  # mm; likewise below: outside these a size was typed in the other unit
@@ -36,6 +36,7 @@ THICKS = (6.0, 1500.0)
 LONGEST_ARC = 100_000.0
 PARTS = (50.0, 12_000.0)
 MOST_SEGMENTS = 1000
+ABOVE = 0.03  # of a view's width: words clear of its edge
 THIN = 12.7  # mm: foam that breaks in the hand (common practice, no source)
 
 
@@ -91,11 +92,6 @@ class Sector:
         """Return its face as points, counter-clockwise, within `arcs.CHORD_ERROR` of the true arcs."""
         half = self.angle / 2
         return arcs.arc(self.outside, half, -half) + arcs.arc(self.inside, -half, half)
-
-    def middle(self, at: float) -> Point:
-        """Return a point half way between the arcs, `at` degrees clockwise from straight up."""
-        radius, turn = (self.inside + self.outside) / 2, math.radians(at)
-        return radius * math.sin(turn), radius * math.cos(turn)
 
 
 def read(raw: Mapping[str, Any], unit: Unit) -> Arch:
@@ -241,12 +237,13 @@ def _notes(foam: Sector) -> Iterator[Note]:
 
 def _segment_view(foam: Sector, finished: Sector, stick: Stick, unit: Unit) -> View:
     blank = round_middle(foam.rect, stick.blank.l, stick.blank.h)
+    beside, above = blank[2] / 2, blank[3] + ABOVE * stick.blank.l
     return View(
         "segment", foam=(foam.outline,), finished=(finished.outline,), blank=(rectangle(blank),),
         sizes=three_sizes(foam.rect, finished.rect, blank),
         labels=(
-            (foam.middle(-foam.angle / 4), f"inside R {say(foam.inside, unit)}"),
-            (foam.middle(foam.angle / 4), f"outside R {say(foam.outside, unit)}"),
+            ((-beside, above), f"inside R {say(foam.inside, unit)}"),
+            ((beside, above), f"outside R {say(foam.outside, unit)}"),
         ),
     )  # fmt: skip
 
@@ -256,7 +253,8 @@ def _arch_view(arch: Arch, foam: Sector, stick: Stick, count: int, unit: Unit) -
     finished = _sector(arch, 0.0, arch.sweep)
     step = foam.angle / count
     turns = [math.radians(-foam.angle / 2 + i * step) for i in range(1, count)]
-    half, low = arcs.spread(finished.inside, foam.angle) / 2, finished.low
+    half, low, top = arcs.spread(finished.inside, foam.angle) / 2, finished.low, finished.inside
+    spring = top * math.cos(math.radians(foam.angle) / 2)  # the height at which the opening ends
     left, _, right, _ = foam.rect
     return View(
         "arch", foam=(foam.outline,), finished=(finished.outline,),
@@ -267,9 +265,12 @@ def _arch_view(arch: Arch, foam: Sector, stick: Stick, count: int, unit: Unit) -
         sizes=(
             Size((left, low), (right, low), "foam", -1.0),
             Size((-half, low), (half, low), "finished", -2.0),
-            Size((0.0, low), (0.0, finished.inside), "finished", 0.0),
+            Size((0.0, spring), (0.0, top), "finished", 0.0),
         ),
-        labels=((foam.middle(0), f"{count} × {stick.mark}, {say(foam.thick, unit)} thick"),),
+        labels=(
+            ((-half / 2, (3 * spring + top) / 4), f"{say(foam.thick, unit)} thick"),
+            ((half / 2, (3 * spring + top) / 4), f"{count} × {stick.mark}"),
+        ),
     )  # fmt: skip
 
 

@@ -24,7 +24,7 @@ from cutsheets.errors import CutsheetError
 from cutsheets.figures import say_figure
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.limits import needed, read_within
-from cutsheets.kinds.pictures import Rect, rectangle
+from cutsheets.kinds.pictures import Rect, rectangle, round_middle
 from cutsheets.machines import wired_along
 from cutsheets.records import items
 from cutsheets.rules import Rules
@@ -246,27 +246,22 @@ def _notes(mould: Mould, figures: Mapping[str, Figure], unit: Unit) -> Iterator[
 
 
 def _section_view(mould: Mould, core_blank: Box) -> View:
-    """Return mould and core cut across the middle; the white between them is concrete."""
+    """Return mould and core cut across the middle; what lies between them is concrete."""
     width, inside, height = mould.outside.w, mould.piece.w, mould.outside.h
     opening, bottom, deep = mould.cavity.w / 2, mould.bottom[1] / 2, height - mould.cavity.h
     core: Ring = ((-bottom, deep), (bottom, deep), (opening, height), (-opening, height))
-    over = (core_blank.h - mould.cavity.h) / 2
-    blanks: list[Rect] = [(-core_blank.w / 2, deep - over, core_blank.w / 2, height + over)]
-    split = mould.halves == 2
-    blanks += [(-width / 2, 0.0, 0.0, height), (0.0, 0.0, width / 2, height)] if split else [
-        (-width / 2, 0.0, width / 2, height)
-    ]  # fmt: skip
+    around = round_middle((-opening, deep, opening, height), core_blank.w, core_blank.h)
     trough: Ring = (
         (-width / 2, 0.0), (width / 2, 0.0), (width / 2, height), (inside / 2, height), (inside / 2, mould.floor),
         (-inside / 2, mould.floor), (-inside / 2, height), (-width / 2, height),
     )  # fmt: skip
     return View(
-        "section", foam=(trough, core), blank=tuple(map(rectangle, blanks)),
-        lines=(((0.0, 0.0), (0.0, mould.floor)),) if split else (),
+        "section", foam=(trough, core), blank=(rectangle(around),),
+        lines=(((0.0, 0.0), (0.0, mould.floor)),) if mould.halves == 2 else (),
         sizes=(
             Size((-inside / 2, 0.0), (inside / 2, 0.0), "foam", -1.0),
             Size((-width / 2, 0.0), (width / 2, 0.0), "foam", -2.0),
-            Size((-bottom, deep), (bottom, deep), "foam", -1.0),
+            Size((-bottom, deep), (bottom, deep), "foam", 1.0),
             Size((-opening, height), (opening, height), "foam", 1.0),
             Size((-width / 2, 0.0), (-width / 2, mould.floor), "foam", 1.0),
             Size((-width / 2, 0.0), (-width / 2, height), "foam", 2.0),
@@ -301,13 +296,14 @@ def _plan_view(mould: Mould) -> View:
 
 
 def _plan_sizes(whole: Rect, recess: Rect, apart: float) -> tuple[Size, ...]:
-    """Return lengths at the left; widths below: of one half, or of the mould in one piece."""
-    left = -apart + whole[0]
-    right_from = apart if apart else whole[0]
+    """Return lengths at the left; widths, of one half or of the mould in one piece, below and in the recess."""
+    left = whole[0] - apart
+    start, inner = (apart, apart) if apart else (whole[0], recess[0])
     return (
         Size((left, recess[1]), (left, recess[3]), "foam", 1.0),
         Size((left, whole[1]), (left, whole[3]), "foam", 2.0),
-        Size((right_from, whole[1]), (apart + whole[2], whole[1]), "foam", -1.0),
+        Size((start, whole[1]), (apart + whole[2], whole[1]), "foam", -1.0),
+        Size((inner, recess[1]), (apart + recess[2], recess[1]), "foam", 1.0),
     )
 
 

@@ -32,6 +32,7 @@ from cutsheets.units import Unit, read_length, say, to_unit
 TALLEST = 6000.0  # mm: a part beyond these was typed in the other unit
 LONGEST_STUB = 304.8
 MOST_STATIONS = 8  # diameters in one picture
+ABOVE = 0.02  # of a view's height: words clear of its edge
 WEAK = 12.7  # mm, radius of a neck that breaks while it turns (common practice, no source)
 
 
@@ -272,7 +273,7 @@ def _view(turned: Turned, side: Sequence[Point], blank: Box) -> View:
             *(Size((edge[0], min(stub)), (edge[0], max(stub)), "blank", 1.0) for stub in stubs if stub[0] != stub[1]),
             *(Size((-radius, height), (radius, height), "foam", 0.0) for height, radius in _stations(side)),
         ),
-        labels=(((0.0, edge[1]), "base"), ((0.0, edge[3]), "top")),
+        labels=(((0.0, edge[3] + ABOVE * blank.l), "top"),),
     )  # fmt: skip
 
 
@@ -288,8 +289,8 @@ def _rect(side: Sequence[Point]) -> Rect:
 def _stations(side: Sequence[Point]) -> list[Point]:
     """Return where the part is thickest or thinnest, and its ends; none where they are too many to be read."""
     inner = [
-        side[i] for i in range(1, len(side) - 1)
-        if (side[i][1] - side[i - 1][1]) * (side[i + 1][1] - side[i][1]) <= 0
+        here for before, here, after in zip(side, side[1:], side[2:], strict=False)
+        if here[1] != before[1] and (here[1] - before[1]) * (after[1] - here[1]) <= 0
     ]  # fmt: skip
     found = [point for point in (side[0], *inner, side[-1]) if point[1] > SAME]
     return found if len(found) <= MOST_STATIONS else []
