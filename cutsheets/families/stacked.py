@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from cutsheets.errors import CutsheetError
@@ -65,7 +66,7 @@ def closed(placed: Sequence[Placed]) -> list[Placed]:
     """Return a stack closed to x = 0 at its bottom and its top, without the points that lie on a straight edge."""
     (_, top), last = placed[-1]
     ring = _apart([((0.0, 0.0), 0), *placed, ((0.0, top), last)])
-    return [corner for before, corner, after in _corners(ring) if abs(turn(before, corner[0], after)) > STRAIGHT]
+    return [three[1] for three in _corners(ring) if abs(_turn(*three)) > STRAIGHT]
 
 
 def refuse_edges(ring: Sequence[Placed], *, about_axis: bool = False) -> None:
@@ -74,18 +75,20 @@ def refuse_edges(ring: Sequence[Placed], *, about_axis: bool = False) -> None:
     `ring` is counter-clockwise. On the axis of a turned part (x = 0) the foam is twice the angle that is drawn.
     Raises CutsheetError `family-feather` or `family-folded`.
     """
-    for before, (corner, i), after in _corners(ring):
-        left = turn(before, corner, after)
-        foam = (180 - left) * (2 if about_axis and corner[0] < SAME else 1)
+    for before, corner, after in _corners(ring):
+        left = _turn(before, corner, after)
+        foam = (180 - left) * (2 if about_axis and corner[0][0] < SAME else 1)
         if left < -179.9:
             raise CutsheetError(
-                "family-folded", "This member turns straight back on the one before it; join the two.", f"members[{i}]"
+                "family-folded",
+                "This member turns straight back on the one before it; join the two.",
+                f"members[{after[1]}]",
             )
         if foam < FEATHER:
             raise CutsheetError(
                 "family-feather",
                 "This member runs out to a feather edge; set a fillet beside it, or turn it the other way.",
-                f"members[{i}]",
+                f"members[{corner[1]}]",
             )
 
 
@@ -98,18 +101,17 @@ def _draw(row: Any, known: Mapping[str, Member], start: float, unit: Unit) -> Se
 
 
 def _apart(placed: Sequence[Placed]) -> list[Placed]:
-    """Return the points without those that repeat the one before; the wall's corner gives way to the member's."""
-    kept = [placed[0]]
-    for point, i in placed[1:]:
-        if math.dist(point, kept[-1][0]) < SAME:
-            kept.pop()
-        kept.append((point, i))
-    return kept
+    """Return the points without those that repeat the one before."""
+    return [placed[0], *(after for before, after in pairwise(placed) if math.dist(before[0], after[0]) >= SAME)]
 
 
-def _corners(ring: Sequence[Placed]) -> Iterator[tuple[Point, Placed, Point]]:
+def _corners(ring: Sequence[Placed]) -> Iterator[tuple[Placed, Placed, Placed]]:
     for i, corner in enumerate(ring):
-        yield ring[i - 1][0], corner, ring[(i + 1) % len(ring)][0]
+        yield ring[i - 1], corner, ring[(i + 1) % len(ring)]
+
+
+def _turn(before: Placed, corner: Placed, after: Placed) -> float:
+    return turn(before[0], corner[0], after[0])
 
 
 def _behind(member: int) -> CutsheetError:

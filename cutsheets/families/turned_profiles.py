@@ -26,7 +26,7 @@ def build_half_profile(raw: Mapping[str, Any], unit: Unit) -> dict[str, Any]:
     refuse_edges(ring, about_axis=True)
     (_, top), _ = ring[-1]
     side = [(y, x) for (x, y), _ in ring if x > 0 or y == top]
-    while len(side) > 1 and side[-2][0] == top:  # the top face closes itself
+    if side[-2][0] == top:  # the top face closes itself
         side.pop()
     return {"half_profile": write_points(side, unit)}
 

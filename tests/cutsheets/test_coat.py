@@ -106,7 +106,7 @@ def hollowed(radius, chords=12):
     return [(0, 0), (60, 0), *hollow, (0, 100)]
 
 
-@given(st.floats(0.1, 12), st.floats(15, 40))
+@given(st.floats(0.1, 8), st.floats(15, 40))
 def test_at_the_end_of_a_curve_the_coat_may_take_more_than_one_chord(coat, radius):
     # independent check: shapely's buffer with mitred joins
     foam = foam_outline(make_section(hollowed(radius), NONE), coat)
