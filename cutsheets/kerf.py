@@ -6,6 +6,8 @@ geometry). Corners stay sharp: the path turns where the two moved edges meet.
 
 from __future__ import annotations
 
+from typing import cast
+
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike
@@ -30,12 +32,20 @@ def wire_path(outline: Outline, kerf: float, where: str = "outlines") -> Outline
     if not kerf:
         return outline
     part = Polygon(outline.outer, outline.holes)
-    grown = shapely.union_all([part, *(band(ring, -kerf / 2) for ring in outline.rings)])
-    if not isinstance(grown, Polygon) or len(grown.interiors) != len(outline.holes):
+    # one piece, since every band lies along the part
+    grown = cast(Polygon, shapely.union_all([part, *(band(ring, -kerf / 2) for ring in outline.rings)]))
+    path = Outline(ring_of(grown), tuple(_points(hole.coords) for hole in orient(grown).interiors))
+    if len(path.holes) != len(outline.holes) or _closed_gap(part, grown, path, kerf):
         raise CutsheetError(
             "kerf", "The wire is wider than a gap or a hole of this outline; widen it, or close it.", where
         )
-    return Outline(ring_of(grown), tuple(_points(hole.coords) for hole in orient(grown).interiors))
+    return path
+
+
+def _closed_gap(part: Polygon, grown: Polygon, path: Outline, kerf: float) -> bool:
+    """Return whether the wire on its path leaves more beside the part than the rounding of a corner."""
+    left = grown.difference(shapely.union_all([part, *(band(ring, kerf / 2) for ring in path.rings)]))
+    return max(shapely.area(shapely.get_parts(left)), default=0.0) > (kerf / 2) ** 2
 
 
 def band(ring: Ring, width: float) -> BaseGeometry:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cutsheets.kinds.pictures import Rect, rectangle, three_sizes
+from cutsheets.kinds.pictures import Rect, rect_round, rectangle, three_sizes
 from cutsheets.solids import Box, Point, Ring, Size, View
 from cutsheets.towers import Towers
 
@@ -26,7 +26,7 @@ class Core:
     @property
     def bounds(self) -> Rect:
         """Return the box round both ends: foremost, lowest, rearmost, highest."""
-        return _bounds((*self.root, *self.tip))
+        return rect_round((*self.root, *self.tip))
 
     @property
     def box(self) -> Box:
@@ -60,7 +60,7 @@ class _Mirror:
         return tuple(map(self.point, ring))
 
     def rect(self, rect: Rect) -> Rect:
-        return _bounds((self.point(rect[:2]), self.point(rect[2:])))
+        return rect_round((self.point(rect[:2]), self.point(rect[2:])))
 
 
 def wing_views(hands: tuple[str, ...], finished: Core, foam: Core, held: Held) -> tuple[View, ...]:
@@ -78,7 +78,7 @@ def _from_above(hand: str, finished: Core, foam: Core, held: Held, mirror: _Mirr
     inner, outer = foam.bounds, finished.bounds
     front = inner[0] - held.ahead
     blank = (-held.trim, front, held.blank.l - held.trim, front + held.blank.w)
-    ends = [(0.0, _bounds(foam.root)), (foam.span, _bounds(foam.tip))]
+    ends = [(0.0, rect_round(foam.root)), (foam.span, rect_round(foam.tip))]
     near = -held.towers.offset
     stands = [(at, blank[1], blank[3]) for at in (near, near + held.towers.gap)]
     (root_nose, root_tail), (tip_nose, tip_tail) = ((end[0], end[2]) for _, end in ends)
@@ -122,10 +122,5 @@ def _from_the_root(hand: str, finished: Core, foam: Core, held: Held, mirror: _M
 
 def _plan(core: Core) -> Ring:
     """Return the outline from above."""
-    root, tip = _bounds(core.root), _bounds(core.tip)
+    root, tip = rect_round(core.root), rect_round(core.tip)
     return (0.0, root[0]), (core.span, tip[0]), (core.span, tip[2]), (0.0, root[2])
-
-
-def _bounds(ring: Ring) -> Rect:
-    xs, ys = zip(*ring, strict=True)
-    return min(xs), min(ys), max(xs), max(ys)
