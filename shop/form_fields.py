@@ -14,7 +14,7 @@ class CountField(forms.IntegerField):
     def __init__(self, *, most: int = 1_000_000, **kwargs):
         remedy = f"Type a whole number from 1 to {most:,}."
         messages = dict.fromkeys(("invalid", "required", "min_value", "max_value"), remedy)
-        super().__init__(min_value=1, max_value=most, initial=1, error_messages=messages, **kwargs)
+        super().__init__(**{"min_value": 1, "max_value": most, "initial": 1, "error_messages": messages, **kwargs})
 
 
 class LengthField(forms.Field):

@@ -10,8 +10,7 @@ from cutsheets.solids import Section
 from orders.models import Profile, ProfileRevision
 from shop.models import ShopRules
 
-from .lines import BARE_HELP, SECTION_HELP, clean_bare
-from .texts import PointsField
+from .texts import SECTION_HELP, BareField, PointsField
 
 
 class RevisionForm(forms.Form):
@@ -19,22 +18,18 @@ class RevisionForm(forms.Form):
 
     unit = forms.ChoiceField(choices=ShopRules.Unit, label="Points in")
     section = PointsField(label="Points", help_text=SECTION_HELP)
-    bare = forms.CharField(max_length=200, required=False, initial="wall", label="Bare faces", help_text=BARE_HELP)
+    bare = BareField()
     note = forms.CharField(max_length=200, required=False, label="What changed")
 
     def __init__(self, data=None, *, of: ProfileRevision | None = None):
         initial = {"unit": ShopRules.current().unit}
         if of is not None:
-            bare = of.shape.get("bare", "wall")
-            bare = bare if isinstance(bare, str) else ", ".join(map(str, bare))
-            initial = {"unit": of.unit, "section": of.shape.get("section"), "bare": bare or "wall"}
+            bare = of.shape.get("bare") or "wall"
+            initial = {"unit": of.unit, "section": of.shape.get("section"), "bare": bare}
         super().__init__(data, initial=initial)
         self.read: Section | None = None
         unit = self.data.get("unit", "")
         self.fields["section"].unit = unit if unit in ShopRules.Unit.values else initial["unit"]
-
-    def clean_bare(self):
-        return clean_bare(self.cleaned_data["bare"])
 
     def clean(self):
         data = super().clean()

@@ -3,7 +3,8 @@
 from django import template
 from django.utils.safestring import SafeString
 
-from orders.models import Move
+from orders.forms.kinds import WORDS as KIND_WORDS
+from orders.models import Line, Move
 from orders.workflow import Counts, Word
 from shop.templatetags.look import state
 
@@ -24,6 +25,12 @@ SAID = {
 def order_word(word: Word) -> SafeString:
     """Return the word of an order with its mark."""
     return state(MARKS[word], word)
+
+
+@register.filter
+def what(line: Line) -> str:
+    """Return what a line is called: as somebody named it, else by the trade's word for its kind."""
+    return line.title or KIND_WORDS[line.kind]
 
 
 @register.filter

@@ -7,8 +7,10 @@ from django.views.decorators.http import require_POST
 from cutsheets.errors import CutsheetError
 from cutsheets.units import read_length, say_exact
 from orders import entry
-from orders.forms.lines import SETS, LineForm
+from orders.fitting import objections
+from orders.forms.lines import KIND, LineForm
 from orders.forms.texts import TypedLength
+from orders.lines import shop_figures
 from orders.models import Line, Order
 from shop.acts import Act
 from shop.refusals import Refused
@@ -41,6 +43,8 @@ def get_line(order: Order, pk: int) -> Line:
 
 def _edit(request, order: Order, line: Line | None):
     more = request.POST.get("more", "")
+    if more == KIND:
+        return _kind_chosen(request, order, line)
     form = LineForm(with_row(request.POST, more) if request.method == "POST" else None, order=order, line=line)
     refused = None
     if request.method == "POST" and not more and form.is_valid():
@@ -55,12 +59,30 @@ def _edit(request, order: Order, line: Line | None):
             renew_version(form, error)
         else:
             return _saved(request, order, saved)
-    fresh = get_order(order.number)
     at_right = typed_line(order, line, form) if form.is_bound and form.is_valid() else line
-    shown = figures(show_line(at_right) if at_right else None)
     wrong = request.method == "POST" and not more and not refused
-    extra = {"form": form, "open": line.pk if line else "new", "refused": refused, **shown}
-    return show_order(request, fresh, status=422 if wrong else 0, **extra)
+    extra = {"form": form, "open": line.pk if line else "new", "refused": refused, **at_once(at_right)}
+    return show_order(request, get_order(order.number), status=422 if wrong else 0, **extra)
+
+
+def _kind_chosen(request, order: Order, line: Line | None):
+    """Show the fields of the kind that was chosen, with what was typed so far; nothing is read or saved."""
+    form = LineForm(order=order, line=line, typed=request.POST)
+    if "HX-Request" in request.headers:
+        answer = render(request, "orders/kind.html", {"form": form, "order": order})
+        answer["HX-Trigger-After-Settle"] = "kind-shown"  # the figures follow
+        return answer
+    return show_order(request, order, form=form, open=line.pk if line else "new", **at_once(line))
+
+
+def at_once(line: Line | None) -> dict:
+    """Return the figures of the open line and what would stand in the way of its release."""
+    if line is None:
+        return figures(None)
+    shop = shop_figures()
+    shown = show_line(line, shop=shop)
+    found = objections(line.order, [(line, shown.worked)], shop) if shown.worked else []
+    return {**figures(shown), "warnings": found}
 
 
 def _saved(request, order: Order, saved: Line):
@@ -74,7 +96,7 @@ def _saved(request, order: Order, saved: Line):
 
 def with_row(data, more: str):
     """Return the posted data with one more empty row of this kind, for a page without scripts."""
-    if more in SETS:
+    if f"{more}-TOTAL_FORMS" in data:
         data = data.copy()
         data[f"{more}-TOTAL_FORMS"] = str(whole(data.get(f"{more}-TOTAL_FORMS", "")) + 1)
     return data
@@ -96,7 +118,7 @@ def order_figures(request, number: int):
     form = LineForm(request.POST, order=order, line=line)
     context = {"echoes": echoes(form, order.unit), "unit": order.unit, "live": True}
     if form.is_valid():
-        context |= figures(show_line(typed_line(order, line, form)))
+        context |= at_once(typed_line(order, line, form))
     else:
         context["faults"] = faults(form)
     return render(request, "orders/figures.html", context)
@@ -105,7 +127,7 @@ def order_figures(request, number: int):
 def echoes(form: LineForm, unit: str) -> dict[str, str]:
     """Return for each length field the length that was understood, where it was typed in another way."""
     said = {}
-    for part in (form, *(row for rows in form.sets.values() for row in rows.forms)):
+    for part, _ in form.every_form():
         for bound in part:
             if isinstance(bound.field, TypedLength):
                 said[bound.auto_id] = _echo(part.data.get(bound.html_name, "").strip(), unit)
@@ -122,16 +144,16 @@ def _echo(text: str, unit: str) -> str:
 
 def faults(form: LineForm) -> list[str]:
     """Return what keeps a line from being worked out, each with its place."""
-    said = [_fault(form, name, errors[0], "") for name, errors in form.errors.items()]
-    for kind in form.asked:
-        for number, row in enumerate(form.sets[kind].forms, 1):
-            said += [_fault(row, name, errors[0], f"{kind[:-1]} {number}, ") for name, errors in row.errors.items()]
-    return said
+    return [
+        _fault(part, name, errors[0], place)
+        for part, place in form.every_form()
+        for name, errors in part.errors.items()
+    ]
 
 
 def _fault(form, name: str, error: str, place: str) -> str:
-    label = f"{place}{form[name].label.lower()}" if name in form.fields else place.rstrip(", ")
-    return f"{label.capitalize()}: {error}" if label else error
+    label = ", ".join(filter(None, (place, form[name].label.lower() if name in form.fields else "")))
+    return f"{label[0].upper()}{label[1:]}: {error}" if label else error
 
 
 @require_POST

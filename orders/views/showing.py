@@ -9,16 +9,19 @@ from itertools import islice
 
 from django.utils import timezone
 
-from cutsheets.drawings.profile import profile_scene
+from cutsheets.drawings.part import part_scenes
 from cutsheets.drawings.runs import check_parts, strip_scene
 from cutsheets.errors import CutsheetError
-from cutsheets.solids import Box, Face, Worked
-from cutsheets.units import read_length, say, say_feet
+from cutsheets.figures import say_figure
+from cutsheets.solids import Box, Face, Figure, Worked
+from cutsheets.units import say
 from orders.fitting import objections
 from orders.lines import ShopFigures, shop_figures, work_out
 from orders.models import Line, Order
 from orders.standing import line_counts, standing
 from orders.workflow import Counts, allowed
+
+from .amounts import amount
 
 MOVES_SHOWN = 30
 PIXELS = 1.5  # a millimetre of a strip on the page: all strips keep one size of text
@@ -76,10 +79,33 @@ def figures(shown: ShownLine | None) -> dict:
     if shown is None or shown.worked is None:
         return {"shown": shown}
     worked, unit = shown.worked, shown.line.order.unit
+    sizes = _size_words(worked, unit)
     return {
-        "shown": shown, "worked": worked, "unit": unit, "section": profile_scene(worked, unit),
-        "section_title": f"Section of line {shown.line.mark}: {_section_words(worked, unit)}",
+        "shown": shown, "worked": worked, "unit": unit,
+        "pictures": [
+            (scene, f"{name.capitalize()} of line {shown.line.mark}: {sizes}")
+            for name, scene in part_scenes(worked, unit)
+        ],
+        "figures": [(figure.label, say_figure(figure, unit)) for figure in _single(worked)],
+        "tables": [_table(figure, unit) for figure in worked.part if figure.of == "rows" and figure.value],
+        "yielded": worked.quantities.core_volume / worked.quantities.blank_volume,
         "runs": list(_runs(worked, unit)),
+    }  # fmt: skip
+
+
+def _single(worked: Worked) -> Iterator[Figure]:
+    for figure in (*worked.part, *worked.sprung):
+        if figure.of != "rows" and figure.value is not None:
+            yield figure
+    for row in (row for figure in worked.sprung if figure.of == "rows" for row in figure.value):
+        yield from row
+
+
+def _table(figure: Figure, unit: str) -> dict:
+    """Return figures in rows as a table: its words, its heads, its cells."""
+    return {
+        "title": figure.label, "heads": [one.label for one in figure.value[0]],
+        "rows": [[say_figure(one, unit) for one in row] for row in figure.value],
     }  # fmt: skip
 
 
@@ -95,10 +121,11 @@ def _runs(worked: Worked, unit: str) -> Iterator[dict]:
         yield {"run": run, "check": check_parts(run, unit), **shown}
 
 
-def _section_words(worked: Worked, unit: str) -> str:
+def _size_words(worked: Worked, unit: str) -> str:
     """Return the three sizes in words, for who cannot see the picture."""
     blank = worked.blanks[0].size
-    sizes = {"finished": _sides(worked.finished), "foam": _sides(worked.foam), "blank": (blank.w, blank.h)}
+    across = (blank.w, blank.h) if isinstance(worked.foam, Face) else (blank.l, blank.w, blank.h)
+    sizes = {"finished": _sides(worked.finished), "foam": _sides(worked.foam), "blank": across}
     return ", ".join(f"{name} {' by '.join(say(side, unit) for side in sides)}" for name, sides in sizes.items())
 
 
@@ -109,40 +136,6 @@ def _sides(of: Face | Box) -> tuple[float, ...]:
 def is_late(order: Order, word: str, today: date) -> bool:
     """Return whether this order should be finished by now and is not."""
     return bool(order.due) and order.due < today and word not in ("done", "cancelled")
-
-
-def amount(line: Line) -> str:
-    """Return in words how much of it is ordered: walls and corners, openings, pieces, or times."""
-    spec, unit = line.spec, line.order.unit
-    said = []
-    if runs := spec.get("runs"):
-        corners = sum(isinstance(run[side], dict) for run in runs for side in ("left", "right"))
-        said.append(f"{_walls(runs, unit)} wall" + (f", {_many(corners, 'corner')}" if corners else ""))
-    for frame in spec.get("frames", ()):
-        said.append(f"{_many(frame.get('qty', 1), 'opening')} {_whole(frame['width'])} × {_whole(frame['height'])}")
-    said += [
-        f"{_many(piece.get('qty', 1), 'piece')} {_whole(piece['length'])} long" for piece in spec.get("pieces", ())
-    ]
-    if line.kind == "panel" or line.qty > 1:
-        said.append(f"{line.qty} times" if said else _many(line.qty, "piece"))
-    return "; ".join(said)
-
-
-def _walls(runs: list[dict], unit: str) -> str:
-    try:
-        walls = sum(read_length(run["wall"], unit) * run.get("qty", 1) for run in runs)
-    except CutsheetError:
-        return ""
-    return say_feet(walls).replace("'", "′").replace('"', "″") if unit == "in" else f"{walls / 1000:.2f} m"
-
-
-def _whole(length: str | float) -> str:
-    """Return a length as it was typed, in one line: `3' 2` broken in two reads as 3 ft."""
-    return str(length).replace(" ", "\N{NO-BREAK SPACE}")
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def place_words(where: str) -> str:

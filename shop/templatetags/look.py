@@ -123,6 +123,12 @@ def tenths(number) -> str:
 
 
 @register.filter
+def percent(share: float) -> str:
+    """Return a share as a percentage, one decimal."""
+    return f"{100 * share:.1f} %"
+
+
+@register.filter
 def day(date) -> str:
     """Return “Thu 3 Dec”, with the year only where it is not this one."""
     if not date:

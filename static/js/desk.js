@@ -137,27 +137,45 @@
     row.querySelector("input, select").focus();
   });
 
-  /* The part of a form that its kind asks for: the others stay out of sight and are not sent. */
-  function showParts(select) {
-    for (const part of select.form.querySelectorAll("[data-for]")) {
-      part.hidden = part.disabled = !part.dataset.for.split(" ").includes(select.value);
+  /* Fields that belong to a choice (`data-for="build:shells post:square"`): the others stay out of sight and are not sent. */
+  function showParts(form) {
+    const made = (condition) => {
+      const [name, value] = condition.split(":");
+      return form.elements[name]?.value === value;
+    };
+    for (const part of form.querySelectorAll("[data-for]")) {
+      part.hidden = !part.dataset.for.split(" ").every(made);
+      for (const field of part.querySelectorAll("input, select, textarea, button")) field.disabled = part.hidden;
+    }
+  }
+
+  function showAll() {
+    const choices = document.querySelectorAll("[data-shows]");
+    for (const form of new Set([...choices].map((select) => select.form))) showParts(form);
+  }
+
+  /* A profile brings its usual foam and coat along, into fields that nobody filled. */
+  function fillUsual(select) {
+    const usual = select.selectedOptions[0]?.dataset ?? {};
+    for (const [name, value] of Object.entries(usual)) {
+      const field = select.form.elements[name];
+      if (field && !field.value) field.value = value;
     }
   }
 
   document.addEventListener("change", (event) => {
-    if (event.target.matches("[data-shows]")) showParts(event.target);
+    if (event.target.matches("[data-shows]")) showParts(event.target.form);
+    if (event.target.matches("[data-fills]")) fillUsual(event.target);
   });
 
   function begin() {
-    for (const select of document.querySelectorAll("[data-shows]")) showParts(select);
+    showAll();
     const wrong = document.querySelector("[aria-invalid='true']");
     if (wrong) wrong.focus();
   }
 
   document.addEventListener("DOMContentLoaded", begin);
-  document.addEventListener("htmx:afterSwap", () => {
-    for (const select of document.querySelectorAll("[data-shows]")) showParts(select);
-  });
+  document.addEventListener("htmx:afterSwap", showAll);
 
   /* Live figures: old ones stay, in pencil, until the new are there. */
   document.addEventListener("htmx:beforeRequest", (event) => event.detail.target.classList.add("stale"));

@@ -82,7 +82,7 @@ def test_a_new_line_gets_the_next_mark_and_the_page_comes_back_for_more(office, 
 
 def test_window_surrounds_pieces_and_an_own_section_are_one_line(office, draft, typed, shop):
     data = typed | {
-        "version": draft.version, "mark": "C", "profile": "", "section": "0, 0\n1 1/2, 0\n2, 0.5\n2, 4\n0, 5",
+        "version": draft.version, "mark": "C", "way": "own", "section": "0, 0\n1 1/2, 0\n2, 0.5\n2, 4\n0, 5",
         "bare": "4", "runs-0-wall": "", "runs-0-name": "", "frames-0-width": "30", "frames-0-height": "44",
         "frames-0-qty": "6", "pieces-0-length": "60", "pieces-0-qty": "8",
     }  # fmt: skip
@@ -127,7 +127,6 @@ def test_an_emptied_run_is_dropped(office, draft, line, typed):
         ("runs-0-left_angle", "200", "angle"),
         ("coat", "3", "coat"),
         ("grade", "", "required"),
-        ("bare", "wal", "numbers of edges"),
         ("longest_stick", "many", "is not a length"),
     ],
 )
@@ -137,6 +136,11 @@ def test_a_line_that_cannot_be_cut_is_refused_beside_its_field(office, draft, li
     assert said in words(answer)
     line.refresh_from_db()
     assert line.spec["runs"][0]["wall"] == "42'-0\""
+
+
+def test_bare_faces_of_an_own_section_are_words_or_numbers(office, draft, typed, words):
+    own = typed | {"way": "own", "section": "0, 0\n2, 0\n2, 4\n0, 5", "bare": "wal"}
+    assert "numbers of edges" in words(office.post(at(draft, "lines/new/"), own))
 
 
 def test_two_people_in_one_line_are_told_and_lose_nothing_typed(office, draft, line, typed, words):

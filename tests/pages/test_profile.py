@@ -49,7 +49,7 @@ def test_the_next_revision_leaves_the_lines_of_the_one_before(office, draft):
     line.refresh_from_db()
     assert line.profile.number == 1
     form = office.get(f"/orders/{draft.number}/lines/{line.pk}/").context["form"]
-    offered = [str(revision) for revision in form.fields["profile"].queryset if revision.profile.code == "TP-14"]
+    offered = [str(revision) for revision in form.part.fields["profile"].queryset if revision.profile.code == "TP-14"]
     assert offered == ["TP-14 rev B", "TP-14 rev A"]
 
 
