@@ -9,6 +9,7 @@ from typing import Any
 from cutsheets.blanks import blocks_at_least
 from cutsheets.errors import CutsheetError
 from cutsheets.figures import figures_json, tidy
+from cutsheets.files.fonts import fonts_beside
 from cutsheets.files.job import Job, JobFaults, read_job
 from cutsheets.files.texts import read_text, write_text
 from cutsheets.kinds import KINDS
@@ -60,7 +61,7 @@ def as_json(job: Job, worked: Sequence[Worked]) -> dict[str, Any]:
 
 def run(job_path: str, out: str | None) -> int:
     """Read a job file and write its cut list; return the exit code. Raises CutsheetError, nothing written."""
-    job = read_job(read_text(job_path))
+    job = read_job(read_text(job_path), fonts=fonts_beside(job_path))
     write_text(json.dumps(as_json(job, cut_list(job)), indent=1, ensure_ascii=False) + "\n", out)
     return 0
 

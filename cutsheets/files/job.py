@@ -7,7 +7,7 @@ once, so that nobody corrects line 40 only to be sent back for line 52.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import date
@@ -15,6 +15,7 @@ from typing import Any
 
 from cutsheets.errors import CutsheetError
 from cutsheets.kinds import KINDS, Kind, Line
+from cutsheets.letters import read_font, shipped_font
 from cutsheets.records import items, parse, record, words
 from cutsheets.rules import Rules, read_rules, write_rules
 from cutsheets.units import KG_M3_PER_PCF, Unit, names_unit, read_count, read_density, read_length, say_exact, to_unit
@@ -26,6 +27,7 @@ THICKEST_COAT = 25.4  # mm: a coat beyond one inch was typed in the other unit
 
 Grades = Mapping[str, float]  # name → density in kg/m³
 Profiles = Mapping[str, Mapping[str, Any]]  # code → {"section" or another shape: …, "bare": …, "unit": …}
+Fonts = Callable[[str], bytes]  # the file of a font by its name; raises CutsheetError at “font”
 SHAPES = {"section": "a section", "half_profile": "a half profile", "outlines": "outlines"}
 
 
@@ -62,10 +64,12 @@ def read_job(
     *,
     grades: Grades | None = None,
     profiles: Profiles | None = None,
+    fonts: Fonts | None = None,
 ) -> Job:
     """Return the job that a text or a parsed object holds.
 
-    `defaults`, `grades` and `profiles` are what the shop knows; the file's own grades come first. Raises JobFaults.
+    `defaults`, `grades`, `profiles` and `fonts` are what the shop knows; the file's own grades come first, and without
+    `fonts` those that come with the project serve. Raises JobFaults.
     """
     faults: list[CutsheetError] = []
     with _noted(faults):
@@ -92,7 +96,7 @@ def read_job(
     lines: list[Line] = []
     for i, raw in enumerate(raw_lines):
         with _noted(faults):
-            line = line_from_dict(raw, unit, rules, f"lines[{i}]", grades=known, profiles=profiles)
+            line = line_from_dict(raw, unit, rules, f"lines[{i}]", grades=known, profiles=profiles, fonts=fonts)
             check_line(line, f"lines[{i}]")
             lines.append(line)
     faults += _marks_twice(raw_lines)
@@ -101,12 +105,13 @@ def read_job(
     return Job(unit, tuple(lines), **texts, due=due, grades=known, rules=rules)
 
 
-def line_from_dict(
-    raw: object, unit: Unit, rules: Rules, where: str = "", *, grades: Grades, profiles: Profiles | None = None
-) -> Line:
+def line_from_dict(  # noqa: PLR0913 - three of them are what the shop knows
+    raw: object, unit: Unit, rules: Rules, where: str = "", *, grades: Grades, profiles: Profiles | None = None,
+    fonts: Fonts | None = None,
+) -> Line:  # fmt: skip
     """Return one line from its keys in a job file; raises CutsheetError, its place begun with `where`."""
     try:
-        return _read_line(raw, unit, rules, grades=grades, profiles=profiles)
+        return _read_line(raw, unit, rules, grades=grades, profiles=profiles, fonts=fonts or shipped_font)
     except CutsheetError as error:
         raise (error.at(where) if where else error) from None
 
@@ -131,7 +136,9 @@ def write_job(job: Job) -> dict[str, Any]:
     return written
 
 
-def _read_line(raw: object, unit: Unit, rules: Rules, *, grades: Grades, profiles: Profiles | None) -> Line:
+def _read_line(
+    raw: object, unit: Unit, rules: Rules, *, grades: Grades, profiles: Profiles | None, fonts: Fonts
+) -> Line:
     kind = _kind_of(raw)
     given = record(raw, "", required=HEAD_KEYS, optional=(*OTHER_KEYS, *kind.keys, "profile"))
     grade = words(given["grade"], "grade", least=1, most=40)
@@ -146,7 +153,7 @@ def _read_line(raw: object, unit: Unit, rules: Rules, *, grades: Grades, profile
         kind=kind.name,
         grade=grade,
         density=float(grades[grade]),
-        spec=kind.read(_with_profile(given, kind, profiles, unit), unit),
+        spec=kind.read(_with_font(_with_profile(given, kind, profiles, unit), fonts), unit),
         qty=read_count(given.get("qty", 1), "qty"),
         coat=coat,
         note=words(given.get("note", ""), "note", most=500),
@@ -228,6 +235,14 @@ def _with_profile(given: Mapping[str, Any], kind: Kind, profiles: Profiles | Non
         profile[kind.shape] = in_unit(profile[kind.shape], own)
     taken = {name: value for name, value in profile.items() if name in kind.keys}
     return taken | {name: value for name, value in given.items() if name != "profile"}
+
+
+def _with_font(given: Mapping[str, Any], fonts: Fonts) -> Mapping[str, Any]:
+    """Return the keys of a line with the font read in place of its name."""
+    if "font" not in given:
+        return given
+    name = words(given["font"], "font", least=1, most=80)
+    return {**given, "font": read_font(fonts(name), name)}
 
 
 def in_unit(value: Any, unit: str) -> Any:
