@@ -81,6 +81,11 @@ def _answer(output: bytes) -> Drawn:
         raise refusal("drawing-broken", "Reading this drawing failed; save only what is to be cut.") from None
     if "code" in answer:
         raise CutsheetError(answer["code"], answer["message"], answer["where"])
+    return from_plain(answer)
+
+
+def from_plain(answer: Any) -> Drawn:
+    """Return the drawing that `to_plain` wrote."""
     return Drawn(
         **answer
         | {
@@ -95,7 +100,8 @@ def _ring(points: list[list[float]]) -> Ring:
     return tuple((x, y) for x, y in points)
 
 
-def _say(drawn: Drawn) -> Mapping[str, Any]:
+def to_plain(drawn: Drawn) -> Mapping[str, Any]:
+    """Return a drawing as plain values, as JSON keeps them."""
     return {
         "outlines": [(outline.outer, outline.holes) for outline in drawn.outlines],
         "chains": drawn.chains,
@@ -117,7 +123,7 @@ def _main(kind: str, options: str) -> None:
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
     try:
         module = import_module(f"cutsheets.files.{'svg' if kind == 'svg' else 'dxf'}")
-        answer = _say(getattr(module, f"read_{kind}")(sys.stdin.buffer.read(), **json.loads(options)))
+        answer = to_plain(getattr(module, f"read_{kind}")(sys.stdin.buffer.read(), **json.loads(options)))
     except CutsheetError as error:
         answer = error.as_dict()
     except MemoryError:
