@@ -1,4 +1,9 @@
-"""Moulding: one section, straight, along walls, round openings or as loose pieces."""
+"""Moulding: one section, straight, along walls, round openings or as loose pieces.
+
+A sprung moulding is a flat one that leans out from the wall. It is worked out as it stands there, a tilted rectangle
+whose lower back edge touches the wall; it is cut, sawn and coated lying flat. Its face and both its edges are coated,
+its back is bare unless the line says otherwise (common practice, no source).
+"""
 
 from __future__ import annotations
 
@@ -13,63 +18,114 @@ from cutsheets.costing import quantities, swept_coat
 from cutsheets.errors import CutsheetError
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.lengths import Lengths, read_lengths, write_lengths
-from cutsheets.kinds.shapes import read_section, write_section
+from cutsheets.kinds.limits import read_within
+from cutsheets.kinds.pictures import rect_round, rectangle, round_middle, three_sizes
+from cutsheets.kinds.shapes import (
+    SMALLEST,
+    THINNEST,
+    WIDEST,
+    read_bare,
+    read_section,
+    write_bare,
+    write_section,
+)  # fmt: skip
 from cutsheets.machines import wired_along
-from cutsheets.sections import SAME, measure
-from cutsheets.solids import Face, FrameSide, Note, Run, Section, Stick, Worked
-from cutsheets.units import Unit
+from cutsheets.records import record
+from cutsheets.sections import SAME, make_section, measure
+from cutsheets.solids import Box, Face, FrameSide, Note, Ring, Run, Section, Size, Stick, View, Worked
+from cutsheets.sprung import BACK, Sprung, figures, laid_flat
+from cutsheets.units import Unit, read_angle, to_unit
 
 
 @dataclass(frozen=True, slots=True)
 class Moulding:
-    """The section as finished, and the lengths wanted of it."""
+    """The section as finished and as it stands on the wall, and the lengths wanted of it."""
 
     section: Section
     lengths: Lengths
+    sprung: Sprung | None = None
+
+    def lying(self, outline: Ring) -> Ring:
+        """Return a section as it lies on the machine: a sprung one on its back, any other as it is."""
+        return laid_flat(outline, self.sprung.spring) if self.sprung else outline
 
 
 def read(raw: Mapping[str, Any], unit: Unit) -> Moulding:
     """Return a moulding from the keys of its line; raises CutsheetError."""
-    if "sprung" in raw:
-        raise CutsheetError(
-            "sprung", "Sprung mouldings cannot be worked out yet; draw the section as it stands on the wall.", "sprung"
-        )
-    section = read_section(raw, unit)
+    sprung = _read_sprung(raw, unit) if "sprung" in raw else None
+    section = make_section(sprung.outline, _sprung_bare(raw), "sprung") if sprung else read_section(raw, unit)
     lengths = read_lengths(raw, unit, max(x for x, _ in section.points))
+    if lengths.frames and sprung:
+        raise CutsheetError(
+            "sprung-frames", "A frame lies flat on its wall; draw its section, or hang the sprung moulding in runs.",
+            "frames",
+        )  # fmt: skip
     if lengths.frames and abs(min(y for _, y in section.points)) > SAME:
         raise CutsheetError(
             "frame-section", "A frame's section lies flat with its opening edge at y = 0; move it there.", "section"
         )
-    return Moulding(section, lengths)
+    return Moulding(section, lengths, sprung)
 
 
 def write(moulding: Moulding, unit: Unit) -> dict[str, Any]:
     """Return the keys of the job file."""
-    return write_section(moulding.section, unit) | write_lengths(moulding.lengths, unit)
+    sprung = moulding.sprung
+    if sprung is None:
+        return write_section(moulding.section, unit) | write_lengths(moulding.lengths, unit)
+    sizes = {"face": to_unit(sprung.face, unit), "thick": to_unit(sprung.thick, unit), "spring": sprung.spring}
+    return {"sprung": sizes} | write_bare(moulding.section) | write_lengths(moulding.lengths, unit)
 
 
 def work(line: Line) -> Worked:
     """Return the line worked out; raises CutsheetError with a place inside the line."""
-    section: Section = line.spec.section
-    wanted = _times(line.spec.lengths, line.qty)
+    moulding: Moulding = line.spec
+    section, sprung = moulding.section, moulding.sprung
+    wanted = _times(moulding.lengths, line.qty)
     finished = measure(section.points, coated_girth(section))
-    foam = measure(foam_outline(section, line.coat))
+    foam = measure(foam_outline(section, line.coat, "sprung" if sprung else "section"))
+    lying = measure(moulding.lying(foam.outline))
     runs = tuple(
         sticking.work_run(run, finished, foam, coat=line.coat, rules=line.rules, where=f"runs[{i}]")
         for i, run in enumerate(wanted.runs)
     )
     frames = tuple(side for frame in wanted.frames for side in sticking.frame_sides(frame, finished, foam))
     cuts = list(_cuts(wanted, runs, frames, foam, line))
-    sticks = sticking.mark_sticks(line.mark, cuts, lambda long: section_blank(foam, long, line.rules))
+    sticks = sticking.mark_sticks(line.mark, cuts, lambda long: section_blank(lying, long, line.rules))
     blanks = group(sticks)
     coat_area = _coat_area(wanted, section, finished) if line.coat else 0.0
     return Worked(
         mark=line.mark, kind=line.kind, grade=line.grade, parts=sum(stick.qty for stick in sticks),
         finished=finished, foam=foam, runs=runs, frames=frames, sticks=sticks, blanks=blanks,
         quantities=quantities(sticks, blanks, foam, coat_area=coat_area, density=line.density, rules=line.rules),
-        notes=(*_notes(section, sticks, line), *note_too_long(blanks, line.rules.block, line.unit)),
+        notes=(*_notes(moulding, sticks, line), *note_too_long(blanks, line.rules.block, line.unit)),
+        sprung=figures(sprung, (end for run in runs for end in (run.left, run.right))) if sprung else (),
+        views=_sprung_views(finished, foam, moulding, blanks[0].size) if sprung else (),
         asks=wired_along(blanks, line.rules),
     )  # fmt: skip
+
+
+def _read_sprung(raw: Mapping[str, Any], unit: Unit) -> Sprung:
+    if "section" in raw:
+        raise CutsheetError("sprung", "Give a section or the sizes of a sprung moulding, not both.", "sprung")
+    given = record(raw["sprung"], "sprung", required=("face", "thick", "spring"))
+    face = read_within(given["face"], unit, "sprung.face", SMALLEST, WIDEST)
+    thick = read_within(given["thick"], unit, "sprung.thick", THINNEST, WIDEST)
+    spring = read_angle(given["spring"], "sprung.spring")
+    if thick > face:
+        raise CutsheetError(
+            "range", "This is thicker than its face is wide; check that they have not changed places.", "sprung.thick"
+        )
+    if not 0 < spring < 90:
+        raise CutsheetError(
+            "spring", "The spring is the angle between back and wall, above 0 and below 90: 38 or 45.", "sprung.spring"
+        )
+    return Sprung(face, thick, spring)
+
+
+def _sprung_bare(raw: Mapping[str, Any]) -> frozenset[int]:
+    """Return the edges without coat: the back where nothing else is said."""
+    bare = read_bare(raw)
+    return frozenset({BACK}) if bare is None else bare
 
 
 def _times(lengths: Lengths, qty: int) -> Lengths:
@@ -104,8 +160,36 @@ def _coat_area(wanted: Lengths, section: Section, finished: Face) -> float:
     return area + sum(piece.qty * swept_coat(section, piece.length, 0.0) for piece in wanted.pieces)
 
 
-def _notes(section: Section, sticks: tuple[Stick, ...], line: Line) -> Iterator[Note]:
-    if min(x for x, _ in section.points) > SAME:
+def _sprung_views(finished: Face, foam: Face, moulding: Moulding, blank: Box) -> tuple[View, View]:
+    """Return the moulding on its wall, and lying flat in its blank."""
+    left, low, right, high = rect_round(finished.outline)
+    flat, coated = moulding.lying(foam.outline), moulding.lying(finished.outline)
+    edge = round_middle(rect_round(flat), blank.w, blank.h)
+    return (
+        View(
+            "on the wall", foam=(foam.outline,), finished=(finished.outline,), lines=(((0.0, low), (0.0, high)),),
+            sizes=(
+                Size((left, low), (right, low), "finished", -1.0), Size((right, low), (right, high), "finished", -1.0),
+            ),
+            labels=(((0.0, high), "wall"),),
+        ),
+        View(
+            "lying flat", foam=(flat,), finished=(coated,), blank=(rectangle(edge),),
+            sizes=three_sizes(rect_round(flat), rect_round(coated), edge), labels=(((edge[0], 0.0), "back"),),
+        ),
+    )  # fmt: skip
+
+
+def _notes(moulding: Moulding, sticks: tuple[Stick, ...], line: Line) -> Iterator[Note]:
+    if moulding.sprung:
+        yield Note(
+            "sprung",
+            "Saw it flat on its back: mitre and bevel are the same for inside and outside corners; at an outside "
+            "corner the upper edge is the long one.",
+        )
+    if line.coat and moulding.sprung and moulding.section.bare == {BACK}:
+        yield Note("bare-back", "Coat is taken off the face and both edges; the back stays bare.")
+    if min(x for x, _ in moulding.section.points) > SAME:
         yield Note("off-the-wall", "No part of this section lies at x = 0; it will stand off the wall.")
     if not line.rules.skim_other:
         yield Note("no-skim", "No skim is left on the wired faces: crust of the block may stay on a finished face.")

@@ -21,7 +21,7 @@ def read_section(raw: Mapping[str, Any], unit: Unit) -> Section:
     if "section" not in raw:
         raise CutsheetError("missing-key", "“section” is missing; write its points [[x, y], …].")
     points = read_points(raw["section"], unit, "section")
-    section = make_section(points, _read_bare(raw.get("bare", "wall"), "bare"), "section")
+    section = make_section(points, read_bare(raw), "section")
     _likely_size(section, unit, "section")
     return section
 
@@ -51,10 +51,12 @@ def _likely_size(section: Section, unit: Unit, where: str) -> None:
 
 def write_section(section: Section, unit: Unit) -> dict[str, Any]:
     """Return the keys of the job file, points and edges in the order in which they were typed."""
-    return {
-        "section": write_points(section, unit),
-        "bare": sorted(map(section.typed_edge, section.bare)) or "none",
-    }
+    return {"section": write_points(section, unit)} | write_bare(section)
+
+
+def write_bare(section: Section) -> dict[str, Any]:
+    """Return the edges without coat, numbered as they were typed."""
+    return {"bare": sorted(map(section.typed_edge, section.bare)) or "none"}
 
 
 def write_points(section: Section, unit: Unit) -> list[list[float]]:
@@ -73,11 +75,12 @@ def _read_point(raw: object, unit: Unit, where: str) -> Point:
     return x, y
 
 
-def _read_bare(raw: object, where: str) -> frozenset[int] | None:
-    """Return the bare edges, None for those on the wall."""
-    if raw in ("wall", "none"):
-        return None if raw == "wall" else frozenset()
-    edges = items(raw, where, most=MOST_POINTS) if isinstance(raw, list | tuple) else [None]
+def read_bare(raw: Mapping[str, Any]) -> frozenset[int] | None:
+    """Return the edges of a line that get no coat, as typed; None for those towards the wall."""
+    bare = raw.get("bare", "wall")
+    if bare in ("wall", "none"):
+        return None if bare == "wall" else frozenset()
+    edges = items(bare, "bare", most=MOST_POINTS) if isinstance(bare, list | tuple) else [None]
     if not all(isinstance(edge, int) and not isinstance(edge, bool) for edge in edges):
-        raise CutsheetError("bare", "Write “wall”, “none” or a list of edge numbers here.", where)
+        raise CutsheetError("bare", "Write “wall”, “none” or a list of edge numbers here.", "bare")
     return frozenset(edges)

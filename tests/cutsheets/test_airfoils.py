@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import LinearRing, Point, Polygon
 
@@ -78,6 +78,7 @@ def test_a_code_that_is_no_four_digit_section_is_refused(code):
     assert (caught.value.code, caught.value.where) == ("naca", "root.naca")
 
 
+@settings(max_examples=30, deadline=None)
 @given(codes, st.floats(60, 400), st.floats(0.2, 3))
 def test_every_point_of_the_foam_is_one_skin_away_from_the_surface(code, chord, coat):
     assume(coat < chord * int(code[2:]) / 300)
@@ -111,6 +112,7 @@ def test_a_skin_that_leaves_nothing_or_two_pieces_is_refused():
     assert (caught.value.code, caught.value.where) == ("coat-splits-section", "root")
 
 
+@settings(max_examples=50, deadline=None)
 @given(codes, codes, st.floats(50, 300), st.floats(50, 300))
 def test_matched_sections_lose_nothing_and_pair_equal_shares_of_the_chord(root, tip, big, small):
     first, last = naca_airfoil(root, big), naca_airfoil(tip, small)
@@ -162,6 +164,7 @@ def test_the_wire_runs_inside_a_hole_and_round_a_corner_that_turns_in():
     assert wire_path(Outline(ell), 0) == Outline(ell)
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(30, 60), min_size=3, max_size=14), st.floats(0.5, 3))
 def test_the_wire_path_is_what_an_independent_offset_gives(radii, kerf):
     # independent: shapely's buffer with mitred joins

@@ -165,7 +165,7 @@ def slice_areas(root, tip, shares):
     return [Polygon((1 - share) * ends[0] + share * ends[1]).area for share in shares]
 
 
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 @given(
     st.sampled_from(["0012", "2412", "4415", "0009", "6318"]), st.sampled_from(["0012", "1408", "2424", "0020"]),
     st.floats(120, 400), st.floats(60, 300), st.floats(100, 1500), st.floats(0, 300), st.floats(-8, 8),
@@ -182,7 +182,7 @@ def test_the_volume_is_that_of_a_hundred_slices(root, tip, big, small, span, swe
     assert part["volume"] == pytest.approx(np.trapezoid(areas, shares * span), rel=1e-3)
 
 
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 @given(st.floats(0, 3), st.floats(0, 12), st.floats(0, 200), st.integers(1, 9))
 def test_finished_foam_and_blank_lie_inside_each_other(coat, washout, sweep, qty):
     done = work(coat=coat, washout=washout, sweep=sweep, qty=qty)
