@@ -306,7 +306,10 @@ def _plan_view(column: Column, wrap: Wrap, stick: Stick) -> View:
     return View(
         "plan", foam=(outer.ring(), void.ring()), finished=(finished.ring(), void.ring()),
         lines=(*joints, *(((*circle, circle[0]),) if outer.sides % 2 else ())),
-        sizes=(_wide(outer, low, "foam", -1.0), _wide(finished, low, "finished", -2.0), _wide(void, 0.0, "foam", 0.0)),
+        sizes=(
+            _wide(void, 0.0, "foam", 0.0), _wide(outer, low, "foam", -1.0),
+            *([] if finished == outer else [_wide(finished, low, "finished", -2.0)]),
+        ),
         labels=((_at((outer.reach(middle) + void.reach(middle)) / 2, middle), stick.mark),),
     )  # fmt: skip
 

@@ -102,7 +102,7 @@ class SectionTaper:
 
     def loft(self, coat: float) -> Loft:
         """Return the taper under its coat; raises CutsheetError where the coat leaves none or lines cross."""
-        base, top = foam_outline(self.base, coat, "base"), foam_outline(self.top, coat, "top")
+        base, top = _outline(self.base, coat, "base"), _outline(self.top, coat, "top")
         _check_between(base, top)
         first, middle, last = (Polygon(between(base, top, share)).area for share in (0, 0.5, 1))
         return Loft(
@@ -194,6 +194,19 @@ def _matching(taper: SectionTaper) -> SectionTaper:
     return taper
 
 
+def _outline(section: Section, coat: float, name: str) -> Ring:
+    """Return the foam of an end; a point that the coat takes would leave the points of the other without its mate."""
+    outline = foam_outline(section, coat, name)
+    if len(outline) != len(section.points):
+        raise CutsheetError(
+            "taper-coat",
+            "The coat takes short edges at the end of a curve, and the wire needs every point: leave out the points "
+            "nearest to the corner, at both ends, or take a thinner coat.",
+            name,
+        )
+    return outline
+
+
 def _check_between(base: Ring, top: Ring) -> None:
     """Refuse ends whose lines cross on the way, so that a section between them is none."""
     if not all(Polygon(between(base, top, i / STATIONS)).is_valid for i in range(1, STATIONS)):
@@ -268,10 +281,14 @@ def _ends_view(finished: Loft, foam: Loft, blank: Box) -> View:
     bigger, other = ("base", "top") if foam.areas[0] >= foam.areas[2] else ("top", "base")
     outline, line, coated = getattr(foam, bigger), getattr(foam, other), getattr(finished, bigger)
     around = round_middle(foam.rect, blank.w, blank.h)
+    left, low, right, high = rect_round(outline)
     return View(
         "ends", foam=(outline,), finished=(coated,), blank=(rectangle(around),), lines=((*line, line[0]),),
-        sizes=three_sizes(rect_round(outline), rect_round(coated), around),
-        labels=((middle(rect_round(line)), other.upper()),),
+        sizes=three_sizes((left, low, right, high), rect_round(coated), around),
+        labels=(
+            (middle(rect_round(line)), other.upper()),
+            (((left + right) / 2, high - (high - low) / 20), bigger.upper()),
+        ),
     )  # fmt: skip
 
 
