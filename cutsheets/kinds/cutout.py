@@ -21,7 +21,7 @@ from cutsheets.blanks import group, grown, note_too_long
 from cutsheets.costing import ENTRIES, Wire, amounts
 from cutsheets.errors import CutsheetError
 from cutsheets.kinds.base import Kind, Line
-from cutsheets.kinds.cutout_views import slab_view
+from cutsheets.kinds.cutout_views import finished_rect, slab_view
 from cutsheets.kinds.limits import needed, read_within
 from cutsheets.kinds.outlines import Shape, read_outlines, write_outlines
 from cutsheets.kinds.rows import Slab, lay
@@ -114,9 +114,10 @@ def work(line: Line) -> Worked:
     blanks = group(sticks)
     slab = max(slabs, key=lambda each: each.length)
     foam = Box(slab.length - 2 * cutout.margin, slab.height - 2 * cutout.margin, thick)
+    left, low, right, high = finished_rect(slab, cuts)
     return Worked(
         mark=line.mark, kind=line.kind, grade=line.grade, parts=len(one_set) * line.qty,
-        finished=Box(foam.l + 2 * line.coat, foam.w + 2 * line.coat, cutout.thick), foam=foam, runs=(), frames=(),
+        finished=Box(right - left, high - low, cutout.thick), foam=foam, runs=(), frames=(),
         sticks=sticks, blanks=blanks,
         quantities=amounts(
             blanks, volume=line.qty * thick * sum(cut.foam.area for cut in set_cuts),

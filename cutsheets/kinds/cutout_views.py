@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 import shapely
 from shapely import affinity
 
-from cutsheets.kinds.pictures import rectangle, round_middle, three_sizes
+from cutsheets.kinds.pictures import Rect, rect_round, rectangle, round_middle, three_sizes
 from cutsheets.kinds.rows import Laid, Slab
 from cutsheets.kinds.strokes import Cut, rings
 from cutsheets.solids import Point, Stick, View
@@ -16,21 +16,29 @@ from cutsheets.solids import Point, Stick, View
 def slab_view(slab: Slab, cuts: Mapping[str, Cut], stick: Stick, coat: float, *, named: bool) -> View:
     """Return the picture of one slab; `named`: the shapes bear their names, which letters need not."""
     foam = [_placed(cuts[one.shape.name].foam, one) for one in slab.laid]
-    whole = [_placed(cuts[one.shape.name].finished, one) for one in slab.laid] if coat else []
-    left, low, right, high = slab.box
-    finished = (left - coat, low - coat, right + coat, high + coat)
+    # coats of neighbours may meet on the slab, where there is no coat yet: drawn as one
+    whole = shapely.union_all([_placed(cuts[one.shape.name].finished, one) for one in slab.laid])
     blank = round_middle((0.0, 0.0, slab.length, slab.height), stick.blank.l, stick.blank.w)
     return View(
         f"{stick.run} from the front",
         foam=tuple(ring for face in foam for ring in rings(face)),
-        finished=tuple(ring for face in whole for ring in rings(face)),
+        finished=rings(whole) if coat else (),
         blank=(rectangle(blank),),
         lines=tuple(slit for face in foam for slit in slits(face)),
-        sizes=three_sizes(slab.box, finished, blank),
+        sizes=three_sizes(slab.box, finished_rect(slab, cuts) if coat else slab.box, blank),
         labels=tuple((_inside(face), one.shape.name) for one, face in zip(slab.laid, foam, strict=True))
         if named
         else (),
     )
+
+
+def finished_rect(slab: Slab, cuts: Mapping[str, Cut]) -> Rect:
+    """Return the rectangle round the finished shapes where they lie on the slab: sharp tips reach beyond the coat."""
+    corners = []
+    for one in slab.laid:
+        left, low, right, high = cuts[one.shape.name].finished.bounds
+        corners += [(one.x + left, one.y + low), (one.x + right, one.y + high)]
+    return rect_round(corners)
 
 
 def slits(face: shapely.MultiPolygon) -> Iterator[tuple[Point, Point]]:

@@ -16,6 +16,7 @@ from cutsheets.kinds.outlines import Shape
 from cutsheets.solids import Ring
 
 SHARPEST = 20.0  # an offset corner lies at most so many offsets away: one of 6° is still drawn sharp
+CLEAR = 0.02  # mm: lines that nearly coincide are slow to compare
 SPECK = 0.1  # of a width squared: less than that is lost at the tip of a sharp corner, not of a stroke
 
 
@@ -56,10 +57,12 @@ def has_stroke_below(face: shapely.MultiPolygon, width: float) -> bool:
     return any(_loses(part, width) for part in face.geoms)
 
 
-def rings(face: shapely.MultiPolygon) -> tuple[Ring, ...]:
+def rings(face: BaseGeometry) -> tuple[Ring, ...]:
     """Return outer rings and holes, as an even-odd fill wants them."""
     return tuple(
-        tuple((x, y) for x, y in ring.coords[:-1]) for part in face.geoms for ring in (part.exterior, *part.interiors)
+        tuple((x, y) for x, y in ring.coords[:-1])
+        for part in _polygons(face)
+        for ring in (part.exterior, *part.interiors)
     )
 
 
@@ -93,7 +96,7 @@ def _polygons(face: BaseGeometry) -> list[shapely.Polygon]:
 def _loses(part: shapely.Polygon, width: float) -> bool:
     """Return whether a part loses strokes when its edges move in and out again by half a width."""
     inner = _moved(part, -width / 2)
-    lost = part.difference(_moved(inner, width / 2))
+    lost = part.difference(_moved(inner, width / 2 + CLEAR))
     return inner.is_empty or any(piece.area > SPECK * width**2 for piece in _polygons(lost))
 
 
