@@ -1,9 +1,12 @@
+import json
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from cutsheets.errors import CutsheetError
-from cutsheets.files.job import line_from_dict
+from cutsheets.files.job import line_from_dict, read_job, write_job
 from cutsheets.kinds import KINDS
 from cutsheets.rules import Rules
 from cutsheets.solids import Box
@@ -143,6 +146,101 @@ def test_remarks_that_the_trade_needs_to_see():
     assert [note.code for note in done.notes] == ["off-the-wall", "no-skim", "short-piece", "blank-too-long"]
     assert "A2" in done.notes[2].text
     assert work(pieces=[{"length": 40}]).notes == ()
+
+
+def arc(centre, radius, start, end):
+    """Return points of an arc (degrees) whose chords lie within 0.02 mm of it: sagitta R·(1 - cos(step / 2))."""
+    steps = math.ceil(math.radians(abs(end - start)) / (2 * math.acos(1 - 0.02 / radius)))
+    at = [math.radians(start + (end - start) * i / steps) for i in range(steps + 1)]
+    return [[centre[0] + radius * math.cos(a), centre[1] + radius * math.sin(a)] for a in at]
+
+
+def curved(points, coat, **keys):
+    return work(unit="mm", section=points, coat=coat, pieces=[{"length": 1000}], **keys)
+
+
+@given(st.floats(0.5, 8), st.floats(10, 200))
+def test_a_cavetto_loses_its_coat_chord_by_chord_and_its_radius_grows(coat, radius):
+    # plane geometry: a hollow of radius R has foam of radius R + coat, an independent measure from its centre
+    hollow = arc((20 + radius, 20), radius, 180, 90)
+    done = curved([[0, 0], [20, 0], *hollow, [20 + radius, 40 + radius], [0, 40 + radius]], coat)
+    away = [math.dist(point, (20 + radius, 20)) for point in done.foam.outline]
+    # the coat on the upright edge above may take a few chords at its end, no others
+    assert len(hollow) / 2 < len(done.foam.outline) - 4 <= len(hollow)
+    assert away[2:-2] == pytest.approx([radius + coat] * (len(away) - 4), abs=0.03)
+
+
+@given(st.floats(0.5, 8), st.floats(10, 200))
+def test_an_ovolo_loses_its_coat_chord_by_chord_and_its_radius_shrinks(coat, radius):
+    # plane geometry: a round of radius R has foam of radius R - coat
+    round_ = arc((20, 20), radius, -90, 0)
+    done = curved([[0, 20 - radius], *round_, [20 + radius, 60 + radius], [0, 60 + radius]], coat)
+    away = [math.dist(point, (20, 20)) for point in done.foam.outline]
+    assert len(done.foam.outline) == len(round_) + 3
+    assert away[1:-2] == pytest.approx([radius - coat] * len(round_), abs=0.03)
+
+
+def test_the_small_fillet_of_an_ogee_is_named_when_the_coat_swallows_it():
+    lower, upper = arc((60, 20), 40, 180, 90), arc((60, 100), 40, -90, 0)
+    fillet = [[20, 16], [22, 16], [22, 20]]  # 2 mm out, between the plain face and the hollow
+    points = [[0, 0], [20, 0], *fillet[:1], *fillet[1:2], [22, 18], [20, 18], *lower, *upper[1:], [100, 120], [0, 120]]
+    done = curved(points, 0.5)
+    assert done.foam.area < done.finished.area
+    with pytest.raises(CutsheetError, match="edge 3"):
+        curved(points, 3)
+
+
+def test_any_edge_of_a_frame_may_stay_bare():
+    # section 2 × 5: edge 0 at the opening, 1 front, 2 outside, 3 on the wall; sizes by hand
+    flat = [[0, 0], [2, 0], [2, 5], [0, 5]]
+    for bare, opening, outer in (([3], 30.25, 39.75), ([0, 3], 30, 39.75), ([2, 3], 30.25, 40), ("none", 30.25, 39.75)):
+        done = work(section=flat, coat="1/8", bare=bare, frames=[{"width": 30, "height": 44}])
+        head, leg = done.frames
+        assert (head.foam_short / IN, head.foam_long / IN) == pytest.approx((opening, outer))
+        assert (leg.foam_short / IN, leg.foam_long / IN) == pytest.approx((opening + 14, outer + 14))
+    # with the back coated too, the frame is one coat thinner: 2 - 2/8
+    assert inches(done.blanks[0].size)[1] == 1.75 + 0.5
+
+
+def test_runs_frames_and_pieces_of_one_line_are_what_they_are_alone():
+    flat = [[0, 0], [2, 0], [2, 5], [0, 5]]
+    lengths = {
+        "runs": [wall(120, OUT, {"inside": 135}, qty=2)], "frames": [{"width": 30, "height": 44, "qty": 3}],
+        "pieces": [{"length": 40, "qty": 5}],
+    }  # fmt: skip
+    whole = work(section=flat, coat="1/8", qty=2, **lengths)
+    alone = [work(section=flat, coat="1/8", qty=2, **{name: given}) for name, given in lengths.items()]
+    assert whole.parts == sum(done.parts for done in alone) == 2 * (2 * 2 + 3 * 4 + 5)
+    for name in ("core_volume", "blank_volume", "coat_area", "wire_length", "core_mass"):
+        total = sum(getattr(done.quantities, name) for done in alone)
+        assert getattr(whole.quantities, name) == pytest.approx(total), name
+    assert [stick.mark for stick in whole.sticks] == [f"A{n}" for n in range(1, len(whole.sticks) + 1)]
+    assert [stick.flat for stick in whole.sticks] == [False, False, True, True, False]
+
+
+def test_the_hand_of_every_stick_follows_from_the_order_of_the_wall():
+    # seen from the front; a run with its ends changed over is cut from the mirrored sticks, and weighs the same
+    first, last = {"outside": 135}, {"inside": 90}
+    one, other = (work(runs=[wall(200, *ends)]) for ends in ((first, last), (last, first)))
+    assert [(s.left.kind, s.right.kind) for s in one.sticks] == [
+        ("outside", "splice"), ("splice", "splice"), ("splice", "inside"),
+    ]  # fmt: skip
+    assert [(s.right.kind, s.left.kind) for s in reversed(other.sticks)] == [
+        (s.left.kind, s.right.kind) for s in one.sticks
+    ]
+    assert one.quantities.core_volume == pytest.approx(other.quantities.core_volume)
+    # M1, M3: 8 deep at a corner of 135°: 8 / tan(67.5°) beyond the wall; the trap says 19.31
+    assert one.runs[0].left_extension / IN == pytest.approx(3.313708, abs=1e-6)
+
+
+@pytest.mark.parametrize("bare", ["wall", "none", [1, 4]])
+def test_a_moulding_is_written_as_it_was_read(bare):
+    line = {
+        "mark": "A", "kind": "moulding", "grade": "E", "section": STEPPED[::-1], "bare": bare, "coat": 0.125,
+        "runs": [wall("31'-4\"", OUT, "cap", qty=2)], "frames": [], "pieces": [{"length": "5 1/2", "qty": 8}],
+    }  # fmt: skip
+    read = read_job({"format": "blockyard-job-1", "unit": "in", "grades": {"E": {"density": 1}}, "lines": [line]})
+    assert read_job(json.loads(json.dumps(write_job(read)))) == read
 
 
 @pytest.mark.parametrize(("keys", "code", "where"), [
