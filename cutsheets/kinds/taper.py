@@ -170,11 +170,11 @@ def work(line: Line) -> Worked:
 
 def _form(raw: object, name: str) -> tuple[str, Any]:
     """Return whether an end is round or a section, and what was written for it."""
-    if not isinstance(raw, Mapping):
+    if isinstance(raw, list | tuple):
         return "section", raw
-    given = record(raw, name, optional=("round", "section"))
+    given = record(raw, name, optional=("round", "section")) if isinstance(raw, Mapping) else {}
     if len(given) != 1:
-        raise CutsheetError("taper-end", "Write one of “round”, a diameter, and “section”, its points.", name)
+        raise CutsheetError("taper-end", 'Write {"round": 10}, a diameter, or the points of a section here.', name)
     return next(iter(given.items()))
 
 
