@@ -6,13 +6,16 @@ have changed places. A left wing with its root at the left has its leading edge 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from cutsheets.kinds.pictures import Rect, rect_round, rectangle, three_sizes
-from cutsheets.solids import Box, Point, Ring, Size, View
+from cutsheets.solids import Box, Point, Ring, Size, Sized, View
 from cutsheets.towers import Towers
+from cutsheets.volumes import between
 
 TOWERS = ("left tower", "right tower")
+APART = 1.6  # rows of figures between upright dimensions, whose figures lie across
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,19 +78,16 @@ def wing_views(hands: tuple[str, ...], finished: Core, foam: Core, held: Held) -
 
 def _from_above(hand: str, finished: Core, foam: Core, held: Held, mirror: _Mirror) -> View:
     """Return the planform: along the span, and from nose to tail."""
-    inner, outer = foam.bounds, finished.bounds
-    front = inner[0] - held.ahead
+    front = foam.bounds[0] - held.ahead
     blank = (-held.trim, front, held.blank.l - held.trim, front + held.blank.w)
-    ends = [(0.0, rect_round(foam.root)), (foam.span, rect_round(foam.tip))]
     near = -held.towers.offset
     stands = [(at, blank[1], blank[3]) for at in (near, near + held.towers.gap)]
-    (root_nose, root_tail), (tip_nose, tip_tail) = ((end[0], end[2]) for _, end in ends)
-    middle = (root_nose + tip_nose + root_tail + tip_tail) / 4
+    nose, _, tail, _ = rect_round(((x, 0.0) for x, _ in between(foam.root, foam.tip, 0.5)))
     labels = [
-        ((foam.span / 2, middle), f"{hand} wing"),
-        ((foam.span / 10, (root_nose + root_tail) / 2), "root"),
-        ((foam.span * 0.9, (tip_nose + tip_tail) / 2), "tip"),
-        ((foam.span / 2, (root_nose + tip_nose) / 2), "leading edge"),
+        ((foam.span / 2, nose + 0.6 * (tail - nose)), f"{hand} wing"),
+        ((foam.span / 2, nose + 0.2 * (tail - nose)), "leading edge"),
+        ((foam.span / 10, (nose + tail) / 2), "root"),
+        ((foam.span * 0.9, (nose + tail) / 2), "tip"),
         *((stand[::2], name) for stand, name in zip(stands, TOWERS[:: mirror.x], strict=True)),
     ]
     return View(
@@ -95,28 +95,40 @@ def _from_above(hand: str, finished: Core, foam: Core, held: Held, mirror: _Mirr
         foam=(mirror.ring(_plan(foam)),), finished=(mirror.ring(_plan(finished)),),
         blank=(rectangle(mirror.rect(blank)),),
         lines=tuple(mirror.ring(((at, low), (at, high))) for at, low, high in stands),
-        sizes=(
-            *three_sizes(
-                mirror.rect((0.0, inner[0], foam.span, inner[2])),
-                mirror.rect((0.0, outer[0], foam.span, outer[2])), mirror.rect(blank),
-            ),
-            *(Size(mirror.point((at, end[0])), mirror.point((at, end[2])), "foam", 0.0) for at, end in ends),
-        ),
+        sizes=tuple(_plan_sizes(finished, foam, blank, mirror)),
         labels=tuple((mirror.point(at), words) for at, words in labels),
     )  # fmt: skip
 
 
+def _plan_sizes(finished: Core, foam: Core, blank: Rect, mirror: _Mirror) -> Iterator[Size]:
+    """Yield the span below; chords and the width of the blank beside root and tip, foam first."""
+    left, low, right, _ = mirror.rect(blank)
+    start, _, end, _ = mirror.rect((0.0, 0.0, foam.span, 0.0))
+    yield Size((start, low), (end, low), "foam", -1.0)
+    yield Size((left, low), (right, low), "blank", -2.0)
+    cores: list[tuple[Core, Sized]] = [(foam, "foam"), (finished, "finished")]
+    for row, (core, of) in enumerate(cores if finished != foam else cores[:1]):
+        yield _beside(blank[0], rect_round(core.root), of, row, mirror)
+        yield _beside(blank[2], rect_round(core.tip), of, row, mirror)
+    yield _beside(blank[2], (blank[1], 0.0, blank[3], 0.0), "blank", len(cores), mirror)
+
+
+def _beside(at: float, section: Rect, of: Sized, row: int, mirror: _Mirror) -> Size:
+    """Return a chordwise dimension outside the blank, at its root's edge or, where `at` is beyond 0, at its tip's."""
+    x, low, _, high = mirror.rect((at, section[0], at, section[2]))
+    outwards = mirror.x if at <= 0 else -mirror.x
+    return Size((x, low), (x, high), of, outwards * (1 + APART * row))
+
+
 def _from_the_root(hand: str, finished: Core, foam: Core, held: Held, mirror: _Mirror) -> View:
     """Return the root's foam in the end of the blank, the tip's dashed upon it."""
-    inner = foam.bounds
-    ahead, below = inner[0] - held.ahead, inner[1] - held.below
+    ahead, below = foam.bounds[0] - held.ahead, foam.bounds[1] - held.below
     blank = mirror.rect((ahead, below, ahead + held.blank.w, below + held.blank.h))
     return View(
-        f"{hand} wing from the root's end",
+        f"{hand} wing from the root's end, tip dashed",
         foam=(mirror.ring(foam.root),), finished=(mirror.ring(finished.root),), blank=(rectangle(blank),),
         lines=(mirror.ring((*foam.tip, foam.tip[0])),),
-        sizes=three_sizes(mirror.rect(inner), mirror.rect(finished.bounds), blank),
-        labels=((mirror.point((ahead, min(foam.root)[1])), "leading edge"),),
+        sizes=three_sizes(mirror.rect(foam.bounds), mirror.rect(finished.bounds), blank),
     )  # fmt: skip
 
 

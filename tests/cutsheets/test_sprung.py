@@ -136,23 +136,23 @@ def test_face_and_edges_are_coated_and_the_back_where_the_line_says_so():
 
 
 @settings(max_examples=30, deadline=None)
-@given(st.floats(5, 85), st.floats(3, 9), st.floats(0.6, 2), st.floats(0, 0.2), st.floats(60, 170), st.booleans())
-def test_the_volume_is_that_of_slices_across_the_run(spring, face, thick, coat, corner, outside):
+@given(
+    st.floats(5, 85), st.floats(3, 9), st.floats(0.6, 2), st.floats(0, 0.2), st.floats(60, 170),
+    st.lists(st.sampled_from(["outside", "inside"]), min_size=2, max_size=2),
+)  # fmt: skip
+def test_the_volume_is_that_of_slices_across_the_run(spring, face, thick, coat, corner, ends):
     # second method: the tilted section sliced along the wall, each slice cut off at the joints by shapely
-    ends = [{"outside": corner}, {"inside": corner}][:: 1 if outside else -1]
     crown = {"face": face, "thick": thick, "spring": spring}
-    done = work(sprung=crown, coat=coat, pieces=None, runs=[wall(80, *ends)], shop={"longest_stick": 300})
+    run = wall(50, *({end: corner} for end in ends))
+    done = work(sprung=crown, coat=coat, pieces=None, runs=[run], shop={"longest_stick": 300})
     section, lean = Polygon([(x / IN, y / IN) for x, y in done.foam.outline]), 1 / math.tan(math.radians(corner / 2))
-    reach = lean * 12
 
-    def area(z):  # the part fills x·lean ≥ -z at an outside corner at 0, x·lean ≤ z at an inside one
-        left = box(-z / lean, -99, 99, 99) if outside else box(-99, -99, z / lean, 99)
-        right = box(-99, -99, (80 - z) / lean, 99) if outside else box((z - 80) / lean, -99, 99, 99)
-        return section.intersection(left).intersection(right).area
+    def beyond(end, z):  # the joint at z = 0 leaves x·lean ≥ -z at an outside corner, x·lean ≤ z at an inside one
+        return box(-z / lean, -99, 99, 99) if end == "outside" else box(-99, -99, z / lean, 99)
 
-    at = np.linspace(-reach, 80 + reach, 501)
-    volume = np.trapezoid([area(z) for z in at], at)
-    assert done.quantities.core_volume / IN**3 == pytest.approx(volume, rel=2e-3)
+    at = np.linspace(-12 * lean, 50 + 12 * lean, 1001)
+    areas = [section.intersection(beyond(ends[0], z)).intersection(beyond(ends[1], 50 - z)).area for z in at]
+    assert done.quantities.core_volume / IN**3 == pytest.approx(np.trapezoid(areas, at), rel=5e-4)
 
 
 def test_the_pictures_show_it_on_the_wall_and_lying_in_its_blank():
