@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -19,7 +19,7 @@ from ezdxf.filemanagement import new, read
 from cutsheets.errors import CutsheetError
 from cutsheets.solids import Outline, Point, Ring
 from cutsheets.tracing import Drawn
-from cutsheets.tracing.curves import arc, bulged, ellipse
+from cutsheets.tracing.curves import arc, bulged, ellipse, spline
 from cutsheets.tracing.drawn import CHORD, DEEPEST, MOST_BYTES, TOLERANCE, Gathering, refusal, too_large
 from cutsheets.tracing.loops import trace
 from cutsheets.units import Unit, to_unit
@@ -127,9 +127,8 @@ def _gather(entity: Any, gathering: Gathering, per_unit: float, hidden: set[str]
     elif kind == "INSERT":
         if depth == DEEPEST:
             raise too_large(f"has blocks within blocks more than {DEEPEST} deep")
-        for insert in entity.multi_insert() if entity.mcount > 1 else (entity,):
-            for part in insert.virtual_entities(skipped_entity_callback=lambda part, _: gathering.skip(part.dxftype())):
-                _gather(part, gathering, per_unit, hidden, depth + 1)
+        for part in _placed(entity, gathering):
+            _gather(part, gathering, per_unit, hidden, depth + 1)
     elif kind not in LINES:
         gathering.skip(kind)
     else:
@@ -140,6 +139,13 @@ def _gather(entity: Any, gathering: Gathering, per_unit: float, hidden: set[str]
         gathering.layers[layer] += 1
         for line in lines:
             gathering.add([(x * per_unit, y * per_unit) for x, y in line])
+
+
+def _placed(insert: Any, gathering: Gathering) -> Iterator[Any]:
+    """Yield what a block holds, where it is placed, for each row and column."""
+    for one in insert.multi_insert() if insert.mcount > 1 else (insert,):
+        gathering.count()  # an empty block counts too, lest a million of them take for ever
+        yield from one.virtual_entities(skipped_entity_callback=lambda part, _: gathering.skip(part.dxftype()))
 
 
 def _line(entity: Any, _: float) -> Lines | None:
@@ -180,7 +186,13 @@ def _ellipse(entity: Any, chord: float) -> Lines | None:
 
 
 def _spline(entity: Any, chord: float) -> Lines | None:
-    return _level(list(entity.construction_tool().flattening(chord)))
+    """Return a spline; the library's own flattening was seen to miss its chord error where a curve turns twice."""
+    curve = entity.construction_tool()
+    control = curve.control_points
+    frame = _level(control)
+    if frame is None:
+        return None
+    return [spline(frame[0], curve.weights() or [1.0] * len(control), curve.knots(), chord)]
 
 
 def _lwpolyline(entity: Any, chord: float) -> Lines | None:
