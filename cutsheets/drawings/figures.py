@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from cutsheets.drawings.lettering import Parts, length_parts, times
-from cutsheets.figures import figure_words
+from cutsheets.figures import say_figure
 from cutsheets.solids import Figure
 from cutsheets.units import Unit
 
@@ -23,23 +23,19 @@ def for_the_wire(figures: Iterable[Figure]) -> Iterator[Figure]:
 
 
 def figure_parts(figure: Figure, unit: Unit) -> Iterator[Parts]:
-    """Yield a figure ready to be set, its label first; each of its rows is a line of its own."""
+    """Yield a figure ready to be set, its label first; a row begins with its first figure, the others come below."""
     if figure.of == "rows":
-        for row in figure.value:
-            yield (f"{figure.label}: ", *_joined(row, unit))
-    elif figure.of == "length":
-        yield (f"{figure.label} ", *_lengths(figure.value, unit), "" if unit == "in" else " mm")
+        for first, *others in figure.value:
+            yield (f"{figure.label}, ", *_one(first, unit))
+            yield from (("   ", *_one(other, unit)) for other in others)
     else:
-        yield from ((words,) for words in figure_words(figure, unit))
+        yield _one(figure, unit)
 
 
-def _joined(row: Iterable[Figure], unit: Unit) -> Parts:
-    """Return the figures of a row in one line."""
-    parts: Parts = ()
-    for figure in row:
-        [own] = figure_parts(figure, unit)
-        parts = (*parts, ", ", *own) if parts else own
-    return parts
+def _one(figure: Figure, unit: Unit) -> Parts:
+    if figure.of == "length":
+        return (f"{figure.label} ", *_lengths(figure.value, unit), "" if unit == "in" else " mm")
+    return (f"{figure.label} {say_figure(figure, unit)}",)
 
 
 def _lengths(value: Any, unit: Unit) -> Parts:

@@ -31,7 +31,7 @@ from cutsheets.units import Unit, read_length, say, to_unit
 
 TALLEST = 6000.0  # mm: a part beyond these was typed in the other unit
 LONGEST_STUB = 304.8
-MOST_STATIONS = 8  # diameters in one picture
+APART = 0.08  # of the length: two diameters in the picture are no nearer than this
 ABOVE = 0.02  # of a view's height: words clear of its edge
 WEAK = 12.7  # mm, radius of a neck that breaks while it turns (common practice, no source)
 
@@ -287,13 +287,16 @@ def _rect(side: Sequence[Point]) -> Rect:
 
 
 def _stations(side: Sequence[Point]) -> list[Point]:
-    """Return where the part is thickest or thinnest, and its ends; none where they are too many to be read."""
+    """Return where the part is thickest or thinnest, and its ends, so far apart that their figures can be read."""
     inner = [
         here for before, here, after in zip(side, side[1:], side[2:], strict=False)
         if here[1] != before[1] and (here[1] - before[1]) * (after[1] - here[1]) <= 0
     ]  # fmt: skip
-    found = [point for point in (side[0], *inner, side[-1]) if point[1] > SAME]
-    return found if len(found) <= MOST_STATIONS else []
+    found: list[Point] = []
+    for point in (side[0], *inner, side[-1]):
+        if point[1] > SAME and (not found or point[0] - found[-1][0] > APART * side[-1][0]):
+            found.append(point)
+    return found
 
 
 TURNED = Kind("turned", ("half_profile", "stub"), read, write, work, shape="half_profile")

@@ -6,22 +6,24 @@ figures of the part and the check lines. What does not fit goes on to the next p
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 
-from cutsheets.drawings.figures import figure_parts, for_the_wire
 from cutsheets.drawings.lettering import Parts, length_parts, times
-from cutsheets.drawings.part import part_scenes
+from cutsheets.drawings.profile import profile_scene
 from cutsheets.drawings.runs import Like, check_parts, end_words, group_sticks, name_marks, strip_scene
-from cutsheets.drawings.scene import Scene, fitted
+from cutsheets.drawings.scene import fitted
 from cutsheets.sheets.furniture import CAUTIONS, INDOORS, UNIT_WORD, Item, pencil_boxes, sides
 from cutsheets.sheets.page import BOLD, FRAME, LEADING, LEFT, MIXED, NOTE, RIGHT, SMALL, WIDTH, WORDS, Pen, Type
+from cutsheets.sheets.partrows import draw_views, figure_items, part_items
 from cutsheets.sheets.values import TravellerLine
 from cutsheets.solids import Box, Face, Stick, Worked
 from cutsheets.units import Unit, square_feet
 
 SECTION = 152.0  # width of the drawing at the left
-RIGHT_PART = LEFT + SECTION + 12
+VIEWS, MANY_VIEWS = 250.0, 310.0  # width of the views of a part: one or two, more
+GUTTER = 12.0
+RIGHT_PART = LEFT + SECTION + GUTTER
 PART_WIDTH = RIGHT - RIGHT_PART
 HEAD = 37.0  # below the fold: the sign and the profile's name
 COLUMNS = {"piece": 0.0, "count": 48.0, "long point": 76.0, "short side": 132.0, "left end": 196.0, "right end": 248.0}
@@ -30,10 +32,7 @@ FIGURE = Type("figures", 16.5, share=0.56)
 SIDE = Type("figures", 13.0, share=0.7)
 ROW, MORE, STRIP, TABLE_HEAD, CLOSING = 19.0, 15.8, 31.0, 12.0, 13.4
 STRIP_TEXT = 13.0  # its smallest words come out at 9 pt
-PICTURE_TEXT = 16.0
-HANDS = ("left", "right")
 SHORT_RUN = 2  # sticks: two such runs share a line
-Sizes = Callable[[Pen, float, float, Stick], None]  # draws what is measured of a stick, at the baseline of its row
 INLINE = 4  # pencil boxes that fit behind a row; more take a row of their own
 
 
@@ -64,63 +63,61 @@ def draw_cut_half(pen: Pen, line: TravellerLine, unit: Unit, items: Sequence[Ite
     closing = _closing(line, unit)
     end = pen.height - foot - closing.height
     y = pen.height / 2 + HEAD
-    _section(pen, line, unit, y, end - y)
+    _pictures(pen, line, unit, y, end - y)
+    right = LEFT + _left(line.worked) + GUTTER
     if not items:
         words = f"All foam pieces of line {line.worked.mark} stand on the pages before this one."
-        pen.block(RIGHT_PART, y + 20, words, Type("strong", 14.0), width=PART_WIDTH)
+        pen.block(right, y + 20, words, Type("strong", 14.0), width=RIGHT - right)
     before = False
     for item in items:
         if item.row and not before:
             _table_head(pen, y)
             y += TABLE_HEAD
-        item.draw(pen, RIGHT_PART, y)
+        item.draw(pen, right, y)
         y += item.height
         before = item.row
     pen.line(LEFT, end + 2, RIGHT, end + 2, FRAME)
     closing.draw(pen, LEFT, end + 2)
 
 
-def _section(pen: Pen, line: TravellerLine, unit: Unit, y: float, high: float) -> None:
-    """Draw the pictures of the part below each other with the foam's sizes, and what the thick edge means."""
-    coated = line.coat_mm > 0 and not isinstance(line.worked.foam, Box)
-    pictures = len(part_scenes(line.worked, unit, look="cutter"))
-    each = (high - (16 if coated else 4)) / pictures
-    for place in range(pictures):
-        scene = fitted(partial(_picture, line.worked, unit, place), SECTION, each - 4, PICTURE_TEXT)
-        pen.scene(scene, LEFT, y + 2 + place * each, SECTION, each - 4)
-    if coated or (line.coat_mm and line.worked.views):
-        pen.text(LEFT, y + high - 4, "thick edge gets coat", SMALL)
+def _pictures(pen: Pen, line: TravellerLine, unit: Unit, y: float, high: float) -> None:
+    """Draw the section or the views with the foam's sizes, and what the thick edge means."""
+    worked = line.worked
+    coated = line.coat_mm > 0 and bool(worked.views or not isinstance(worked.foam, Box))
+    high -= 16 if coated else 4
+    if worked.views:
+        draw_views(pen, worked, unit, at=(LEFT, y + 2), room=(_left(worked), high))
+    else:
+        build = partial(profile_scene, worked, unit, look="cutter")
+        pen.scene(fitted(lambda text: build(text=text), SECTION, high, 16.0), LEFT, y + 2, SECTION, high)
+    if coated:
+        pen.text(LEFT, y + high + 12, "thick edge gets coat", SMALL)
 
 
-def _picture(worked: Worked, unit: Unit, place: int, text: float) -> Scene:
-    return part_scenes(worked, unit, look="cutter", text=text)[place][1]
+def _left(worked: Worked) -> float:
+    """Return the width of the pictures."""
+    if not worked.part:
+        return SECTION
+    return VIEWS if len(worked.views) <= 2 else MANY_VIEWS
 
 
 def _items(line: TravellerLine, unit: Unit) -> Iterator[Item]:
     """Yield strips, rows, check lines and notes, in this order."""
     worked = line.worked
+    width = RIGHT - LEFT - _left(worked) - GUTTER
     if worked.part:
-        named = partial(_part_name, unit=unit)
-        yield from (_piece_row(like, named, row=False) for like in group_sticks(worked.sticks, by_run=True))
-        yield from _part_figures(worked, unit)
+        yield from part_items(worked, unit, width)
     elif isinstance(worked.foam, Box):
         yield Item(ROW + 2 * MORE, partial(_box, line=line, foam=worked.foam, unit=unit))
     else:
         yield from _strips(worked.sticks, unit)
-        ended = partial(_sides_and_ends, unit=unit)
-        yield from (_piece_row(like, ended, row=True) for like in group_sticks(worked.sticks))
+        yield from (_piece_row(like, unit) for like in group_sticks(worked.sticks))
     for parts, name in _checks(worked, unit).items():
         yield _check_line(name, parts)
+    yield from figure_items(worked.sprung, unit, width)
     for words in (line.note, *(note.text for note in worked.notes)):
-        for part in WORDS.lines(words, PART_WIDTH) if words else ():
+        for part in WORDS.lines(words, width) if words else ():
             yield Item(WORDS.size * LEADING, partial(_words, words=part))
-
-
-def _part_figures(worked: Worked, unit: Unit) -> Iterator[Item]:
-    """Yield what the wire must know about the part, a line for each figure."""
-    for figure in for_the_wire(worked.part):
-        for parts in figure_parts(figure, unit):
-            yield _flowing(parts)
 
 
 def _strips(sticks: Sequence[Stick], unit: Unit) -> Iterator[Item]:
@@ -159,12 +156,12 @@ def _table_head(pen: Pen, y: float) -> None:
     pen.line(RIGHT_PART, y + TABLE_HEAD - 1, RIGHT, y + TABLE_HEAD - 1)
 
 
-def _piece_row(like: Like, sizes: Sizes, *, row: bool) -> Item:
-    """Return the row of sticks that are cut alike: marks, count, sizes, a pencil box for each piece."""
+def _piece_row(like: Like, unit: Unit) -> Item:
+    """Return the row of sticks that are cut alike: marks, count, lengths, ends, a pencil box for each piece."""
     kind, lines = _marks(like)
     high = max(ROW, len(lines) * kind.size * 1.1 + 4)
     more = MORE if like.qty > INLINE else 0.0
-    return Item(high + more, partial(_row, like=like, sizes=sizes, ticks=high if more else 0.0), row=row)
+    return Item(high + more, partial(_row, like=like, unit=unit, ticks=high if more else 0.0), row=True)
 
 
 def _marks(like: Like) -> tuple[Type, list[str]]:
@@ -173,7 +170,7 @@ def _marks(like: Like) -> tuple[Type, list[str]]:
     return kind, kind.lines(name_marks(like.marks), room)
 
 
-def _row(pen: Pen, x: float, y: float, *, like: Like, sizes: Sizes, ticks: float) -> None:
+def _row(pen: Pen, x: float, y: float, *, like: Like, unit: Unit, ticks: float) -> None:
     """Draw a row; `ticks` is how far below it its pencil boxes stand, 0 where they stand behind it."""
     kind, lines = _marks(like)
     base = y + 14.5
@@ -181,7 +178,7 @@ def _row(pen: Pen, x: float, y: float, *, like: Like, sizes: Sizes, ticks: float
         pen.text(x, base + number * kind.size * 1.1, words, kind)
     count: Parts = (str(like.qty),)
     pen.text(x + COLUMNS["count"], base, count, Type("figures", 13.0).fitted(count, 24))
-    sizes(pen, x, base, like.stick)
+    _sides_and_ends(pen, x, base, like.stick, unit)
     if ticks:
         pencil_boxes(pen, x + COLUMNS["count"], y + ticks - 1, like.qty, width=RIGHT - x - COLUMNS["count"], size=11.0)
     else:
@@ -190,14 +187,7 @@ def _row(pen: Pen, x: float, y: float, *, like: Like, sizes: Sizes, ticks: float
     pen.line(x, end_of_row, RIGHT, end_of_row)
 
 
-def _part_name(pen: Pen, x: float, base: float, stick: Stick, *, unit: Unit) -> None:
-    """Draw the length of a piece without mitres, and which part it is."""
-    pen.text(x + COLUMNS["long point"], base, length_parts(stick.long, unit), FIGURE)
-    name = stick.run.upper() if stick.run in HANDS else stick.run
-    pen.text(x + COLUMNS["short side"], base, name, BOLD.fitted((name,), TICKS - COLUMNS["short side"] - 4))
-
-
-def _sides_and_ends(pen: Pen, x: float, base: float, stick: Stick, *, unit: Unit) -> None:
+def _sides_and_ends(pen: Pen, x: float, base: float, stick: Stick, unit: Unit) -> None:
     """Draw the long point of a stick, its short side and its two ends."""
     pen.text(x + COLUMNS["long point"], base, length_parts(stick.long, unit), FIGURE)
     side, length = _short_side(stick, unit)
@@ -235,11 +225,7 @@ def _checks(worked: Worked, unit: Unit) -> dict[Parts, str]:
 
 
 def _check_line(name: str, parts: Parts) -> Item:
-    return _flowing((f"check {name}: " if name else "check: ", *parts))
-
-
-def _flowing(parts: Parts) -> Item:
-    lines = MIXED.wrapped(parts, PART_WIDTH)
+    lines = MIXED.wrapped((f"check {name}: " if name else "check: ", *parts), PART_WIDTH)
     return Item(MORE * len(lines), partial(_lines, lines=lines))
 
 

@@ -90,12 +90,13 @@ def _piece(pen: Pen, blank: Blank, base: float, size: float) -> None:
 def _totals(pen: Pen, line: TravellerLine, unit: Unit, y: float) -> None:
     """Draw the foot of the half: how much foam this is, where it is planned, and lines for the pencil."""
     amounts = line.worked.quantities
-    count = sum(blank.qty for blank in line.worked.blanks)
+    qty = sum(blank.qty for blank in line.worked.blanks)
+    count = "1 blank" if qty == 1 else f"{qty} blanks"
     mass = amounts.core_mass / amounts.core_volume * amounts.blank_volume if amounts.core_volume else 0.0
     if unit == "in":
-        words = f"{count} blanks, {board_feet(amounts.blank_volume):,.1f} bf, {mass / float(KG_PER_POUND):,.1f} lb"
+        words = f"{count}, {board_feet(amounts.blank_volume):,.1f} bf, {mass / float(KG_PER_POUND):,.1f} lb"
     else:
-        words = f"{count} blanks, {amounts.blank_volume / 1e9:,.3f} m³, {mass:,.1f} kg"
+        words = f"{count}, {amounts.blank_volume / 1e9:,.3f} m³, {mass:,.1f} kg"
     pen.line(LEFT, y, RIGHT, y, FRAME)
     done = pen.text(LEFT, y + 14, words, BOLD)
     room = 340 - done
