@@ -48,7 +48,7 @@ def naca(code: str, chord: float, stations: int = STATIONS, where: str = "naca")
     """
     at = (1 - np.cos(np.linspace(0, np.pi, stations + 1))) / 2
     upper, lower = surfaces(code, at, where)
-    return tuple((float(x), float(y)) for x, y in chord * np.concatenate((upper[::-1], lower[1:])))
+    return tuple(map(tuple, (chord * np.concatenate((upper[::-1], lower[1:]))).tolist()))
 
 
 def surfaces(code: str, at: Sequence[float] | Floats, where: str = "naca") -> tuple[Floats, Floats]:
@@ -142,7 +142,7 @@ def matched(first: Airfoil, second: Airfoil) -> tuple[Ring, Ring]:
     uppers = _at_equal_fractions(first, second, "upper")
     lowers = _at_equal_fractions(first, second, "lower")
     one, two = (
-        tuple((float(x), float(y)) for x, y in np.concatenate((upper[::-1], lower)))
+        tuple(map(tuple, np.concatenate((upper[::-1], lower)).tolist()))
         for upper, lower in zip(uppers, lowers, strict=True)
     )
     return one, two
@@ -150,7 +150,8 @@ def matched(first: Airfoil, second: Airfoil) -> tuple[Ring, Ring]:
 
 def _at_equal_fractions(first: Airfoil, second: Airfoil, side: str) -> tuple[Floats, Floats]:
     both = [(airfoil, getattr(airfoil, side)) for airfoil in (first, second)]
-    at = np.unique(np.concatenate([(line[:, 0] - airfoil.nose) / airfoil.chord for airfoil, line in both]))
+    shares = np.concatenate([(line[:, 0] - airfoil.nose) / airfoil.chord for airfoil, line in both])
+    at = np.unique(np.round(shares, 12))  # so that the same station of two chords is one
     one, two = (_sampled(airfoil, line, at) for airfoil, line in both)
     return one, two
 

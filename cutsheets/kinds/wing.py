@@ -116,6 +116,8 @@ def work(line: Line) -> Worked:
     ends = [(end, getattr(wing, end).airfoil(end)) for end in ("root", "tip")]
     cores = [under_skin(airfoil, line.coat, end) for end, airfoil in ends]
     finished, foam = _core(wing, *(airfoil for _, airfoil in ends)), _core(wing, *cores)
+    areas = _areas(foam)
+    volume = prismatoid(wing.span, *areas)
     margin = [line.rules.skim_other if size is None else size for size in wing.margin]
     blank = _blank(foam.box, margin, line.rules)
     sticks = [
@@ -130,9 +132,9 @@ def work(line: Line) -> Worked:
     return Worked(
         mark=line.mark, kind=line.kind, grade=line.grade, parts=line.qty * len(sticks),
         finished=finished.box, foam=foam.box, runs=(), frames=(), sticks=tuple(sticks), blanks=blanks,
-        quantities=_quantities(line, finished, foam, blanks),
+        quantities=_quantities(line, finished, foam, volume, blanks),
         notes=(*_notes(line, margin, cores), *note_too_long(blanks, line.rules.block, line.unit)),
-        part=_figures(line, cores, foam),
+        part=_figures(line, cores, areas, volume),
         views=wing_views(wing.hands, finished, foam, held),
         asks=(_asks(sticks[0].mark, wing, foam),),
     )  # fmt: skip
@@ -213,10 +215,9 @@ def _core(wing: Wing, root: Airfoil, tip: Airfoil) -> Core:
     return Core(wing.span, first, wing.placed(last))
 
 
-def _volume(core: Core) -> float:
-    """Return the volume of the loft, mm³."""
-    areas = (measure(between(core.root, core.tip, share)).area for share in (0.0, 0.5, 1.0))
-    return prismatoid(core.span, *areas)
+def _areas(core: Core) -> tuple[float, ...]:
+    """Return the areas at the root, in the middle and at the tip, mm²: all that the volume of a loft needs."""
+    return tuple(measure(between(core.root, core.tip, share)).area for share in (0.0, 0.5, 1.0))
 
 
 def _blank(part: Box, margin: Sequence[float], rules: Rules) -> Box:
@@ -225,22 +226,21 @@ def _blank(part: Box, margin: Sequence[float], rules: Rules) -> Box:
     return Box(*(round(step_up(size, rules.blank_step), 6) for size in sizes))
 
 
-def _quantities(line: Line, finished: Core, foam: Core, blanks: Sequence[Blank]) -> Quantities:
+def _quantities(line: Line, finished: Core, foam: Core, volume: float, blanks: Sequence[Blank]) -> Quantities:
     parts = line.qty * len(line.spec.hands)
     girth = (perimeter(foam.root) + perimeter(foam.tip)) / 2
     return amounts(
-        blanks, volume=parts * _volume(foam),
+        blanks, volume=parts * volume,
         coat_area=parts * loft_faces(finished.span, finished.root, finished.tip) if line.coat else 0.0,
         wire=Wire(parts * girth, 2 * parts, parts), density=line.density, rules=line.rules,
     )  # fmt: skip
 
 
-def _figures(line: Line, cores: Sequence[Airfoil], foam: Core) -> tuple[Figure, ...]:
-    volume = _volume(foam)
+def _figures(line: Line, cores: Sequence[Airfoil], areas: Sequence[float], volume: float) -> tuple[Figure, ...]:
     root, tip = cores
     return (
-        Figure("root_area", "foam at the root", measure(foam.root).area, "area"),
-        Figure("tip_area", "foam at the tip", measure(foam.tip).area, "area"),
+        Figure("root_area", "foam at the root", areas[0], "area"),
+        Figure("tip_area", "foam at the tip", areas[2], "area"),
         Figure("volume", "foam of one", volume, "volume"),
         Figure("mass", "weight of one", volume / MM3_PER_M3 * line.density, "mass"),
         Figure("speed_ratio", "wire speeds, root to tip", root.chord / tip.chord, "ratio"),

@@ -8,17 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 from cutsheets.kinds.pictures import Rect, rect_round, rectangle, three_sizes
 from cutsheets.solids import Box, Point, Ring, Size, Sized, View
 from cutsheets.towers import Towers
-from cutsheets.volumes import between
 
 TOWERS = ("left tower", "right tower")
 APART = 1.6  # rows of figures between upright dimensions, whose figures lie across
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Core:
     """Root and tip of one size of a wing, points matched, both in the blank's x (aft) and y (up), mm."""
 
@@ -26,10 +26,16 @@ class Core:
     root: Ring
     tip: Ring
 
+    @cached_property
+    def ends(self) -> tuple[Rect, Rect]:
+        """Return the boxes round root and tip: foremost, lowest, rearmost, highest."""
+        return rect_round(self.root), rect_round(self.tip)
+
     @property
     def bounds(self) -> Rect:
-        """Return the box round both ends: foremost, lowest, rearmost, highest."""
-        return rect_round((*self.root, *self.tip))
+        """Return the box round both ends."""
+        root, tip = self.ends
+        return rect_round((root[:2], root[2:], tip[:2], tip[2:]))
 
     @property
     def box(self) -> Box:
@@ -82,7 +88,7 @@ def _from_above(hand: str, finished: Core, foam: Core, held: Held, mirror: _Mirr
     blank = (-held.trim, front, held.blank.l - held.trim, front + held.blank.w)
     near = -held.towers.offset
     stands = [(at, blank[1], blank[3]) for at in (near, near + held.towers.gap)]
-    nose, _, tail, _ = rect_round(((x, 0.0) for x, _ in between(foam.root, foam.tip, 0.5)))
+    nose, tail = ((foam.ends[0][i] + foam.ends[1][i]) / 2 for i in (0, 2))
     labels = [
         ((foam.span / 2, nose + 0.6 * (tail - nose)), f"{hand} wing"),
         ((foam.span / 2, nose + 0.2 * (tail - nose)), "leading edge"),
@@ -108,8 +114,8 @@ def _plan_sizes(finished: Core, foam: Core, blank: Rect, mirror: _Mirror) -> Ite
     yield Size((left, low), (right, low), "blank", -2.0)
     cores: list[tuple[Core, Sized]] = [(foam, "foam"), (finished, "finished")]
     for row, (core, of) in enumerate(cores if finished != foam else cores[:1]):
-        yield _beside(blank[0], rect_round(core.root), of, row, mirror)
-        yield _beside(blank[2], rect_round(core.tip), of, row, mirror)
+        yield _beside(blank[0], core.ends[0], of, row, mirror)
+        yield _beside(blank[2], core.ends[1], of, row, mirror)
     yield _beside(blank[2], (blank[1], 0.0, blank[3], 0.0), "blank", len(cores), mirror)
 
 
@@ -134,5 +140,5 @@ def _from_the_root(hand: str, finished: Core, foam: Core, held: Held, mirror: _M
 
 def _plan(core: Core) -> Ring:
     """Return the outline from above."""
-    root, tip = rect_round(core.root), rect_round(core.tip)
+    root, tip = core.ends
     return (0.0, root[0]), (core.span, tip[0]), (core.span, tip[2]), (0.0, root[2])

@@ -2,7 +2,7 @@ import json
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutsheets.errors import CutsheetError
@@ -159,6 +159,7 @@ def curved(points, coat, **keys):
     return work(unit="mm", section=points, coat=coat, pieces=[{"length": 1000}], **keys)
 
 
+@settings(max_examples=40, deadline=None)
 @given(st.floats(0.5, 8), st.floats(10, 200))
 def test_a_cavetto_loses_its_coat_chord_by_chord_and_its_radius_grows(coat, radius):
     # plane geometry: a hollow of radius R has foam of radius R + coat, an independent measure from its centre
@@ -170,6 +171,7 @@ def test_a_cavetto_loses_its_coat_chord_by_chord_and_its_radius_grows(coat, radi
     assert away[2:-2] == pytest.approx([radius + coat] * (len(away) - 4), abs=0.03)
 
 
+@settings(max_examples=40, deadline=None)
 @given(st.floats(0.5, 8), st.floats(10, 200))
 def test_an_ovolo_loses_its_coat_chord_by_chord_and_its_radius_shrinks(coat, radius):
     # plane geometry: a round of radius R has foam of radius R - coat
