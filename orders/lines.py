@@ -12,6 +12,7 @@ from cutsheets.kinds import KINDS
 from cutsheets.machines import lacks
 from cutsheets.rules import Rules
 from cutsheets.solids import Asks, Worked
+from orders.fonts import font_file
 from orders.models import Line, ProfileRevision
 from shop.models import ShopRules, Station, WireFeed
 
@@ -99,6 +100,7 @@ def work_out(line: Line, shop: ShopFigures | None = None) -> Worked:
     read = line_from_dict(
         line_dict(line), line.order.unit, _fed(shop.rules, feed),
         grades={line.grade.name: float(line.grade.density)}, profiles=profiles,
+        fonts=font_file,
     )  # fmt: skip
     worked = KINDS[read.kind].work(read)
     own = shop.feed(line.grade_id, worked.asks)

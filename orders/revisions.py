@@ -103,7 +103,7 @@ def _changes(before: dict[str, str], after: dict[str, str]) -> list[dict[str, st
 
 
 def _shape(line: Line) -> dict[str, str]:
-    """Return the finished and the foam size, and the section that they are of."""
+    """Return the finished and the foam size, and the section or the profile that they are of."""
     try:
         worked = work_out(line)
     except CutsheetError:
@@ -112,6 +112,8 @@ def _shape(line: Line) -> dict[str, str]:
     shape = {"finished": _size(worked.finished, unit), "foam size": _size(worked.foam, unit)}
     if isinstance(worked.foam, Face):
         shape["section"] = str(line.profile or "points " + _points(worked.foam, unit))
+    elif line.profile:  # letters of the same size over all may be other letters
+        shape["profile"] = str(line.profile)
     # exact numbers, not words: a finial that changed below a sixteenth is another finial
     exact = figures_json(worked.part, unit)
     return shape | {figure.label: json.dumps(exact[figure.key], ensure_ascii=False) for figure in worked.part}

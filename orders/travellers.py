@@ -21,6 +21,7 @@ from orders.lines import shop_figures, work_out
 from orders.models import CuttingRun, Line, Order, Print, RunBlank, RunSource
 from orders.moves.rows import not_allowed
 from orders.planning import opened_pieces
+from orders.profiles import profile_words
 from orders.standing import standing
 from orders.workflow import possible
 from shop.acts import Act
@@ -92,7 +93,7 @@ def _line(line: Line, worked: Worked) -> TravellerLine:
     _need_same_blanks(line, worked)
     return TravellerLine(
         worked=worked, what=line.title or line.kind, pattern=line.grade.pattern,
-        profile=str(line.profile) if line.profile else "", coat=_coat_words(line),
+        profile=profile_words(line), coat=_coat_words(line),
         coat_mm=float(read_length(line.coat, line.order.unit)), saw_from=_saw_from(line), indoors=line.order.indoors,
         note=line.note,
     )  # fmt: skip

@@ -3,7 +3,19 @@
 from django.urls import path
 
 import shop.addresses  # noqa: F401 - registers <iso:…> and <name:…>
-from orders.views import customers, day, imports, lines, orders, plans, prints, profiles, station
+from orders.views import (
+    customers,
+    day,
+    imports,
+    lines,
+    orders,
+    plans,
+    prints,
+    profile_fonts,
+    profile_forms,
+    profiles,
+    station,
+)
 
 urlpatterns = [
     path("", orders.order_list, name="home"),
@@ -20,14 +32,18 @@ urlpatterns = [
     path("orders/<int:number>/lines/new/", lines.line_new, name="order-line-new"),
     path("orders/<int:number>/lines/<int:pk>/", lines.line_page, name="order-line"),
     path("orders/<int:number>/lines/<int:pk>/copy/", lines.line_copy, name="order-line-copy"),
+    path("orders/<int:number>/lines/<int:pk>/newest/", profiles.line_take_newest, name="order-line-newest"),
     path("orders/<int:number>/lines/<int:pk>/delete/", lines.line_delete, name="order-line-delete"),
     path("customers/", customers.customer_list, name="customers"),
     path("customers/new/", customers.customer_new, name="customer-new"),
     path("customers/<int:pk>/", customers.customer_page, name="customer"),
     path("profiles/", profiles.profile_list, name="profiles"),
-    path("profiles/new/", profiles.profile_new, name="profile-new"),
+    path("profiles/new/", profile_forms.profile_new, name="profile-new"),
+    path("profiles/fonts/", profile_fonts.fonts, name="profile-fonts"),
     path("profiles/<name:code>/", profiles.profile_page, name="profile"),
-    path("profiles/<name:code>/revise/", profiles.profile_revise, name="profile-revise"),
+    path("profiles/<name:code>/revise/", profile_forms.profile_revise, name="profile-revise"),
+    path("profiles/<name:code>/offer/", profiles.profile_offer, name="profile-offer"),
+    path("profiles/<name:code>/<int:number>/<slug:form>/", profiles.profile_file, name="profile-file"),
     # stations
     path("station/", station.stations, name="stations"),
     path("station/<slug:code>/", station.station, name="station"),

@@ -19,6 +19,7 @@ from cutsheets.records import parse
 from cutsheets.rules import Rules, write_rules
 from cutsheets.units import KG_M3_PER_PCF, Unit, read_density
 from orders import entry
+from orders.fonts import font_file
 from orders.lines import drawn, line_dict, rules_for
 from orders.models import Customer, Line, Order, Profile, ProfileRevision
 from shop.acts import Act
@@ -78,7 +79,7 @@ def _read(top: object, rules: Rules, grades: dict[str, Grade], profiles: dict[st
     sections = {code: drawn(revision) for code, revision in profiles.items()}
     faults: list[CutsheetError] = []
     try:
-        job = read_job(top, rules, grades=known, profiles=sections)
+        job = read_job(top, rules, grades=known, profiles=sections, fonts=font_file)
     except JobFaults as error:
         faults += error.faults
     if isinstance(top, Mapping):

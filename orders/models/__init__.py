@@ -1,10 +1,11 @@
 from .customers import Customer
 from .events import Move, Print, Scan
+from .fonts import LetterFont
 from .orders import Blank, Line, Order, Piece, Revision
 from .profiles import Profile, ProfileRevision
 from .runs import CuttingRun, RunBlank, RunRemnant, RunSource
 
 __all__ = [
-    "Blank", "Customer", "CuttingRun", "Line", "Move", "Order", "Piece", "Print", "Profile", "ProfileRevision",
-    "Revision", "RunBlank", "RunRemnant", "RunSource", "Scan",
+    "Blank", "Customer", "CuttingRun", "LetterFont", "Line", "Move", "Order", "Piece", "Print", "Profile",
+    "ProfileRevision", "Revision", "RunBlank", "RunRemnant", "RunSource", "Scan",
 ]  # fmt: skip

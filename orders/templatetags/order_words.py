@@ -5,10 +5,13 @@ from django.utils.safestring import SafeString
 
 from orders.forms.kinds import WORDS as KIND_WORDS
 from orders.models import Line, Move
+from orders.profiles import newer_letter, profile_words
 from orders.workflow import Counts, Word
 from shop.templatetags.look import state
 
 register = template.Library()
+register.filter("newer_letter", newer_letter)
+register.filter("profile_words", profile_words)
 
 MARKS: dict[Word, str] = {
     "draft": "todo", "released": "todo", "in work": "started", "done": "done", "on hold": "held",

@@ -13,6 +13,7 @@ from cutsheets.errors import CutsheetError
 from orders import entry, moves
 from orders.forms.orders import OrderForm
 from orders.models import Customer, Line, Order
+from orders.profiles import on_older
 from orders.standing import standings, with_word
 from orders.workflow import WORDS
 from shop.acts import Act
@@ -40,10 +41,12 @@ def order_list(request):
     page = Paginator(orders, PAGE).get_page(request.GET.get("page"))
     where = standings(page.object_list)
     today = timezone.localdate()
+    older = set(on_older(Line.objects.filter(order__in=page.object_list)).values_list("order", flat=True))
     rows = [
-        {"order": order, "standing": where[order.pk], "late": is_late(order, where[order.pk].word, today)}
+        {"order": order, "standing": where[order.pk], "late": is_late(order, where[order.pk].word, today),
+         "older": order.pk in older}
         for order in page.object_list
-    ]
+    ]  # fmt: skip
     context = {"rows": rows, "page": page, "find": find, "wanted": wanted, "words": WORDS}
     return render(request, "orders/list.html", context)
 

@@ -2,97 +2,129 @@
 
 from django.contrib import messages
 from django.db.models import Count, Max, Q
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from cutsheets.codes import revision_letter
-from cutsheets.drawings.outline import outline_scene
 from cutsheets.errors import CutsheetError
-from cutsheets.kinds.shapes import read_section
 from orders import profiles
-from orders.forms.profiles import ProfileForm, RevisionForm
-from orders.models import Profile, ProfileRevision
+from orders.models import Line, Profile, ProfileRevision
+from orders.shapes import WRITERS, key_of, shape_scene, write_shape
 from shop.acts import Act
+from shop.refusals import Refused
 from shop.roles import DESK, EVERYONE, allowed
 from shop.views.asking import typed, words
+
+from .lines import get_line
+from .orders import get_order, posted_version, show_order
 
 
 @require_safe
 @allowed(EVERYONE)
 def profile_list(request):
-    """List profiles by code, found by code or name."""
-    find = typed(request)
+    """List profiles by code, found by code or name, and filtered by the kind that is cut from them."""
+    find, kind = typed(request), typed(request, "kind")
     rows = Profile.objects.annotate(newest=Max("revisions__number"), lines=Count("revisions__lines")).order_by("code")
+    kinds = sorted(set(rows.values_list("kind", flat=True)))
+    if kind in kinds:
+        rows = rows.filter(kind=kind)
     for part in words(find):
         rows = rows.filter(Q(code__icontains=part) | Q(name__icontains=part))
-    newest = ProfileRevision.objects.filter(profile__in=rows).order_by("number")
+    newest = ProfileRevision.objects.filter(profile__in=rows).select_related("profile").order_by("number")
     revisions = {revision.profile_id: revision for revision in newest}
     shown = [
-        {"profile": row, "letter": revision_letter(row.newest), "scene": scene(revisions.get(row.pk), numbered=False)}
+        {"profile": row, "letter": revision_letter(row.newest), "scene": scene(revisions[row.pk], numbered=False)}
         for row in rows
     ]
-    return render(request, "profiles/list.html", {"rows": shown, "find": find})
-
-
-@allowed(DESK)
-def profile_new(request):
-    """Draw a new profile by its points."""
-    form = ProfileForm(request.POST if request.method == "POST" else None)
-    if "picture" in request.POST:
-        return _picture(request, form)
-    if request.method == "POST" and form.is_valid():
-        data = form.cleaned_data
-        profile = profiles.add_profile(data["code"], data["name"], form.values(), Act(request.user))
-        messages.success(request, f"{profile.code} is on the list.")
-        return redirect("profile", profile.code)
-    return _form(request, form, None)
+    return render(request, "profiles/list.html", {"rows": shown, "find": find, "kinds": kinds, "kind": kind})
 
 
 @require_safe
 @allowed(EVERYONE)
 def profile_page(request, code: str):
-    """Show a profile with all its revisions, newest first."""
-    profile = get_object_or_404(Profile, code=code)
-    revisions = profile.revisions.select_related("made_by").annotate(used=Count("lines"))
-    shown = [{"revision": revision, "scene": scene(revision)} for revision in revisions]
-    return render(request, "profiles/profile.html", {"profile": profile, "revisions": shown})
+    """Show a profile with all its revisions, newest first, and the open orders that use an older one."""
+    profile = get_profile(code)
+    revisions = profile.revisions.select_related("profile", "made_by", "grade", "coat_system")
+    shown = [
+        {"revision": revision, "scene": scene(revision), "rings": rings(revision)}
+        for revision in revisions.annotate(used=Count("lines"))
+    ]
+    older = profiles.on_older(Line.objects.filter(profile__profile=profile))
+    older = older.select_related("order__customer", "profile__profile").order_by("order__number", "position")
+    return render(request, "profiles/profile.html", {"profile": profile, "revisions": shown, "older": older})
 
 
+@require_POST
 @allowed(DESK)
-def profile_revise(request, code: str):
-    """Draw the next revision of a profile; lines that use an older one keep it."""
-    profile = get_object_or_404(Profile, code=code)
-    form = RevisionForm(request.POST if request.method == "POST" else None, of=profile.current)
-    if "picture" in request.POST:
-        return _picture(request, form)
-    if request.method == "POST" and form.is_valid():
-        revision = profiles.revise(profile, form.values(), Act(request.user))
-        messages.success(request, f"{profile.code} has revision {revision.letter}. Lines keep the one they have.")
-        return redirect("profile", profile.code)
-    return _form(request, form, profile)
+def profile_offer(request, code: str):
+    """Take a profile off what new lines are offered, or put it back."""
+    profile = get_profile(code)
+    profiles.offer(profile, not profile.active)
+    said = "offered to new lines again" if profile.active else "no longer offered to new lines"
+    messages.success(request, f"{profile.code} is {said}.")
+    return redirect("profile", profile.code)
 
 
-def scene(revision: ProfileRevision | None, *, numbered: bool = True):
-    """Return the drawing of a revision, or None where its section cannot be read."""
-    if revision is None:
-        return None
+@require_safe
+@allowed(EVERYONE)
+def profile_file(request, code: str, number: int, form: str):
+    """Hand out one revision as a drawing, SVG or DXF."""
+    if form not in WRITERS:
+        raise Http404
+    revision = get_object_or_404(get_profile(code).revisions, number=number)
     try:
-        return outline_scene(read_section(revision.shape, revision.unit), revision.unit, numbered=numbered)
+        file = write_shape(revision.profile.kind, revision.shape, revision.unit, form)
+    except CutsheetError as error:
+        raise Http404 from error
+    name = f"{revision.profile.code}-rev-{revision.letter}.{form}"
+    answer = HttpResponse(file, content_type=WRITERS[form][1])
+    answer["Content-Disposition"] = f'attachment; filename="{name}"'
+    return answer
+
+
+@require_POST
+@allowed(DESK)
+def line_take_newest(request, number: int, pk: int):
+    """Give a line the newest revision of its profile; a released order gets its next sheet."""
+    order = get_order(number)
+    line = get_line(order, pk)
+    try:
+        saved = profiles.take_newest(order, line, Act(request.user), version=posted_version(request))
+    except CutsheetError as error:
+        return show_order(request, get_order(number), refused=Refused(error.code, error.message))
+    except Refused as refused:
+        return show_order(request, get_order(number), refused=refused)
+    order.refresh_from_db()
+    sheet = f"; sheet {revision_letter(order.revision)} is in force" if order.revision else ""
+    messages.success(request, f"Line {saved.mark} has {saved.profile} now{sheet}.")
+    return redirect("order", number)
+
+
+def get_profile(code: str) -> Profile:
+    """Return the profile with this code, or answer 404."""
+    return get_object_or_404(Profile, code=code)
+
+
+def scene(revision: ProfileRevision, *, numbered: bool = True):
+    """Return the drawing of a revision, or None where its shape cannot be read any more."""
+    try:
+        return shape_scene(revision.profile.kind, revision.shape, revision.unit, numbered=numbered)
     except CutsheetError:
         return None
 
 
-def _form(request, form: RevisionForm, profile: Profile | None):
-    drawn = outline_scene(form.read, form.cleaned_data["unit"]) if form.is_bound and form.read else None
-    if profile and not form.is_bound:
-        drawn = scene(profile.current)
-    context = {"form": form, "profile": profile, "scene": drawn}
-    return render(request, "profiles/form.html", context, status=422 if form.errors else 200)
-
-
-def _picture(request, form: RevisionForm):
-    """Answer with the section as typed so far, or with what is wrong with it; nothing is saved."""
-    form.is_valid()
-    faults = [error for name in ("section", "bare") for error in form.errors.get(name, ())]
-    drawn = outline_scene(form.read, form.cleaned_data["unit"]) if form.read else None
-    return render(request, "profiles/picture.html", {"scene": drawn, "faults": faults})
+def rings(revision: ProfileRevision) -> list[dict]:
+    """Return the points of a revision, ring by ring, with what their two columns are called."""
+    key, shape = key_of(revision.shape), revision.shape
+    if key != "outlines":
+        heads = ("height", "radius") if key == "half_profile" else ("x", "y")
+        return [{"name": "", "heads": heads, "points": shape[key]}]
+    return [
+        {"name": name, "heads": ("x", "y"), "points": ring}
+        for outline in shape[key]
+        for name, ring in [
+            (outline["name"], outline["outer"]),
+            *((f"hole of {outline['name']}", hole) for hole in outline.get("holes", ())),
+        ]
+    ]

@@ -18,6 +18,7 @@ from cutsheets.units import say
 from orders.fitting import objections
 from orders.lines import ShopFigures, shop_figures, work_out
 from orders.models import Line, Order
+from orders.profiles import with_newest
 from orders.standing import line_counts, standing
 from orders.workflow import Counts, allowed
 
@@ -48,7 +49,7 @@ def show_line(line: Line, counts: Counts | None = None, shop: ShopFigures | None
 
 def shown_lines(order: Order, shop: ShopFigures) -> list[ShownLine]:
     """Return every line of an order, worked out, in the order of the ledger."""
-    lines = list(order.lines.select_related("grade", "profile__profile", "coat_system"))
+    lines = list(with_newest(order.lines.select_related("grade", "profile__profile", "coat_system")))
     for line in lines:
         line.order = order
     counts = line_counts(lines)

@@ -11,6 +11,7 @@ from cutsheets.drawings.runs import end_words, name_marks
 from cutsheets.solids import End
 from orders import moves
 from orders.models import Move, Order, Piece, Scan
+from orders.profiles import newer_sentence
 from orders.standing import standings
 from shop.acts import Act
 from shop.models import Station
@@ -76,6 +77,7 @@ def saw_context(station: Station, order: Order, picked: str) -> dict:
     return {
         "template": "station/saw.html", "picked": row.blank.pk, "row": row, "what": blank_words(row.blank),
         "others": others, "act": act, "source": source and source_shown(source), "version": saw_version(order, row),
+        "newer": newer_sentence(row.blank.line),
     }  # fmt: skip
 
 
@@ -161,6 +163,7 @@ def cutter_context(station: Station, order: Order, picked: str) -> dict:
     return {
         "template": "station/cutter.html", "picked": piece.pk, "piece": piece, "left": left, "what": what,
         "ready": piece.blank.ready, "others": others, "act": cut_act(station, order, piece),
+        "newer": newer_sentence(piece.line),
         "profile": worked and foam_picture(worked, order.unit, piece.run), "version": order_version(order),
         "hand": part_hand(piece) if of_part else hand(piece),
         "figures": wire_figures(worked, order.unit) if of_part else (),

@@ -57,6 +57,8 @@ order-line-copy     GET  302 405 405 405 405
 order-line-copy     POST 302 409 403 409 409
 order-line-delete   GET  302 405 405 405 405
 order-line-delete   POST 302 409 403 409 409
+order-line-newest   GET  302 405 405 405 405
+order-line-newest   POST 302 409 403 409 409
 # customers and profiles
 customers           GET  302 200 403 200 200
 customers           POST 302 405 405 405 405
@@ -70,6 +72,12 @@ profile-new         GET  302 200 403 200 200
 profile-new         POST 302 422 403 422 422
 profile             GET  302 200 200 200 200
 profile             POST 302 405 405 405 405
+profile-offer       GET  302 405 405 405 405
+profile-offer       POST 302 302 403 302 302
+profile-file        GET  302 200 200 200 200
+profile-file        POST 302 405 405 405 405
+profile-fonts       GET  302 200 403 200 200
+profile-fonts       POST 302 403 403 422 422
 profile-revise      GET  302 200 403 200 200
 profile-revise      POST 302 422 403 422 422
 # stations
@@ -163,6 +171,7 @@ def places(draft, shop):
     }
     own = {
         "customer": {"pk": shop.customer.pk}, "shop-edit": {"pk": shop.grades["Firm 1.5"].pk},
+        "profile-file": {"number": 1, "form": "dxf"},
         **{name: {"code": "saw-1"} for name in asked() if name.startswith("station")},
     }  # fmt: skip
 

@@ -5,31 +5,33 @@ import pytest
 from orders.models import Profile
 
 STEPPED = "0, 0\n5, 0\n5, 2\n3, 2\n3, 7\n0, 7"
-NEW = {"code": "tp-60", "name": "Stepped cornice", "unit": "in", "section": STEPPED, "bare": "wall", "note": ""}
-NEXT = {"unit": "in", "section": "0, 0\n5, 0\n5, 2 1/2\n3, 2 1/2\n3, 7\n0, 7", "bare": "wall", "note": "deeper step"}
+NEW = {
+    "code": "tp-60", "name": "Stepped cornice", "kind": "moulding", "unit": "in", "text": STEPPED, "bare": "wall",
+}  # fmt: skip
+NEXT = {"unit": "in", "text": "0, 0\n5, 0\n5, 2 1/2\n3, 2 1/2\n3, 7\n0, 7", "bare": "wall", "note": "deeper step"}
 
 
 def test_a_profile_is_drawn_by_its_points(office, shop):
     assert office.post("/profiles/new/", NEW).headers["Location"] == "/profiles/TP-60/"
     revision = Profile.objects.get(code="TP-60").current
-    assert (revision.number, revision.shape["section"][1]) == (1, ["5", "0"])
+    assert (revision.number, revision.shape["section"][1]) == (1, [5, 0])
     assert "<svg" in office.get("/profiles/TP-60/").content.decode()
 
 
 def test_points_pasted_in_brackets_are_read_too(office, shop):
-    office.post("/profiles/new/", NEW | {"section": "[[0, 0], [5, 0], [5, 2], [0, 2]]"})
+    office.post("/profiles/new/", NEW | {"text": "[[0, 0], [5, 0], [5, 2], [0, 2]]"})
     assert Profile.objects.get(code="TP-60").current.shape["section"][2] == [5, 2]
 
 
 @pytest.mark.parametrize(
     ("field", "text", "said"),
     [
-        ("section", "0, 0\n5, 0", "at least 3 corners"),
-        ("section", "0, 0\n5\n5, 2", "Corner 2 is not two lengths"),
-        ("section", "0, 0\n5..1, 0\n5, 2", "Corner 2: “5..1” is not a length"),
-        ("section", "0, 0\n5, 5\n5, 0\n0, 5", "cross"),
-        ("section", "[[0, 0], [5, 0]", "no list"),
-        ("section", "0, 0\n5 m, 0\n5 m, 5 m", "across"),
+        ("text", "0, 0\n5, 0", "needs three points or more"),
+        ("text", "0, 0\n5\n5, 2", "Line 2, “5”, is no point"),
+        ("text", "0, 0\n5..1, 0\n5, 2", "Line 2: “5..1” is not a length"),
+        ("text", "0, 0\n5, 5\n5, 0\n0, 5", "cross"),
+        ("text", "[[0, 0], [5, 0]", "no list"),
+        ("text", "0, 0\n5 m, 0\n5 m, 5 m", "across"),
         ("bare", "9", "There is no edge 9"),
         ("code", "tp-14", "on the list already"),
         ("code", "tp 14!", "letters, digits"),
@@ -57,7 +59,7 @@ def test_the_picture_follows_the_points_and_saves_nothing(office, shop, words):
     drawn = office.post("/profiles/TP-14/revise/", NEXT | {"picture": "1"})
     assert "<svg" in drawn.content.decode()
     assert "<h1" not in drawn.content.decode()
-    crossed = office.post("/profiles/TP-14/revise/", NEXT | {"picture": "1", "section": "0, 0\n5, 5\n5, 0\n0, 5"})
+    crossed = office.post("/profiles/TP-14/revise/", NEXT | {"picture": "1", "text": "0, 0\n5, 5\n5, 0\n0, 5"})
     assert "cross" in words(crossed)
     assert Profile.objects.get(code="TP-14").current.number == 1
 

@@ -2,12 +2,11 @@
 
 from django import forms
 
+from orders.fonts import font_choices
 from orders.forms.kinds.base import Choice, Row, RowSet
 from orders.forms.kinds.shaped import FROM_LIBRARY, ProfileField, ShapedForm
 from orders.forms.texts import PointsField, RingsField, TypedLength
 from shop.form_fields import CountField
-
-FONTS = (("SignSans-Bold.ttf", "sans, bold"), ("SignSerif-Bold.ttf", "serif, bold"))
 
 
 class OutlineForm(Row):
@@ -24,7 +23,7 @@ class CutoutForm(ShapedForm):
     way = Choice("Shapes", ("text", "a text"), (FROM_LIBRARY, "from the library"), ("own", "typed here"))
     profile = ProfileField()
     text = forms.CharField(max_length=60, required=False, label="Text")
-    font = forms.ChoiceField(choices=FONTS, required=False, label="Font")
+    font = forms.ChoiceField(choices=font_choices, required=False, label="Font")
     cap_height = TypedLength(required=False, label="Capitals, high", help_text="finished")
     thick = TypedLength(required=False, label="Thick", help_text="finished")
     lay = Choice("Laid out", ("row", "in a row"), ("nest", "nested, least foam"), kept=True)
