@@ -22,8 +22,11 @@
     return parts.join("+");
   }
 
+  /* In a row of a form its own keys come first. */
   function pressNamed(name) {
-    const target = [...document.querySelectorAll("[data-key]")].find((node) => node.dataset.key === name);
+    const row = document.activeElement.closest("[data-row]");
+    const named = [...(row?.querySelectorAll("[data-key]") ?? []), ...document.querySelectorAll("[data-key]")];
+    const target = named.find((node) => node.dataset.key === name);
     if (!target || target.disabled) return false;
     if (target.matches("a, button, summary")) target.click();
     else target.focus();
