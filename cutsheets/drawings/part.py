@@ -18,7 +18,7 @@ from cutsheets.solids import Point, Ring, Size, Sized, View, Worked
 from cutsheets.units import Unit
 
 ROW = 1.7  # heights of the figures from one row of dimensions to the next
-LABEL = 0.75  # words in a view, as a share of its figures
+LABEL = 0.62  # words in a view, as a share of its figures
 PARTS_OF = 18  # the figures of a view, where nothing else says: a share of its longer side
 
 

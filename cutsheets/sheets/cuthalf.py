@@ -21,7 +21,7 @@ from cutsheets.solids import Box, Face, Stick, Worked
 from cutsheets.units import Unit, square_feet
 
 SECTION = 152.0  # width of the drawing at the left
-VIEWS, MANY_VIEWS = 250.0, 310.0  # width of the views of a part: one or two, more
+VIEWS = 300.0  # width of the views of a part
 GUTTER = 12.0
 RIGHT_PART = LEFT + SECTION + GUTTER
 PART_WIDTH = RIGHT - RIGHT_PART
@@ -96,9 +96,7 @@ def _pictures(pen: Pen, line: TravellerLine, unit: Unit, y: float, high: float) 
 
 def _left(worked: Worked) -> float:
     """Return the width of the pictures."""
-    if not worked.part:
-        return SECTION
-    return VIEWS if len(worked.views) <= 2 else MANY_VIEWS
+    return VIEWS if worked.part else SECTION
 
 
 def _items(line: TravellerLine, unit: Unit) -> Iterator[Item]:

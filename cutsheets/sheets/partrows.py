@@ -18,7 +18,7 @@ from cutsheets.sheets.page import BOLD, MIXED, Pen, Type
 from cutsheets.solids import Figure, Worked
 from cutsheets.units import Unit
 
-VIEW_TEXT = 12.0  # figures of a view; words in it come out at 9 pt
+VIEW_TEXT = 15.2  # figures of a view: the digits of their fractions and the words come out above 9 pt
 GAP = 6.0  # between two views
 COLUMNS = {"piece": 0.0, "count": 46.0, "long": 68.0, "part": 134.0}
 FIGURE = Type("figures", 16.5, share=0.56)
