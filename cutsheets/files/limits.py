@@ -46,7 +46,7 @@ def read_drawing(
                 "drawing-tolerance", f"Tolerance and chord error are {FINEST} to {COARSEST:g} mm; correct them."
             )
     options = json.dumps({"unit": unit, "tolerance": tolerance, "chord": chord})
-    command = [sys.executable, "-m", "cutsheets.files.limits", _kind(name, data), options]
+    command = [sys.executable, "-m", "cutsheets.files.limits", _kind(name, data), options, str(MEMORY)]
     home = str(Path(__file__).parents[2])
     environment = {key: os.environ[key] for key in KEPT if key in os.environ}
     environment |= {"PYTHONPATH": home, "OPENBLAS_NUM_THREADS": "1", "PYTHONDONTWRITEBYTECODE": "1"}
@@ -115,12 +115,12 @@ def to_plain(drawn: Drawn) -> Mapping[str, Any]:
     }
 
 
-def _main(kind: str, options: str) -> None:
+def _main(kind: str, options: str, memory: str) -> None:
     """Read standard input, write JSON: a drawing or a refusal."""
     with suppress(ImportError, ValueError, OSError):  # not on Windows
         import resource
 
-        resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+        resource.setrlimit(resource.RLIMIT_AS, (int(memory), int(memory)))
     try:
         module = import_module(f"cutsheets.files.{'svg' if kind == 'svg' else 'dxf'}")
         answer = to_plain(getattr(module, f"read_{kind}")(sys.stdin.buffer.read(), **json.loads(options)))
@@ -134,4 +134,4 @@ def _main(kind: str, options: str) -> None:
 
 
 if __name__ == "__main__":
-    _main(*sys.argv[1:3])
+    _main(*sys.argv[1:])

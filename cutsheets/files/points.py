@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from cutsheets.errors import CutsheetError
 from cutsheets.solids import Point
 from cutsheets.tracing.curves import bulged
-from cutsheets.tracing.drawn import CHORD, FARTHEST, out_of_range
+from cutsheets.tracing.drawn import CHORD, FARTHEST
 from cutsheets.units import Unit, read_coordinate, say
 
 MOST_LINES = 2000
@@ -25,7 +26,24 @@ BARELY = 1e-9  # of the chord: a radius that is half the chord but for noise is 
 
 _ARC = re.compile(r"[,;\s]+(bulge|b|radius|r)\s*[=:]?\s*(\S.*)$", re.IGNORECASE)
 
-Corner = tuple[Point, float, str]  # the point, the bulge of the way to the next, its place
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """One line of the text: what it says of the point and of the arc after it, and how to speak of it."""
+
+    text: str
+    line: int
+    place: str
+    unit: Unit
+
+    def refused(self, code: str, said: str) -> CutsheetError:
+        return CutsheetError(code, f"Line {self.line}: {said}", self.place)
+
+    def length(self, value: str) -> float:
+        try:
+            return float(read_coordinate(value, self.unit, self.place))
+        except CutsheetError as error:
+            raise self.refused(error.code, error.message) from None
 
 
 def read_points(
@@ -40,61 +58,53 @@ def read_points(
     >>> read_points("0, 0\n5 1/2, 0  # the base\n5 1/2; 3\n", "in")
     ((0.0, 0.0), (139.7, 0.0), (139.7, 76.2))
     """
-    corners = list(_corners(text, unit, where))
-    if not corners:
-        raise CutsheetError("points", "There are no points here; write one corner a line, as in 5 1/2, 0.", where)
+    rows = _rows(text, unit, where)
+    corners = [_corner(row) for row in rows]
     if not closed and corners[-1][1]:
-        raise CutsheetError("points-arc", "The last point has no next one, so no arc begins there.", corners[-1][2])
-    points = []
-    for (here, turn, _), (there, _, _) in zip(corners, [*corners[1:], corners[0]], strict=True):
-        points += bulged(here, there, turn, chord)[:-1]
+        raise rows[-1].refused("points-arc", "the last point has no next one, so no arc begins there.")
+    points: list[Point] = []
+    for row, (here, arc), (there, _) in zip(rows, corners, [*corners[1:], corners[0]], strict=True):
+        points += bulged(here, there, _bulge(row, arc, math.dist(here, there)), chord)[:-1]
     return tuple(points)
 
 
-def _corners(text: str, unit: Unit, where: str) -> Iterator[Corner]:
-    """Yield the corners with the bulges that they begin."""
-    rows = [(i + 1, row.partition("#")[0].strip()) for i, row in enumerate(text.splitlines())]
-    rows = [(number, row) for number, row in rows if row]
-    if len(rows) > MOST_LINES:
-        raise CutsheetError("points-size", f"There are {len(rows)} points here; write {MOST_LINES} at most.", where)
-    read = [_row(row, number, unit, f"{where}[{i}]") for i, (number, row) in enumerate(rows)]
-    for i, (point, arc) in enumerate(read):
-        number, place = rows[i][0], f"{where}[{i}]"
-        yield point, _turn(arc, (point, read[(i + 1) % len(read)][0]), unit, f"Line {number}: ", place), place
+def _rows(text: str, unit: Unit, where: str) -> list[_Row]:
+    """Return the lines that say something."""
+    said = [(i, line.partition("#")[0].strip()) for i, line in enumerate(text.splitlines(), 1)]
+    said = [(i, line) for i, line in said if line]
+    if not said:
+        raise CutsheetError("points", "There are no points here; write one corner a line, as in 5 1/2, 0.", where)
+    if len(said) > MOST_LINES:
+        raise CutsheetError("points-size", f"There are {len(said)} points here; write {MOST_LINES} at most.", where)
+    return [_Row(line, number, f"{where}[{i}]", unit) for i, (number, line) in enumerate(said)]
 
 
-def _row(row: str, number: int, unit: Unit, where: str) -> tuple[Point, tuple[str, str]]:
-    """Return the point of one line and what it says of the arc after it."""
-    if len(row) > LONGEST_LINE:
-        raise CutsheetError("points", f"Line {number} is too long for a point; write it as in 5 1/2, 0.", where)
-    arc = ("", "")
-    if found := _ARC.search(row):
-        arc, row = (found[1].lower()[0], found[2]), row[: found.start()]
-    x, y = _fields(row, number, unit, where)
-    point = (_coordinate(x, number, unit, where), _coordinate(y, number, unit, where))
-    if max(map(abs, point)) > FARTHEST:
-        raise out_of_range(*point).at(where)
-    return point, arc
+def _corner(row: _Row) -> tuple[Point, tuple[str, str] | None]:
+    """Return the point of a line, and the arc after it: its letter, b or r, and its value."""
+    if len(row.text) > LONGEST_LINE:
+        raise row.refused("points", "this is too long for a point; write it as in 5 1/2, 0.")
+    found = _ARC.search(row.text)
+    x, y = map(row.length, _fields(row, row.text[: found.start()] if found else row.text))
+    if max(abs(x), abs(y)) > FARTHEST:
+        raise row.refused("length-range", "this lies more than 100 m out; check its unit.")
+    return (x, y), (found[1][0].lower(), found[2]) if found else None
 
 
-def _fields(row: str, number: int, unit: Unit, where: str) -> Sequence[str]:
+def _fields(row: _Row, text: str) -> Sequence[str]:
     """Return the texts of x and y."""
-    for separator in (";", "\t", ","):
-        if separator in row:
-            fields = [field.strip() for field in row.split(separator)]
-            if len(fields) == 2 and all(fields):
-                return fields
-            raise _refused(row, number, f"has {len(fields)} values", where)
-    words = row.split()
+    separator = next((sign for sign in (";", "\t", ",") if sign in text), None)
+    if separator:
+        fields = [field.strip() for field in text.split(separator)]
+        if len(fields) == 2 and all(fields):
+            return fields
+        raise row.refused("points", f"“{text[:40]}” has not two values; write x and y as in 5 1/2, 0.")
+    words = text.split()
     pairs = [(" ".join(words[:i]), " ".join(words[i:])) for i in range(1, len(words))]
-    possible = [pair for pair in pairs if all(_reads(value, unit) for value in pair)]
-    if len(possible) == 1 and not _reads(row, unit):
+    possible = [pair for pair in pairs if all(_reads(value, row.unit) for value in pair)]
+    if len(possible) == 1 and not _reads(text, row.unit):
         return possible[0]
-    raise _refused(row, number, "can be read in two ways" if possible else "is no point", where)
-
-
-def _refused(row: str, number: int, said: str, where: str) -> CutsheetError:
-    return CutsheetError("points", f"Line {number}, “{row[:40]}”, {said}; write x and y as in 5 1/2, 0.", where)
+    said = "can be read in two ways" if possible else "is no point"
+    raise row.refused("points", f"“{text[:40]}” {said}; write x and y as in 5 1/2, 0.")
 
 
 def _reads(value: str, unit: Unit) -> bool:
@@ -105,42 +115,28 @@ def _reads(value: str, unit: Unit) -> bool:
     return True
 
 
-def _coordinate(value: str, number: int, unit: Unit, where: str) -> float:
-    try:
-        return float(read_coordinate(value, unit, where))
-    except CutsheetError as error:
-        raise CutsheetError(error.code, f"Line {number}: {error.message}", where) from None
-
-
-def _turn(arc: tuple[str, str], ends: tuple[Point, Point], unit: Unit, line: str, where: str) -> float:
-    """Return the bulge of the way between two corners, 0 for a straight one."""
-    kind, value = arc
-    if not kind:
+def _bulge(row: _Row, arc: tuple[str, str] | None, across: float) -> float:
+    """Return the bulge of the way to the next corner, 0 for a straight one."""
+    if not arc:
         return 0.0
-    across = math.dist(*ends)
     if not across:
-        raise CutsheetError("points-arc", f"{line}an arc needs another point to go to; this is the same.", where)
-    if kind == "b":
-        return _bulge(value, line, where)
-    radius = float(read_coordinate(value, unit, where))
-    half = across / 2
+        raise row.refused("points-arc", "an arc needs another point to go to; the next one is the same.")
+    letter, value = arc
+    if letter == "b":
+        return _number(row, value)
+    radius, half = row.length(value), across / 2
     if abs(radius) < half * (1 - BARELY):
-        raise CutsheetError(
-            "points-arc",
-            f"{line}a radius of {value} is too small to reach the next point; take {say(half, unit, 'up')} or more.",
-            where,
-        )
+        least = say(half, row.unit, "up")
+        raise row.refused("points-arc", f"a radius of {value} does not reach the next point; take {least} or more.")
     # half the included angle has the sine half/r; the bulge is the tangent of half of that
     return math.copysign(math.tan(math.asin(min(1.0, half / abs(radius))) / 2), radius)
 
 
-def _bulge(value: str, line: str, where: str) -> float:
+def _number(row: _Row, value: str) -> float:
     try:
         bulge = float(value.replace("−", "-"))
     except ValueError:
         bulge = math.nan
     if not abs(bulge) <= LARGEST_BULGE:
-        raise CutsheetError(
-            "points-arc", f"{line}“{value[:40]}” is no bulge; write 0.4142 for a quarter circle, 1 for a half.", where
-        )
+        raise row.refused("points-arc", f"“{value[:40]}” is no bulge; write 0.4142 for a quarter circle, 1 for a half.")
     return bulge
