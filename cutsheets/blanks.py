@@ -33,7 +33,7 @@ def grown(part: Box, rules: Rules, *, wall: bool = True) -> Box:
     """
     sizes = (
         part.l + 2 * rules.end_trim,
-        part.w + rules.skim_other + (rules.skim_wall if wall else rules.skim_other),
+        part.w + (rules.skim_wall + rules.skim_other if wall else 2 * rules.skim_other),
         part.h + 2 * rules.skim_other,
     )
     # to a nanometre, so that blanks which differ by float noise are one size

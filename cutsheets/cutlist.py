@@ -88,6 +88,7 @@ def _line(line: Worked, unit: Unit) -> dict[str, Any]:
         "wire_minutes": tidy(amounts.wire_minutes),
         "yield": tidy(amounts.core_volume / amounts.blank_volume),
         "part": figures_json(line.part, unit),
+        "wire": figures_json(line.wire, unit),
         "notes": [{"code": note.code, "text": note.text} for note in (*line.notes, *more)],
     }  # fmt: skip
     return written | ({"sprung": figures_json(line.sprung, unit)} if line.sprung else {})

@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from cutsheets.errors import CutsheetError
-from cutsheets.solids import Outline, Ring
+from cutsheets.solids import Figure, Outline, Ring
 
 STRAIGHT = 1e-9  # sine of the turn below which two edges count as one straight line
 
@@ -40,6 +40,21 @@ def wire_path(outline: Outline, kerf: float, where: str = "outlines") -> Outline
             "kerf", "The wire is wider than a gap or a hole of this outline; widen it, or close it.", where
         )
     return path
+
+
+def wire_figures(kerf: float) -> tuple[Figure, ...]:
+    """Return the kerf, and how far outside the foam the middle of the wire runs."""
+    return (
+        Figure("kerf", "wire kerf", kerf, "length"),
+        Figure("offset", "wire outside the foam by", kerf / 2, "length"),
+    )
+
+
+def path_figure(section: Ring, kerf: float) -> Figure:
+    """Return the size over all of the wire's path round a section of foam; raises CutsheetError `kerf`."""
+    xs, ys = zip(*wire_path(Outline(section), kerf, "section").outer, strict=True)
+    size = (max(xs) - min(xs), max(ys) - min(ys))
+    return Figure("path", "path of the wire, over all", size, "length")
 
 
 def _closed_gap(part: Polygon, grown: Polygon, path: Outline, kerf: float) -> bool:

@@ -229,8 +229,8 @@ class Asks:
 class Worked:
     """One line worked out: everything that the cut list, the order page and the sheets say about it.
 
-    `part` holds the figures of the kind, `sprung` those of a sprung moulding; without `views` the section is the
-    picture. `asks` is what the machine must have room for.
+    `part` holds the figures of the kind, `sprung` those of a sprung moulding, `wire` the kerf and the wire's path;
+    without `views` the section is the picture. `asks` is what the machine must have room for.
     """
 
     mark: str
@@ -247,6 +247,7 @@ class Worked:
     notes: tuple[Note, ...] = ()
     part: tuple[Figure, ...] = ()
     sprung: tuple[Figure, ...] = ()
+    wire: tuple[Figure, ...] = ()
     views: tuple[View, ...] = ()
     asks: tuple[Asks, ...] = ()
 

@@ -19,6 +19,7 @@ from cutsheets import arcs
 from cutsheets.blanks import group, grown, note_too_long
 from cutsheets.costing import Wire, amounts
 from cutsheets.errors import CutsheetError
+from cutsheets.kerf import wire_figures
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.limits import needed, read_within
 from cutsheets.kinds.pictures import Rect, rectangle, round_middle, three_sizes
@@ -150,6 +151,7 @@ def work(line: Line) -> Worked:
         notes=(*_notes(foam), *note_too_long(blanks, line.rules.block, line.unit)),
         part=_figures(arch, foam, count),
         views=(_segment_view(foam, finished, stick, line.unit), _arch_view(arch, whole, stick, count, line.unit)),
+        wire=wire_figures(line.rules.wire_kerf),
         asks=_asks(stick, line.rules),
     )  # fmt: skip
 

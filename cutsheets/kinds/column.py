@@ -19,6 +19,7 @@ from typing import Any
 from cutsheets.blanks import group, grown, note_too_long
 from cutsheets.costing import ENTRIES, Wire, amounts
 from cutsheets.errors import CutsheetError
+from cutsheets.kerf import wire_figures
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.limits import needed, read_within
 from cutsheets.kinds.pictures import rect_round, rectangle, round_middle, three_sizes
@@ -135,6 +136,7 @@ def work(line: Line) -> Worked:
         notes=(*_notes(wrap), *note_too_long(blanks, line.rules.block, line.unit)),
         part=(*_figures(wrap, lengths), *(_stave_figures(wrap, column.plan) if wrap.name == "stave" else ())),
         views=(_plan_view(column, wrap, sticks[0]), _piece_view(wrap, sticks[0])),
+        wire=wire_figures(line.rules.wire_kerf),
         asks=wired_along(blanks, line.rules),
     )  # fmt: skip
 

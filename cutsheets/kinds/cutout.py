@@ -20,6 +20,7 @@ from shapely import affinity
 from cutsheets.blanks import group, grown, note_too_long
 from cutsheets.costing import ENTRIES, Wire, amounts
 from cutsheets.errors import CutsheetError
+from cutsheets.kerf import wire_figures
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.cutout_views import finished_rect, slab_view
 from cutsheets.kinds.limits import needed, read_within
@@ -134,6 +135,7 @@ def work(line: Line) -> Worked:
             slab_view(slab, cuts, stick, line.coat, named=cutout.text is None)
             for slab, stick in zip(slabs, sticks, strict=True)
         ),
+        wire=wire_figures(line.rules.wire_kerf),
         asks=tuple(
             Asks(stick.mark, stick.blank.h + line.rules.wire_over, stick.blank.l, stick.blank.w, may_turn=True)
             for stick in sticks

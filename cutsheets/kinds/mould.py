@@ -22,6 +22,7 @@ from cutsheets.blanks import group, grown, note_too_long
 from cutsheets.costing import MM3_PER_M3, Wire, amounts
 from cutsheets.errors import CutsheetError
 from cutsheets.figures import say_figure
+from cutsheets.kerf import wire_figures
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.limits import needed, read_within
 from cutsheets.kinds.pictures import Rect, rectangle, round_middle
@@ -127,6 +128,7 @@ def work(line: Line) -> Worked:
         notes=(*_notes(mould, figures, line.unit), *note_too_long(blanks, line.rules.block, line.unit)),
         part=tuple(figures.values()),
         views=(_section_view(mould, sticks[-1].blank), _plan_view(mould)),
+        wire=wire_figures(line.rules.wire_kerf),
         asks=wired_along(blanks, line.rules),
     )  # fmt: skip
 

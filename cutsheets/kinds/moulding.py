@@ -16,6 +16,7 @@ from cutsheets.blanks import group, note_too_long, section_blank
 from cutsheets.coat import coated_girth, foam_outline
 from cutsheets.costing import quantities, swept_coat
 from cutsheets.errors import CutsheetError
+from cutsheets.kerf import wire_figures
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.lengths import Lengths, read_lengths, write_lengths
 from cutsheets.kinds.limits import read_within
@@ -100,6 +101,7 @@ def work(line: Line) -> Worked:
         notes=(*_notes(moulding, sticks, line), *note_too_long(blanks, line.rules.block, line.unit)),
         sprung=figures(sprung, (end for run in runs for end in (run.left, run.right))) if sprung else (),
         views=_sprung_views(finished, foam, moulding, blanks[0].size) if sprung else (),
+        wire=wire_figures(line.rules.wire_kerf),
         asks=wired_along(blanks, line.rules),
     )  # fmt: skip
 

@@ -21,6 +21,7 @@ from cutsheets.blanks import group, grown, note_too_long
 from cutsheets.coat import foam_outline
 from cutsheets.costing import ENTRIES, Wire, amounts
 from cutsheets.errors import CutsheetError
+from cutsheets.kerf import wire_figures
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.limits import needed, read_within
 from cutsheets.kinds.pictures import Rect, middle, rect_round, rectangle, round_middle, three_sizes
@@ -164,6 +165,7 @@ def work(line: Line) -> Worked:
         notes=(*_notes(foam), *note_too_long(blanks, line.rules.block, line.unit)),
         part=_figures(foam, is_round=isinstance(line.spec, RoundTaper)),
         views=(_side_view(finished, foam, stick.blank), _ends_view(finished, foam, stick.blank)),
+        wire=wire_figures(line.rules.wire_kerf),
         asks=wired_along(blanks, line.rules),
     )  # fmt: skip
 

@@ -19,6 +19,7 @@ from typing import Any
 from cutsheets.blanks import group, grown, note_too_long
 from cutsheets.costing import Wire, amounts
 from cutsheets.errors import CutsheetError
+from cutsheets.kerf import wire_figures
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.limits import needed
 from cutsheets.kinds.pictures import Rect, rectangle, round_middle, three_sizes
@@ -101,6 +102,7 @@ def work(line: Line) -> Worked:
         notes=(*_notes(turned, side, line), *note_too_long(blanks, line.rules.block, line.unit)),
         part=_figures(side, foam),
         views=(_view(turned, side, stick.blank),),
+        wire=wire_figures(line.rules.wire_kerf),
         asks=(Asks(stick.mark, swing=math.hypot(stick.blank.w, stick.blank.h), centres=stick.blank.l),),
     )  # fmt: skip
 

@@ -24,6 +24,7 @@ from cutsheets.blanks import group, grown, note_too_long
 from cutsheets.coat import coated_girth, foam_outline
 from cutsheets.costing import ENTRIES, Wire, amounts
 from cutsheets.errors import CutsheetError
+from cutsheets.kerf import wire_figures
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.limits import needed, read_within
 from cutsheets.kinds.pictures import rect_round, rectangle, round_middle, three_sizes
@@ -134,6 +135,7 @@ def work(line: Line) -> Worked:
             Figure("helix_angle", "that edge from the axis", twist.helix_angle, "angle"),
         ),
         views=tuple(view for stick in sticks for view in (_end_view(twist, stick), _side_view(twist, stick))),
+        wire=wire_figures(line.rules.wire_kerf),
         asks=_asks(sticks[0]),
     )  # fmt: skip
 

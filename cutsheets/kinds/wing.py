@@ -24,6 +24,7 @@ from cutsheets.airfoils import Airfoil, drawn_airfoil, matched, naca_airfoil, un
 from cutsheets.blanks import group, note_too_long, step_up
 from cutsheets.costing import MM3_PER_M3, Wire, amounts
 from cutsheets.errors import CutsheetError
+from cutsheets.kerf import wire_figures
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.limits import needed, read_within
 from cutsheets.kinds.shapes import WIDEST, read_free_section, write_points
@@ -136,6 +137,7 @@ def work(line: Line) -> Worked:
         notes=(*_notes(line, margin, cores), *note_too_long(blanks, line.rules.block, line.unit)),
         part=_figures(line, cores, areas, volume),
         views=wing_views(wing.hands, finished, foam, held),
+        wire=wire_figures(line.rules.wire_kerf),
         asks=(_asks(sticks[0].mark, wing, foam),),
     )  # fmt: skip
 

@@ -90,11 +90,12 @@ def _from_above(hand: str, finished: Core, foam: Core, held: Held, mirror: _Mirr
     stands = [(at, blank[1], blank[3]) for at in (near, near + held.towers.gap)]
     nose, tail = ((foam.ends[0][i] + foam.ends[1][i]) / 2 for i in (0, 2))
     labels = [
-        ((foam.span / 2, nose + 0.6 * (tail - nose)), f"{hand} wing"),
-        ((foam.span / 2, nose + 0.2 * (tail - nose)), "leading edge"),
-        ((foam.span / 10, (nose + tail) / 2), "root"),
-        ((foam.span * 0.9, (nose + tail) / 2), "tip"),
-        *((stand[::2], name) for stand, name in zip(stands, TOWERS[:: mirror.x], strict=True)),
+        ((foam.span / 2, nose + 0.75 * (tail - nose)), f"{hand} wing"),
+        ((foam.span / 2, nose + 0.25 * (tail - nose)), "leading edge"),
+        *(
+            (stand[::2], f"{end}, {name}")
+            for stand, end, name in zip(stands, ("root", "tip"), TOWERS[:: mirror.x], strict=True)
+        ),
     ]
     return View(
         f"{hand} wing from above",
