@@ -1,7 +1,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Point, Polygon
 
@@ -76,6 +76,7 @@ def test_six_staves_with_their_bevels():
     assert done["wire_length"] == pytest.approx(path)
 
 
+@settings(deadline=None)
 @given(ACROSS, SIDES, st.floats(10, 100))
 def test_staves_fill_the_ring_between_two_polygons(across, sides, thick):
     # second method: areas of shapely's difference, and corners that meet all round
@@ -90,6 +91,7 @@ def test_staves_fill_the_ring_between_two_polygons(across, sides, thick):
     assert part["bevel"] == pytest.approx(lean, abs=0.001)
 
 
+@settings(deadline=None)
 @given(ACROSS, st.one_of(st.just(0), SIDES), st.floats(20, 100), st.sampled_from([0, 4]), st.integers(1, 8))
 def test_shells_fill_the_plan_round_the_void_and_lie_in_their_blanks(across, sides, post, post_sides, count):
     outer, void = Plan(across, sides), Plan(post, post_sides)
@@ -120,6 +122,7 @@ def test_the_joint_side_gets_the_skim_of_the_wall_and_a_whole_shell_has_no_joint
     assert depth == pytest.approx({1: 14 + 20 / IN, 2: 7 + 10 / IN}, abs=1e-5)
 
 
+@settings(deadline=None)
 @given(ACROSS, ACROSS, st.integers(3, 24), st.integers(0, 24).filter(lambda n: n not in (1, 2)))
 def test_the_thinnest_wall_is_the_distance_from_the_void_to_the_outside(across, post, sides, post_sides):
     # second method: shapely's distance; an overlap has none

@@ -1,7 +1,7 @@
 import math
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
@@ -77,6 +77,7 @@ def test_a_top_that_lies_aside_makes_the_blank_larger():
     assert _sides(size) == pytest.approx((72 * IN, 14 * IN, 10 * IN))
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.tuples(st.floats(60, 150), st.floats(60, 150)), min_size=4, max_size=9),
     st.floats(-80, 80), st.floats(-80, 80), st.floats(0.5, 6), st.floats(200, 2000),
@@ -105,6 +106,7 @@ def _sides(box):
     return box.l, box.w, box.h
 
 
+@settings(deadline=None)
 @given(st.floats(30, 900), st.floats(30, 900), st.floats(0, 10), st.floats(100, 2400))
 def test_a_round_taper_is_what_its_slices_add_up_to(base, top, coat, length):
     # second method: 500 discs, midpoint rule

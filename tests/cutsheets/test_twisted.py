@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon, affinity, minimum_bounding_radius, union_all
 
@@ -74,6 +74,7 @@ def test_the_coated_area_is_that_of_four_helicoid_strips():
     assert cut(**SHAFT)["coat_area"] == 0
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(60, 150), min_size=4, max_size=9), st.floats(-200, 200), st.floats(0.1, 2), st.floats(0.5, 5))
 def test_the_volume_is_what_a_mesh_of_the_twisted_foam_holds(radii, aside, turns, coat):
     # second method: Gauss's theorem on triangles; the coat by shapely's own offset
@@ -87,6 +88,7 @@ def test_the_volume_is_what_a_mesh_of_the_twisted_foam_holds(radii, aside, turns
     assert figures(done)["volume"] == done.quantities.core_volume
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(60, 150), min_size=4, max_size=9), st.floats(0.5, 5))
 def test_the_turning_circle_holds_the_foam_in_every_turn(radii, coat):
     # second method: the smallest circle round the foam turned 24 times about the finished centroid

@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
@@ -58,6 +58,7 @@ def test_the_frustum_of_a_pyramid_that_a_papyrus_gives():
     assert prismatoid(6, 16, 9, 4) == pytest.approx(56)
 
 
+@settings(deadline=None)
 @given(RING, st.floats(-3, 3), st.floats(-3, 3), st.floats(1, 30))
 def test_the_volume_of_a_loft_is_what_its_slices_add_up_to(radii, dx, dy, length):
     # independent: areas of 400 slices by shapely, midpoint rule
@@ -67,6 +68,7 @@ def test_the_volume_of_a_loft_is_what_its_slices_add_up_to(radii, dx, dy, length
     assert prismatoid(length, *areas) == pytest.approx(length * math.fsum(slices) / 400, rel=1e-4)
 
 
+@settings(deadline=None)
 @given(RING, st.floats(-2, 2), st.floats(-2, 2), st.floats(2, 30))
 def test_the_faces_of_a_loft_are_what_a_fine_mesh_of_triangles_measures(radii, dx, dy, length):
     first, last = (split(star([pair[i] for pair in radii], dx * i, dy * i), 12) for i in (0, 1))
@@ -81,10 +83,11 @@ def test_the_faces_of_a_prism_and_of_a_pyramid_s_frustum_are_plane():
     assert loft_faces(5, SQUARE, half) == pytest.approx(4 * (2 + 1) / 2 * math.hypot(5, 0.5))
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(1, 4), min_size=3, max_size=9), st.floats(0.05, 3), st.floats(3, 40))
 def test_the_faces_of_a_twisted_part_are_what_a_fine_mesh_of_triangles_measures(radii, turns, length):
-    ring = split(star(radii), 16)
-    rings = [turned(ring, 2 * math.pi * turns * i / 300) for i in range(301)]
+    ring = split(star(radii), 32)
+    rings = [turned(ring, 2 * math.pi * turns * i / 500) for i in range(501)]
     assert twisted_faces(length, star(radii), turns) == pytest.approx(mesh_area(rings, length), rel=5e-3)
 
 
