@@ -20,6 +20,8 @@ from shop.views.asking import whole
 from .orders import get_order, posted_version, renew_version, show_order
 from .showing import figures, show_line
 
+TAPE = 4  # decimals: finer than any tape; a length typed in the other unit has more
+
 
 @allowed(DESK)
 def line_new(request, number: int):
@@ -139,7 +141,10 @@ def _echo(text: str, unit: str) -> str:
         understood = say_exact(read_length(text, unit), unit)
     except CutsheetError:
         return ""
-    return "" if understood == text.replace(" ", "-") else f"= {understood} {unit}"
+    if understood == text.replace(" ", "-"):
+        return ""
+    decimals = understood.partition(".")[2]
+    return f"= {understood if len(decimals) <= TAPE else f'{float(understood):.{TAPE}f}'} {unit}"
 
 
 def faults(form: LineForm) -> list[str]:

@@ -17,7 +17,7 @@ from shop.models import CoatSystem, Station
 # All sizes are invented; the columns, arches and wings are plain shop sizes (common practice, no source).
 BALUSTER = "0, 3\n1, 3\n4, 1 1/2\n9, 1/2"
 TYPED = {
-    "moulding": ({"way": "sprung", "face": "4 1/2", "thick": "3/4", "spring": "45", "pieces-0-length": "5'"},
+    "moulding": ({"way": "sprung", "face": "4 1/2", "thick": "3/4", "spring": "45", "pieces-0-length": "5'", "pieces-0-qty": "1"},
                  "1 piece 5' long"),
     "column": ({"plan": "round", "round": "14", "height": "7'-6\"", "build": "shells", "shells": "2", "post": "square",
                 "post_side": "4", "clearance": "1/4", "qty": "2"}, "2 columns 7'-6\" high in 2 shells"),
@@ -60,9 +60,10 @@ def post(office, draft, shop):
 
     def send(kind, where="lines/new/", **more):
         own, _ = TYPED[kind]
-        rows = {f"{name}-TOTAL_FORMS": "1" for name in FORMS[kind].row_sets} | {
-            f"{name}-INITIAL_FORMS": "0" for name in FORMS[kind].row_sets
-        }
+        rows = {}
+        for name in FORMS[kind].row_sets:
+            used = any(field.startswith(f"{name}-0-") for field in own)
+            rows |= {f"{name}-TOTAL_FORMS": str(int(used)), f"{name}-INITIAL_FORMS": "0"}
         return office.post(f"/orders/{draft.number}/{where}", {**head, "kind": kind, **rows, **own, **more})
 
     return send

@@ -13,7 +13,7 @@ FORMS: dict[str, type[KindForm]] = {
 }  # fmt: skip
 WORDS = {
     "moulding": "Moulding", "column": "Column", "taper": "Taper", "turned": "Turned", "twisted": "Twisted",
-    "arch": "Arch", "cutout": "Letters and shapes", "mould": "Mould", "wing": "Wing core", "panel": "Panel",
+    "arch": "Arch", "cutout": "Letters and shapes", "mould": "Mould for casting", "wing": "Wing core", "panel": "Panel",
 }  # fmt: skip
 CHOICES = tuple((name, WORDS[name]) for name in FORMS if name in KINDS)
 

@@ -7,7 +7,7 @@ from orders.forms.texts import NumbersField, PointsField, TypedAngle, TypedLengt
 
 
 class ArchForm(KindForm):
-    way = Choice("Opening", ("radius", "radius and sweep"), ("span", "span and rise"))
+    way = Choice("Opening", ("radius", "radius, sweep"), ("span", "span, rise"))
     inside_radius = TypedLength(required=False, label="Inside radius", help_text="finished")
     sweep = TypedAngle(required=False, label="Sweep", initial="180", help_text="degrees")
     span = TypedLength(required=False, label="Span", help_text="finished opening")
@@ -36,7 +36,7 @@ class MouldForm(KindForm):
         required=False, coerce=int, empty_value=2, choices=((2, "two halves"), (1, "one piece")), label="Made as"
     )
     concrete_density = forms.CharField(
-        required=False, max_length=20, label="Concrete weighs", help_text="empty: 150 lb/ft³, 2,400 kg/m³"
+        required=False, max_length=20, label="Concrete weighs", help_text="empty: ordinary"
     )
 
     at = {f"{what}_{side}": f"{what}.{i}" for what in ("cavity", "piece") for i, side in enumerate(("l", "w", "h"))}
@@ -49,11 +49,11 @@ class MouldForm(KindForm):
 
 
 class WingForm(KindForm):
-    root = Choice("Root", ("naca", "NACA four digits"), ("section", "typed here"))
+    root = Choice("Root", ("naca", "NACA"), ("section", "typed here"))
     root_naca = forms.CharField(max_length=4, required=False, label="Root, NACA")
     root_chord = TypedLength(required=False, label="Root, chord")
     root_section = PointsField(required=False, label="Root, points", help_text="one a line, round the section: x, y")
-    tip = Choice("Tip", ("naca", "NACA four digits"), ("section", "typed here"))
+    tip = Choice("Tip", ("naca", "NACA"), ("section", "typed here"))
     tip_naca = forms.CharField(max_length=4, required=False, label="Tip, NACA")
     tip_chord = TypedLength(required=False, label="Tip, chord")
     tip_section = PointsField(required=False, label="Tip, points", help_text="one a line, round the section: x, y")

@@ -20,13 +20,13 @@ class OutlineForm(Row):
 
 class CutoutForm(ShapedForm):
     shape = "outlines"
-    way = Choice("Shapes", ("text", "a text"), (FROM_LIBRARY, "from the library"), ("own", "typed here"))
+    way = Choice("Shapes", ("text", "a text"), (FROM_LIBRARY, "library"), ("own", "typed here"))
     profile = ProfileField()
     text = forms.CharField(max_length=60, required=False, label="Text")
     font = forms.ChoiceField(choices=font_choices, required=False, label="Font")
     cap_height = TypedLength(required=False, label="Capitals, high", help_text="finished")
     thick = TypedLength(required=False, label="Thick", help_text="finished")
-    lay = Choice("Laid out", ("row", "in a row"), ("nest", "nested, least foam"), kept=True)
+    lay = Choice("Laid out", ("row", "in a row"), ("nest", "nested"), kept=True)
     gap = TypedLength(required=False, zero_ok=True, label="Gap", help_text="between two")
     margin = TypedLength(required=False, zero_ok=True, label="Margin", help_text="round the slab")
 

@@ -69,9 +69,7 @@ class PieceForm(Row):
 
 class MouldingForm(ShapedForm):
     shape = "section"
-    way = Choice(
-        "Section", (FROM_LIBRARY, "from the library"), ("own", "typed here"), ("sprung", "sprung, leans to the wall")
-    )
+    way = Choice("Section", (FROM_LIBRARY, "library"), ("own", "typed here"), ("sprung", "sprung"))
     profile = ProfileField()
     section = PointsField(required=False, label="Corners", help_text=SECTION_HELP)
     bare = BareField()

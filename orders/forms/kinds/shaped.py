@@ -45,8 +45,9 @@ class ShapedForm(KindForm):
         super().__init__(*args, typed=typed, **kwargs)
         offered = revisions(self.shape, used)
         self.fields["profile"].queryset = offered
-        if not self.is_bound and "way" not in self.initial and not offered.exists():
-            self.initial["way"] = self.fields["way"].choices[1][0]
+        way = self.fields["way"]
+        if not self.is_bound and way.initial == FROM_LIBRARY and not offered.exists():
+            self.initial.setdefault("way", way.choices[1][0])  # a shop begins without a library
 
     def missing(self, name: str) -> str:
         if name == "profile":

@@ -23,12 +23,12 @@ class PanelForm(KindForm):
 
 
 class ColumnForm(KindForm):
-    plan = Choice("Plan", ("round", "round"), ("regular", "regular, flat sides"))
+    plan = Choice("Plan", ("round", "round"), ("regular", "regular"))
     round = TypedLength(required=False, label="Across, round", help_text="finished diameter")
     sides = CountField(required=False, initial=8, label="Sides", most=60)
     across_flats = TypedLength(required=False, label="Across flats", help_text="finished")
     height = TypedLength(required=False, label="High")
-    build = Choice("Made of", ("shells", "shells round a post"), ("staves", "staves, bevelled"))
+    build = Choice("Made of", ("shells", "shells"), ("staves", "staves"))
     shells = CountField(required=False, initial=2, label="Shells", most=24)
     post = Choice("Post", ("square", "square"), ("round", "round"))
     post_side = TypedLength(required=False, label="Post, square")
@@ -55,7 +55,7 @@ class ColumnForm(KindForm):
 
 
 class TaperForm(KindForm):
-    ends = Choice("Ends", ("round", "round"), ("section", "sections of as many corners"))
+    ends = Choice("Ends", ("round", "round"), ("section", "sections"))
     base_round = TypedLength(required=False, label="Base, across", help_text="finished diameter")
     top_round = TypedLength(required=False, label="Top, across", help_text="finished diameter")
     base_section = PointsField(required=False, label="Base, corners", help_text=FREE_HELP)
@@ -74,7 +74,7 @@ class TaperForm(KindForm):
 
 class TurnedForm(ShapedForm):
     shape = "half_profile"
-    way = Choice("Half profile", (FROM_LIBRARY, "from the library"), ("own", "typed here"))
+    way = Choice("Half profile", (FROM_LIBRARY, "library"), ("own", "typed here"))
     profile = ProfileField()
     half_profile = PointsField(
         required=False, least=2, label="Points", help_text="one a line from the base up: height, radius (both finished)"
@@ -90,7 +90,7 @@ class TurnedForm(ShapedForm):
 
 class TwistedForm(ShapedForm):
     shape = "section"
-    way = Choice("Section", ("square", "square"), (FROM_LIBRARY, "from the library"), ("own", "typed here"))
+    way = Choice("Section", ("square", "square"), (FROM_LIBRARY, "library"), ("own", "typed here"))
     square = TypedLength(required=False, label="Side", help_text="finished")
     profile = ProfileField()
     section = PointsField(required=False, label="Corners", help_text=FREE_HELP)
