@@ -1,7 +1,7 @@
 """The week of the demo, day by day up to this morning, lived through the services that people use.
 
-Two orders are done, one is in work and late, one has not begun and is late, one is on hold, one is a draft, the
-largest lies on the saw. Yesterday's foam is closed; the remnants on the rack are those that the plans left.
+Two orders are done, one is in work and late, one has not begun and is late, one is on hold, the largest lies on the
+saw. Orders of every other kind of part came in today: some wait for a plan, some are drafts. Yesterday's foam is closed; the remnants on the rack are those that the plans left.
 """
 
 from __future__ import annotations
@@ -39,6 +39,12 @@ ORDERS = {
         ("Cornice, front run", "Cornice, returns", "Window surrounds", "Marquee cornice", "Water table"),
     ),
     "8-ferry-landing": (20, ("Base course",)),
+    "9-mill-row-columns": (12, ("Porch columns", "Garden columns", "Bell tapers", "Newel twists")),
+    "10-wickett-library-sign": (7, ("Sign letters", "Reading-room arches", "Door arch")),
+    "11-harbor-green-gateposts": (14, ("Gatepost finials", "Balusters")),
+    "12-calder-planter-moulds": (16, ("Planter moulds",)),
+    "13-saltmarsh-gliders": (18, ("Trainer wings",)),
+    "14-fenns-corner-lounge": (21, ("Sprung cove",)),
 }
 CONTACTS = {
     "Osgood & Lyle Builders": ("Dale Osgood", "555-0142"),
@@ -46,6 +52,7 @@ CONTACTS = {
     "Harbor Green Parks Department": ("Tom Abara", "555-0190"),
     "Fenn's Corner Inn": ("Greta Fenn", "555-0163"),
     "Calder & Daughters, Masons": ("Ruth Calder", "555-0128"),
+    "Saltmarsh Glider Club": ("Pim Haldane", "555-0175"),
 }
 # grade, nominal size, as measured, how many, lot, working days since they came, their age in days on that day, place
 BLOCKS = (
@@ -137,7 +144,7 @@ def _yesterday(week: Week) -> None:
 
 
 def _today(week: Week) -> None:
-    """Plan the theatre front and begin to saw it; the doors wait for a plan, the ferry landing for a measure."""
+    """Plan the theatre front and begin to saw it; doors and columns wait for a plan, the ferry landing for a measure."""
     week.go_to(0, 8)
     for number in (6, 7):
         _release(week, number)
@@ -148,7 +155,10 @@ def _today(week: Week) -> None:
     sawing.open_source(source, week.act("bo", "saw-1"))
     planned = source.blanks.first()
     moves.count_sawn(planned.blank, max(1, planned.qty // 2), week.act("bo", "saw-1"))
-    _take_down(week, 8)
+    for number in range(8, 15):
+        _take_down(week, number)
+    for number in (9, 10, 11):
+        _release(week, number)
 
 
 def _receive(week: Week, back: int) -> None:
