@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import Any
 
 from cutsheets.errors import CutsheetError
 from cutsheets.letters import SHIPPED, read_font, set_text, shipped_font
@@ -44,6 +45,11 @@ def set_letters(text: str, font: str, high: float) -> list[tuple[str, Outline]]:
             outer, *holes = (tuple((x + letter.x, y) for x, y in ring) for ring in part.rings)
             named.append((letter.name + number, Outline(outer, tuple(holes))))
     return named
+
+
+def as_outlines(named: list[tuple[str, Outline]]) -> list[dict[str, Any]]:
+    """Return shapes as a job file has them, mm."""
+    return [{"name": name, "qty": 1, "outer": part.outer, "holes": part.holes} for name, part in named]
 
 
 def add_font(name: str, data: bytes, licence: str, act: Act) -> LetterFont:

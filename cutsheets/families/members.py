@@ -18,7 +18,7 @@ from cutsheets.solids import Point
 
 OUTWARDS = choice("direction", "direction", (("out", "out"), ("in", "in")), "out from the wall, or back in")
 INWARDS = choice("direction", "direction", (("in", "in"), ("out", "out")), "out from the wall, or back in")
-RADIUS = length("radius", "radius", "", "empty: a quarter of a circle or ellipse")
+RADIUS = length("radius", "radius", "", "empty: quarter")
 
 
 def _high(default: str) -> Field:
@@ -136,13 +136,13 @@ MEMBERS = (
     Member(
         "cyma_recta",
         "cyma recta (hollow above, round below)",
-        (_high("3 in"), _out("3 in"), RADIUS, length("lower", "height of lower curve", "", "empty: half"), OUTWARDS),
+        (_high("3 in"), _out("3 in"), RADIUS, length("lower", "lower part", "", "empty: half"), OUTWARDS),
         _stepping(_cyma_recta),
     ),
     Member(
         "cyma_reversa",
         "cyma reversa (round above, hollow below)",
-        (_high("3 in"), _out("3 in"), RADIUS, length("lower", "height of lower curve", "", "empty: half"), OUTWARDS),
+        (_high("3 in"), _out("3 in"), RADIUS, length("lower", "lower part", "", "empty: half"), OUTWARDS),
         _stepping(_cyma_reversa),
     ),
     Member("torus", "torus (half round)", (_high("2 in"), length("bulge", "bulge", "", "empty: half")), _half_round),

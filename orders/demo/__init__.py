@@ -7,6 +7,7 @@ through the same import and the same services that its people use, so the demo c
 from django.db import transaction
 
 from orders.models import Order
+from shop.acts import Act
 from shop.models import Grade, Person
 
 from .shop import JOBS, PEOPLE, SHOP, Shop, small_shop
@@ -27,7 +28,12 @@ def load(*, passwords: bool = True) -> bool:
     """
     if any(model.objects.exists() for model in (Person, Grade, Order)):
         return False
-    from .week import live  # brings the planner, which tests that want the bare shop do without
+    from .library import fill_library, redraw  # bring readers of drawings and fonts, and the planner:
+    from .week import live  # tests that want the bare shop do without
 
-    live(small_shop(passwords=passwords))
+    shop = small_shop(passwords=passwords)
+    mina = Act(shop.people["mina"])
+    fill_library(shop, mina)
+    live(shop)
+    redraw(shop, mina)
     return True

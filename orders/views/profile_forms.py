@@ -74,5 +74,6 @@ def picture(form: RevisionForm) -> dict:
     if shape:
         shown["scene"] = shape_scene(form.chosen_kind, shape, form.typed_unit)
     if drawn := getattr(form, "drawn", None):
-        shown |= {"drawn": drawn, "traced": traced_scene(drawn)}
+        plain = len(drawn.outlines) == 1 and not (drawn.troubles or drawn.chains)
+        shown |= {"drawn": drawn, "marked": None if plain else traced_scene(drawn)}
     return shown

@@ -48,7 +48,7 @@ def profile_page(request, code: str):
     revisions = profile.revisions.select_related("profile", "made_by", "grade", "coat_system")
     shown = [
         {"revision": revision, "scene": scene(revision), "rings": rings(revision)}
-        for revision in revisions.annotate(used=Count("lines"))
+        for revision in revisions.annotate(used=Count("lines")).order_by("-number")
     ]
     older = profiles.on_older(Line.objects.filter(profile__profile=profile))
     older = older.select_related("order__customer", "profile__profile").order_by("order__number", "position")

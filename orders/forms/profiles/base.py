@@ -129,8 +129,7 @@ class RevisionForm(forms.Form):
         """Return the shape as typed so far, or as it stands where nothing is typed yet."""
         if not self.is_bound:
             return self.of.shape if self.of else None
-        self.full_clean()
-        return self.shape
+        return self.shape if self.is_valid() or self.shape else None
 
     def parts(self) -> list[forms.Form]:
         """Return the forms whose fields stand on the page."""

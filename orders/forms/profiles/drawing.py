@@ -19,8 +19,8 @@ from cutsheets.errors import CutsheetError
 from cutsheets.files.limits import COARSEST, FINEST, from_plain, read_drawing, to_plain
 from cutsheets.tracing import Drawn, as_half_profile, as_outlines, as_section
 from cutsheets.tracing.drawn import CHORD, MOST_BYTES, TOLERANCE
-from cutsheets.units import say
-from orders.shapes import from_mm, key_of_kind
+from cutsheets.units import read_length, say, say_exact
+from orders.shapes import MEANT, from_mm, key_of_kind
 from shop.models import ShopRules
 
 from .base import RevisionForm
@@ -162,6 +162,23 @@ class DrawingForm(RevisionForm):
 
     def faults(self):
         return (fault for fault in super().faults() if not fault.startswith("Size: "))  # asked beside the picture
+
+    @property
+    def unit_words(self) -> str:
+        """Return what the file says of its unit, and what was made of it."""
+        said = f"The file says {ShopRules.Unit(self.drawn.unit).label}" if self.drawn.unit else "The file names no unit"
+        one = say_exact(self.drawn.per_unit, "mm")
+        return f"{said}; one of its units was read as {one} mm. The shape is {self.size_words} over all."
+
+    @property
+    def size_words(self) -> str:
+        """Return the size of the shape in the unit that it is kept in."""
+        value = next(self.shape[key] for key in MEANT if key in self.shape)
+        rings = [outline["outer"] for outline in value] if "outlines" in self.shape else [value]
+        points = [point for ring in rings for point in ring]
+        sides = (max(side) - min(side) for side in zip(*points, strict=True))
+        words = " × ".join(say(read_length(side, self.typed_unit), self.typed_unit) for side in sides)
+        return f"{words} {ShopRules.Unit(self.typed_unit).label}"
 
     def choices(self) -> list[tuple[int, str]]:
         """Return the outlines to choose among, where there are several, with their sizes."""

@@ -97,7 +97,7 @@ class FamilyForm(RevisionForm):
         self.rows[number].fields["member"].widget.attrs["autofocus"] = True
 
     def _row(self, number: int, row: Mapping[str, str]) -> forms.Form:
-        made = _form(_member(self.family, row).fields, member=self._members(number))
+        made = _form(_member(self.family, row).fields, member=self._members(number), short=True)
         return made(self.data if self.is_bound else None, prefix=f"member-{number}", initial=row)
 
     def _members(self, number: int) -> forms.Field:
@@ -210,15 +210,22 @@ def _rows(data: QueryDict) -> list[Row]:
     return found
 
 
-def _form(fields: tuple[Field, ...], **more: forms.Field) -> type[forms.Form]:
-    """Return a form of these fields; whatever is typed is for the core to read."""
-    named = {field.name: _typed(field.label.capitalize(), field.choices, field.help, field.sort) for field in fields}
+def _form(fields: tuple[Field, ...], *, short: bool = False, **more: forms.Field) -> type[forms.Form]:
+    """Return a form of these fields; whatever is typed is for the core to read.
+
+    `short`: a row among many, which says only what an empty field means, and says it inside the field.
+    """
+    named = {}
+    for field in fields:
+        inside = field.help.removeprefix("empty: ") if short and field.optional else ""
+        below = "" if short else field.help or ("degrees" if field.sort == "angle" else "")
+        named[field.name] = _typed(field.label.capitalize(), field.choices, below, inside)
     return type("RecipeForm", (forms.Form,), {**more, **named})
 
 
-def _typed(label: str, choices=(), help_text: str = "", sort: str = "") -> forms.Field:
-    widget = forms.Select(choices=choices) if choices else forms.TextInput(attrs={"autocomplete": "off"})
-    help_text = help_text or ("degrees" if sort == "angle" else "")
+def _typed(label: str, choices=(), help_text: str = "", placeholder: str = "") -> forms.Field:
+    text = forms.TextInput(attrs={"autocomplete": "off", **({"placeholder": placeholder} if placeholder else {})})
+    widget = forms.Select(choices=choices) if choices else text
     return forms.CharField(required=False, label=label, widget=widget, help_text=help_text)
 
 

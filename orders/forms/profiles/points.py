@@ -41,7 +41,7 @@ class PointsForm(RevisionForm):
     text = CornersField(label="Points")
 
     def first(self, of, start):
-        return super().first(of, start) or ({"text": _written(of.shape)} if of else {})
+        return {"text": super().first(of, start).get("text") or _written(of.shape)} if of else {}
 
     def helps(self) -> list[tuple[str, str]]:
         """Return what the corners are, for each kind that may be chosen."""

@@ -9,7 +9,7 @@ from django import forms
 from cutsheets.errors import CutsheetError
 from cutsheets.letters import SHIPPED
 from cutsheets.units import read_length
-from orders.fonts import font_choices, set_letters
+from orders.fonts import as_outlines, font_choices, set_letters
 from orders.forms.texts import TypedLength
 from orders.shapes import from_mm
 
@@ -33,15 +33,8 @@ class TextForm(RevisionForm):
     def draw(self) -> dict[str, Any]:
         data = self.cleaned_data
         high = float(read_length(data["cap_height"], self.typed_unit, "cap_height", zero_ok=False))
-        return {
-            "outlines": [
-                {
-                    "name": name, "qty": 1,
-                    "outer": from_mm(part.outer, self.typed_unit), "holes": from_mm(part.holes, self.typed_unit),
-                }
-                for name, part in set_letters(data["text"], data["font"], high)
-            ]
-        }  # fmt: skip
+        letters = set_letters(data["text"], data["font"], high)
+        return {"outlines": from_mm(as_outlines(letters), self.typed_unit)}
 
     def source(self) -> dict[str, Any]:
         return {name: self.cleaned_data[name] for name in ("text", "font", "cap_height")}
