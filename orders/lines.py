@@ -17,6 +17,11 @@ from orders.models import Line, ProfileRevision
 from shop.models import ShopRules, Station, WireFeed
 
 NOISE = 1e-6  # mm
+KIND_WORDS = {
+    "moulding": "Moulding", "column": "Column", "taper": "Taper", "turned": "Turned", "twisted": "Twisted",
+    "arch": "Arch", "cutout": "Letters and shapes", "mould": "Mould for casting", "wing": "Wing core",
+    "panel": "Panel",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +77,11 @@ def _longest_on(cutters: list[Station], rules: Rules) -> float:
         blank = math.floor(blank / rules.blank_step + NOISE) * rules.blank_step
     longest = blank - 2 * rules.end_trim
     return longest if longest > 0 else math.inf  # no wire worth the name: the line is refused with the machine's limit
+
+
+def what(line: Line) -> str:
+    """Return what a line is called: as somebody named it, else by the trade's word for its kind."""
+    return line.title or KIND_WORDS[line.kind]
 
 
 def line_dict(line: Line) -> dict[str, Any]:

@@ -17,7 +17,7 @@ from cutsheets.sheets.values import SawBlanks, SawPiece, SawSheet, TravellerLine
 from cutsheets.solids import Box, OpenedPiece, Worked
 from cutsheets.units import read_length
 from orders.layout import size_um
-from orders.lines import shop_figures, work_out
+from orders.lines import shop_figures, what, work_out
 from orders.models import CuttingRun, Line, Order, Print, RunBlank, RunSource
 from orders.moves.rows import not_allowed
 from orders.planning import opened_pieces
@@ -92,7 +92,7 @@ def _lines(order: Order) -> list[TravellerLine]:
 def _line(line: Line, worked: Worked) -> TravellerLine:
     _need_same_blanks(line, worked)
     return TravellerLine(
-        worked=worked, what=line.title or line.kind, pattern=line.grade.pattern,
+        worked=worked, what=what(line), pattern=line.grade.pattern,
         profile=profile_words(line), coat=_coat_words(line),
         coat_mm=float(read_length(line.coat, line.order.unit)), saw_from=_saw_from(line), indoors=line.order.indoors,
         note=line.note,

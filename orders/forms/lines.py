@@ -60,7 +60,7 @@ class LineForm(forms.Form):
         kind = kind if kind in FORMS else FIRST_KIND
         stored = self.line if self.line and self.line.kind == kind else None
         profile = {"profile": stored.profile_id} if stored and stored.profile_id else {}
-        own = {name: value for name, value in shown.items() if name in FORMS[kind].keys() and value}
+        own = {name: value for name, value in shown.items() if name in FORMS[kind].own_names() and value}
         options = {"unit": self.order.unit, "spec": stored.spec if stored else {}, "more": more}
         if FORMS[kind].shape:
             options["used"] = profile.get("profile")

@@ -3,13 +3,14 @@
 from django import template
 from django.utils.safestring import SafeString
 
-from orders.forms.kinds import WORDS as KIND_WORDS
-from orders.models import Line, Move
+from orders import lines
+from orders.models import Move
 from orders.profiles import newer_letter, profile_words
 from orders.workflow import Counts, Word
 from shop.templatetags.look import state
 
 register = template.Library()
+register.filter("what", lines.what)
 register.filter("newer_letter", newer_letter)
 register.filter("profile_words", profile_words)
 
@@ -28,12 +29,6 @@ SAID = {
 def order_word(word: Word) -> SafeString:
     """Return the word of an order with its mark."""
     return state(MARKS[word], word)
-
-
-@register.filter
-def what(line: Line) -> str:
-    """Return what a line is called: as somebody named it, else by the trade's word for its kind."""
-    return line.title or KIND_WORDS[line.kind]
 
 
 @register.filter

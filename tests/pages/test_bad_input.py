@@ -41,7 +41,7 @@ WRONG = [
 @pytest.mark.parametrize(("name", "text", "said"), WRONG)
 def test_a_line_is_refused_with_what_to_do_and_stays_as_it_was(office, draft, typed, words, name, text, said):
     before = Line.objects.values().get()
-    own = {"profile": "", "section": text} if name == "section" else {name: text}
+    own = {"way": "own", "section": text} if name == "section" else {name: text}
     answer = office.post(f"/orders/4101/lines/{before['id']}/", typed | {"version": draft.version} | own)
     assert answer.status_code == 422
     assert said in words(answer)

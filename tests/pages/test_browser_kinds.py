@@ -9,7 +9,8 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import WebDriverWait
 
 from cutsheets.kinds import KINDS
-from orders.forms.kinds import FORMS, WORDS
+from orders.forms.kinds import FORMS
+from orders.lines import KIND_WORDS
 from orders.models import Profile, ProfileRevision
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -83,7 +84,7 @@ def until(page, text, where="figures"):
 def choose(page, kind):
     """Choose a kind and wait until its fields are there."""
     page.find_element(By.NAME, "mark").click()
-    fill(page, "kind", WORDS[kind])
+    fill(page, "kind", KIND_WORDS[kind])
     patiently(page).until(lambda _: page.find_element(By.NAME, FORMS[kind].layout[-1][0]))
 
 

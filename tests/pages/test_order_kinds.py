@@ -8,8 +8,8 @@ import pytest
 from cutsheets.files.job import read_job, write_job
 from cutsheets.kinds import KINDS
 from orders.exchange.jobs import export_job, import_job
-from orders.forms.kinds import FORMS, WORDS
-from orders.lines import work_out
+from orders.forms.kinds import FORMS
+from orders.lines import KIND_WORDS, work_out
 from orders.models import Profile, ProfileRevision
 from shop.models import CoatSystem, Station
 
@@ -17,7 +17,8 @@ from shop.models import CoatSystem, Station
 # All sizes are invented; the columns, arches and wings are plain shop sizes (common practice, no source).
 BALUSTER = "0, 3\n1, 3\n4, 1 1/2\n9, 1/2"
 TYPED = {
-    "moulding": ({"way": "sprung", "face": "4 1/2", "thick": "3/4", "spring": "45", "pieces-0-length": "5'", "pieces-0-qty": "1"},
+    "moulding": ({"way": "sprung", "face": "4 1/2", "thick": "3/4", "spring": "45", "pieces-0-length": "5'",
+                  "pieces-0-qty": "1"},
                  "1 piece 5' long"),
     "column": ({"plan": "round", "round": "14", "height": "7'-6\"", "build": "shells", "shells": "2", "post": "square",
                 "post_side": "4", "clearance": "1/4", "qty": "2"}, "2 columns 7'-6\" high in 2 shells"),
@@ -83,7 +84,7 @@ def beside(answer, name):
 
 
 def test_every_kind_of_the_core_has_its_form_and_its_word():
-    assert set(FORMS) == set(WORDS) == set(TYPED)
+    assert set(FORMS) == set(KIND_WORDS) == set(TYPED)
     assert set(KINDS) <= set(FORMS)
 
 

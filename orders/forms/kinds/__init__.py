@@ -6,15 +6,12 @@ from orders.forms.kinds.bent import ArchForm, MouldForm, WingForm
 from orders.forms.kinds.cutout import CutoutForm
 from orders.forms.kinds.moulding import MouldingForm
 from orders.forms.kinds.straight import ColumnForm, PanelForm, TaperForm, TurnedForm, TwistedForm
+from orders.lines import KIND_WORDS
 
 FORMS: dict[str, type[KindForm]] = {
     "moulding": MouldingForm, "column": ColumnForm, "taper": TaperForm, "turned": TurnedForm, "twisted": TwistedForm,
     "arch": ArchForm, "cutout": CutoutForm, "mould": MouldForm, "wing": WingForm, "panel": PanelForm,
 }  # fmt: skip
-WORDS = {
-    "moulding": "Moulding", "column": "Column", "taper": "Taper", "turned": "Turned", "twisted": "Twisted",
-    "arch": "Arch", "cutout": "Letters and shapes", "mould": "Mould for casting", "wing": "Wing core", "panel": "Panel",
-}  # fmt: skip
-CHOICES = tuple((name, WORDS[name]) for name in FORMS if name in KINDS)
+CHOICES = tuple((name, KIND_WORDS[name]) for name in FORMS if name in KINDS)
 
-__all__ = ["CHOICES", "FORMS", "WORDS", "KindForm"]
+__all__ = ["CHOICES", "FORMS", "KindForm"]

@@ -166,7 +166,7 @@ class KindForm(forms.Form):
     def spec(self) -> dict[str, Any]:
         """Return the keys of the job file, lengths as typed."""
         spec: dict[str, Any] = {}
-        for name in self.keys():
+        for name in self.own_names():
             if self.counts(name) and self.cleaned_data.get(name) not in EMPTY:
                 _put(spec, self.place_of(name), self.cleaned_data[name])
         amounts = {name: [row.entry() for row in rows.used] for name, rows in self.asked().items()}
@@ -175,7 +175,7 @@ class KindForm(forms.Form):
     @classmethod
     def initial_of(cls, spec: Mapping[str, Any]) -> dict[str, Any]:
         """Return what a stored line shows in the form, its choices with it."""
-        found = {name: _get(spec, cls.place_of(name)) for name in cls.keys()}
+        found = {name: _get(spec, cls.place_of(name)) for name in cls.own_names()}
         shown = {name: value for name, value in found.items() if value is not None and not isinstance(value, Mapping)}
         made = [cls.when[name].split(":") for name in (*shown, *spec) if name in cls.when]
         return {choice: value for choice, value in made if choice not in shown} | shown
@@ -186,7 +186,7 @@ class KindForm(forms.Form):
         return cls.at.get(name, name)
 
     @classmethod
-    def keys(cls) -> list[str]:
+    def own_names(cls) -> list[str]:
         """Return the fields that are keys of the line: no ways to say it, and no profile, which has its own column."""
         fields = cls.base_fields.items()
         return [name for name, field in fields if getattr(field, "kept", not isinstance(field, forms.ModelChoiceField))]
@@ -213,7 +213,7 @@ class KindForm(forms.Form):
 
     def _field_at(self, where: str) -> str:
         """Return the field at a place of the line, or at the nearest place around it."""
-        places = {self.place_of(name): name for name in self.keys() if self.counts(name)}
+        places = {self.place_of(name): name for name in self.own_names() if self.counts(name)}
         while where:
             inside = [place for place in places if place == where or place.startswith(f"{where}.")]
             if inside:
