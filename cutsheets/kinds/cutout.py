@@ -27,7 +27,7 @@ from cutsheets.kinds.limits import needed, read_within
 from cutsheets.kinds.outlines import Shape, read_outlines, write_outlines
 from cutsheets.kinds.rows import Slab, lay
 from cutsheets.kinds.shapes import THINNEST
-from cutsheets.kinds.strokes import Cut, cut_shape, has_stroke_below
+from cutsheets.kinds.strokes import Cut, cut_shape, has_gap_below, has_stroke_below
 from cutsheets.letters import MOST_LETTERS, Font, set_text
 from cutsheets.records import words
 from cutsheets.runs import NOISE, SQUARE
@@ -38,9 +38,10 @@ THICKS = (6.0, 1300.0)  # mm; likewise below: outside these a size was typed in 
 CAP_HEIGHTS = (12.7, 3000.0)
 GAP, MARGIN = 6.35, 12.7  # 1/4 in between shapes, 1/2 in round the row (common practice, no source)
 WIDEST_GAP = 3000.0
+TOUCHING = 0.1  # mm: no wire goes between
 THIN = 6.0  # mm: strokes of foam below this break in the hand (common practice, no source)
 MOST_PARTS = 500  # of one set
-NAMED = 12  # letters in a note
+NAMED = 8  # letters or pairs in a note
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,28 +186,23 @@ def _slabs(cutout: Cutout, one_set: Sequence[Shape], cuts: Mapping[str, Cut], li
                 f"{line.unit} less its margins; make it smaller, or allow a longer stick.",
                 shape.where,
             )
+    if one_set[0].x is None and len(one_set) > 1 and cutout.gap < line.rules.wire_kerf - NOISE:
+        raise CutsheetError("letters-close", "The wire is wider than this gap; write a wider one.", "gap")
     slabs = lay(
         one_set, lambda shape: cuts[shape.name].foam.bounds, gap=cutout.gap, margin=cutout.margin,
         longest=line.rules.longest_stick, stacked=cutout.lay == "nest",
     )  # fmt: skip
-    _wire_passes(cutout, slabs, cuts, line)
+    for distance, names in _neighbours(slabs, cuts):
+        if distance < TOUCHING:
+            raise CutsheetError("letters-close", f"{names} touch or overlap; write a wider gap.", "gap")
     return slabs
 
 
-def _wire_passes(cutout: Cutout, slabs: Iterable[Slab], cuts: Mapping[str, Cut], line: Line) -> None:
-    """Refuse neighbours between which there is less foam than the wire takes away."""
-    kerf = line.rules.wire_kerf - NOISE
-    if cutout.gap > kerf:
-        return
+def _neighbours(slabs: Iterable[Slab], cuts: Mapping[str, Cut]) -> Iterator[tuple[float, str]]:
+    """Yield how far apart the foam of each two neighbours is, and their names."""
     for first, second in (pair for slab in slabs for pair in pairwise(slab.laid)):
         a, b = (affinity.translate(cuts[one.shape.name].foam, one.x, one.y) for one in (first, second))
-        if first.shape.x is None or a.dwithin(b, kerf):
-            raise CutsheetError(
-                "letters-close",
-                f"“{first.shape.name}” and “{second.shape.name}” are nearer to each other than the wire is wide "
-                f"({say(line.rules.wire_kerf, line.unit)} {line.unit}); write a wider gap.",
-                "gap",
-            )
+        yield a.distance(b), f"{first.shape.name} and {second.shape.name}"
 
 
 def _stick(slab: Slab, number: int, thick: float, line: Line) -> Stick:
@@ -244,6 +240,10 @@ def _notes(cutout: Cutout, slabs: Sequence[Slab], cuts: Mapping[str, Cut], line:
             f"Foam strokes are thinner than {say(THIN, line.unit)} {line.unit}: {_few(thin)}; "
             "take a bolder face, a larger size or a denser grade.",
         )
+    if blunt := [name for name, cut in cuts.items() if has_gap_below(cut.foam, kerf)]:
+        yield Note("narrow-notch", f"The wire is too wide for a notch and leaves it blunt: {_few(blunt)}.")
+    if near := [names for distance, names in _neighbours(slabs, cuts) if distance < kerf - NOISE]:
+        yield Note("letters-close", f"The wire is wider than the room between {_few(near)}; write a wider gap.")
     if cutout.margin < kerf:
         yield Note("no-margin", "The margin is less than the wire's kerf: crust of the slab may stay on an edge.")
     if cutout.lay == "nest":

@@ -40,7 +40,7 @@ def cut_shape(shape: Shape, coat: float, kerf: float) -> Cut:
     """
     finished = shapely.MultiPolygon([shapely.Polygon(part.outer, part.holes) for part in shape.parts])
     foam = _under_coat(finished, coat, shape) if coat else finished
-    if kerf and _form(foam) != _form(foam.buffer(kerf / 2)):
+    if kerf and _form(foam) != _form(_moved(foam, kerf / 2)):
         raise CutsheetError(
             "wire-kerf", f"The wire is wider than a counter or gap of “{shape.name}”; make it larger.", shape.where
         )
@@ -55,6 +55,17 @@ def has_stroke_below(face: shapely.MultiPolygon, width: float) -> bool:
     (False, True)
     """
     return any(_loses(part, width) for part in face.geoms)
+
+
+def has_gap_below(face: shapely.MultiPolygon, width: float) -> bool:
+    """Return whether a disc `width` mm wide cannot reach into some notch, sharp corners aside.
+
+    >>> slotted = shapely.MultiPolygon([shapely.box(0, 0, 100, 50) - shapely.box(50, 10, 51, 50)])
+    >>> has_gap_below(slotted, 0.9), has_gap_below(slotted, 1.1)
+    (False, True)
+    """
+    closed = _moved(_moved(face, width / 2), -width / 2 - CLEAR)
+    return _any_above_speck(closed.difference(face), width)
 
 
 def rings(face: BaseGeometry) -> tuple[Ring, ...]:
@@ -97,7 +108,11 @@ def _loses(part: shapely.Polygon, width: float) -> bool:
     """Return whether a part loses strokes when its edges move in and out again by half a width."""
     inner = _moved(part, -width / 2)
     lost = part.difference(_moved(inner, width / 2 + CLEAR))
-    return inner.is_empty or any(piece.area > SPECK * width**2 for piece in _polygons(lost))
+    return inner.is_empty or _any_above_speck(lost, width)
+
+
+def _any_above_speck(face: BaseGeometry, width: float) -> bool:
+    return any(piece.area > SPECK * width**2 for piece in _polygons(face))
 
 
 def _moved(face: BaseGeometry, by: float) -> BaseGeometry:
