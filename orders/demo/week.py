@@ -40,7 +40,7 @@ ORDERS = {
     ),
     "8-ferry-landing": (20, ("Base course",)),
     "9-mill-row-columns": (12, ("Porch columns", "Garden columns", "Bell tapers", "Newel twists")),
-    "10-wickett-library-sign": (7, ("Sign letters", "Reading-room arches", "Door arch")),
+    "10-wickett-library-sign": (7, ("Sign letters", "Reading-room arches", "Door arch", "Keystones")),
     "11-harbor-green-gateposts": (14, ("Gatepost finials", "Balusters")),
     "12-calder-planter-moulds": (16, ("Planter moulds",)),
     "13-saltmarsh-gliders": (18, ("Trainer wings",)),
