@@ -16,11 +16,10 @@ from typing import Any
 from ezdxf import units as dxf_units
 from ezdxf.filemanagement import new, read
 
-from cutsheets.errors import CutsheetError
 from cutsheets.solids import Outline, Point, Ring
 from cutsheets.tracing import Drawn
 from cutsheets.tracing.curves import arc, bulged, ellipse, spline
-from cutsheets.tracing.drawn import CHORD, DEEPEST, MOST_BYTES, TOLERANCE, Gathering, refusal, too_large
+from cutsheets.tracing.drawn import CHORD, DEEPEST, MOST_BYTES, TOLERANCE, Gathering, guarded, refusal, too_large
 from cutsheets.tracing.loops import trace
 from cutsheets.units import Unit, to_unit
 
@@ -53,12 +52,8 @@ def read_dxf(data: bytes, *, unit: Unit | None = None, tolerance: float = TOLERA
         raise too_large(f"is larger than {MOST_BYTES // 1_000_000} MB")
     if data.startswith(BINARY):
         raise refusal("drawing-kind", "This is a binary DXF file; save it as text (ASCII) DXF.")
-    try:
+    with guarded("save it again as text (ASCII) DXF"):
         return _read(_text(data), unit, tolerance, chord)
-    except CutsheetError:
-        raise
-    except Exception as error:  # whatever a file from outside sets off in the library
-        raise refusal("drawing-broken", "This DXF file cannot be read; save it again as text (ASCII) DXF.") from error
 
 
 def write_dxf(outlines: Sequence[Outline], unit: Unit, chains: Iterable[Ring] = ()) -> bytes:

@@ -7,6 +7,7 @@ with threads must not fork. It sees none of the server's environment but what Py
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import subprocess
@@ -19,11 +20,11 @@ from typing import Any
 
 from cutsheets.errors import CutsheetError
 from cutsheets.solids import Outline, Ring
-from cutsheets.tracing.drawn import CHORD, MOST_BYTES, TOLERANCE, Drawn, Trouble, refusal, too_large
+from cutsheets.tracing.drawn import CHORD, MOST_BYTES, TOLERANCE, Drawn, Trouble, guarded, refusal, too_large
 from cutsheets.units import Unit
 
 SECONDS = 10.0
-MEMORY = 1_500_000_000  # bytes of address space; reading at the limits takes about a third
+MEMORY = 1_000_000_000  # bytes of address space; the largest drawings that are let in were read in 300 MB
 HEAD = 2000  # bytes in which a file says what it is
 FINEST, COARSEST = 0.0001, 10.0  # mm, tolerance and chord error
 KEPT = ("PATH", "SYSTEMROOT", "TEMP", "TMP", "TMPDIR", "LANG", "LD_LIBRARY_PATH")
@@ -117,20 +118,18 @@ def to_plain(drawn: Drawn) -> Mapping[str, Any]:
 
 def _main(kind: str, options: str, memory: str) -> None:
     """Read standard input, write JSON: a drawing or a refusal."""
+    gc.disable()  # it ends before there is anything to collect
     with suppress(ImportError, ValueError, OSError):  # not on Windows
         import resource
 
         resource.setrlimit(resource.RLIMIT_AS, (int(memory), int(memory)))
     try:
-        module = import_module(f"cutsheets.files.{'svg' if kind == 'svg' else 'dxf'}")
-        answer = to_plain(getattr(module, f"read_{kind}")(sys.stdin.buffer.read(), **json.loads(options)))
+        with guarded("save only what is to be cut"):
+            reader = getattr(import_module(f"cutsheets.files.{kind}"), f"read_{kind}")
+            answer = json.dumps(to_plain(reader(sys.stdin.buffer.read(), **json.loads(options))))
     except CutsheetError as error:
-        answer = error.as_dict()
-    except MemoryError:
-        answer = too_large("needs more memory to read than any shape for a wire").as_dict()
-    except Exception:
-        answer = refusal("drawing-broken", "This drawing cannot be read; save it again.").as_dict()
-    sys.stdout.write(json.dumps(answer))
+        answer = json.dumps(error.as_dict())
+    sys.stdout.write(answer)
 
 
 if __name__ == "__main__":

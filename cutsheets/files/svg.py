@@ -21,7 +21,7 @@ from cutsheets.files.xml import SAVE_PLAIN, Element, parse_xml
 from cutsheets.solids import Outline, Point, Ring
 from cutsheets.tracing import Drawn
 from cutsheets.tracing.curves import bezier, ellipse
-from cutsheets.tracing.drawn import CHORD, MOST_BYTES, MOST_POINTS, TOLERANCE, Gathering, refusal, too_large
+from cutsheets.tracing.drawn import CHORD, MOST_BYTES, MOST_POINTS, TOLERANCE, Gathering, guarded, refusal, too_large
 from cutsheets.tracing.loops import trace
 from cutsheets.units import Unit, to_unit
 
@@ -35,12 +35,14 @@ NOT_DRAWN = {
     "title", "desc", "metadata", "defs", "symbol", "clipPath", "mask", "pattern", "marker", "filter",
     "linearGradient", "radialGradient",
 }  # fmt: skip
+EACH = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2, "a": 7}  # numbers of one piece of a path
 DEEPEST_USE = 100  # groups, and uses of them, within one another
 
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _NUMBERS = re.compile(_NUMBER)
 _LENGTH = re.compile(rf"\s*({_NUMBER})\s*(px|in|cm|mm|q|pt|pc|%)?\s*", re.IGNORECASE)
 _PATH = re.compile(r"\s*[Mm][MmLlHhVvCcSsQqTtAaZz0-9eE+\-.,\s]*")
+_COMMANDS = re.compile(r"([mlhvcsqta])([^a-df-z]*)")
 _TRANSFORM = re.compile(
     rf"\s*(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\(\s*{_NUMBER}(?:[\s,]*{_NUMBER})*\s*\)[\s,]*)*"
 )
@@ -66,12 +68,8 @@ def read_svg(data: bytes, *, unit: Unit | None = None, tolerance: float = TOLERA
     root = parse_xml(data)
     if _name(root) != "svg":
         raise refusal("drawing-kind", "This XML file is not an SVG drawing; choose another file.")
-    try:
+    with guarded(SAVE_PLAIN):
         return _read(root, unit, tolerance, chord)
-    except CutsheetError:
-        raise
-    except Exception as error:  # whatever a file from outside sets off in the library
-        raise refusal("drawing-broken", f"This SVG file cannot be read; {SAVE_PLAIN}.") from error
 
 
 def write_svg(outlines: Sequence[Outline], unit: Unit, chains: Iterable[Ring] = ()) -> bytes:
@@ -324,8 +322,9 @@ def _path(attributes: Mapping[str, str], view: View, chord: float) -> list[list[
         return []
     if not _PATH.fullmatch(text):
         raise _broken(f"path “{text[:40]}”")
-    if len(_NUMBERS.findall(text)) > 7 * MOST_POINTS:  # an arc is seven numbers; the library needs 10 µs for each line
-        raise too_large("has a path of too many points")
+    pieces = sum(len(_NUMBERS.findall(numbers)) // EACH[letter] for letter, numbers in _COMMANDS.findall(text.lower()))
+    if pieces > MOST_POINTS:  # before the library takes its 20 µs for each
+        raise too_large(f"has a path of more than {MOST_POINTS:,} pieces")
     try:
         path = svgelements.Path(text)
     except (ValueError, TypeError) as error:

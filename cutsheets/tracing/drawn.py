@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 from cutsheets.errors import CutsheetError
@@ -92,6 +93,19 @@ class Gathering:
 def refusal(code: str, sentence: str) -> CutsheetError:
     """Return the refusal of a drawing."""
     return CutsheetError(code, sentence, "drawing")
+
+
+@contextmanager
+def guarded(remedy: str) -> Iterator[None]:
+    """Turn whatever a file from outside sets off in a library into a refusal, `drawing-broken` or `drawing-size`."""
+    try:
+        yield
+    except CutsheetError:
+        raise
+    except MemoryError:
+        raise too_large("needs more memory than any shape for a wire") from None
+    except Exception as error:
+        raise refusal("drawing-broken", f"This drawing cannot be read; {remedy}.") from error
 
 
 def too_large(what: str) -> CutsheetError:

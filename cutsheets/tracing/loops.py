@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import pairwise
+from typing import Any
 
+import numpy as np
 import shapely
 from shapely import Polygon, STRtree
 
@@ -22,6 +23,7 @@ MOST_TROUBLES = 100  # of one sort; nobody corrects more at a time
 FLAT = 1e-4  # mm²: a loop with less inside encloses nothing
 BATCH = 256  # shapes looked up at once: bounds the memory when everything crosses everything
 
+Array = np.ndarray[Any, np.dtype[Any]]
 Traced = tuple[tuple[Outline, ...], tuple[Ring, ...], tuple[Trouble, ...]]
 
 
@@ -57,51 +59,52 @@ def _enclosing(loops: list[list[Point]]) -> tuple[list[list[Point]], list[list[P
 
 
 def _crossings(loops: list[list[Point]], chains: list[list[Point]], troubles: list[Trouble]) -> set[int]:
-    """Return the numbers of the loops that cross themselves or another loop; report every crossing, also of chains."""
-    lines = [shapely.linearrings(ring) for ring in loops] + [shapely.linestrings(chain) for chain in chains]
+    """Return the numbers of the loops that cross themselves or another loop; report crossings, also of chains."""
+    lines = np.array([*map(shapely.linearrings, loops), *map(shapely.linestrings, chains)])
     known = {_spot(trouble.at) for trouble in troubles if trouble.code == "junction"}
     bad: set[int] = set()
-    for i in range(len(lines)):
-        if not shapely.is_simple(lines[i]):
-            bad.add(i)
-            troubles += _self_crossings(loops[i] if i < len(loops) else chains[i - len(loops)], closed=i < len(loops))
-    for i, j, at in _meetings(lines):
-        if max(i, j) < len(loops):
-            bad |= {i, j}
-        if _spot(at) not in known:
-            troubles.append(Trouble("crossing", f"Two lines cross or touch at {place(at)}; part them.", at))
+    for i in np.flatnonzero(~shapely.is_simple(lines)).tolist():
+        bad.add(i)
+        troubles += _self_crossings(shapely.get_coordinates(lines[i]), closed=i < len(loops))
+    listed = 0
+    for pairs in _meetings(lines):
+        bad.update(pairs[(pairs < len(loops)).all(axis=1)].ravel().tolist())
+        for at in _common(lines, pairs[: MOST_TROUBLES + 1 - listed]):
+            if _spot(at) not in known:
+                listed += 1
+                troubles.append(Trouble("crossing", f"Two lines cross or touch at {place(at)}; part them.", at))
     return {i for i in bad if i < len(loops)}
 
 
-def _self_crossings(points: list[Point], *, closed: bool) -> list[Trouble]:
-    """Return where a line crosses or touches itself; at its beginning when it only runs back over itself."""
-    ends = [*points, points[0]] if closed else points
-    count = len(ends) - 1
-    segments = [shapely.linestrings(pair) for pair in pairwise(ends)]
-    places = []
-    for i, j, at in _meetings(segments):
-        if abs(i - j) > 1 and not (closed and abs(i - j) == count - 1):
-            places.append(at)
-        if len(places) > MOST_TROUBLES:
-            break
+def _self_crossings(corners: Array, *, closed: bool) -> list[Trouble]:
+    """Return where a line crosses or touches itself; its beginning when it only runs back over itself."""
+    segments: Array = np.asarray(shapely.linestrings(np.stack([corners[:-1], corners[1:]], axis=1)))
+    places: list[Point] = []
+    for pairs in _meetings(segments):
+        apart = pairs[:, 1] - pairs[:, 0]
+        neighbours = (apart == 1) | (closed & (apart == len(segments) - 1))
+        places += _common(segments, pairs[~neighbours][: MOST_TROUBLES + 1 - len(places)])
     return [
         Trouble("crossing", f"A line crosses or touches itself at {place(at)}; correct it there.", at)
-        for at in places or [points[0]]
+        for at in places or [(float(corners[0][0]), float(corners[0][1]))]
     ]
 
 
-def _meetings(lines: Sequence[shapely.Geometry]) -> Iterator[tuple[int, int, Point]]:
-    """Yield each pair of lines that have a point in common, with one such point."""
-    if not lines:
+def _meetings(lines: Array) -> Iterator[Array]:
+    """Yield the pairs of lines that have a point in common, as rows of two numbers, a batch at a time."""
+    if not len(lines):
         return
     tree = STRtree(lines)
     for first in range(0, len(lines), BATCH):
-        batch = tree.geometries[first : first + BATCH]
-        for i, j in tree.query(batch, predicate="intersects").T.tolist():
-            if first + i < j:
-                common = shapely.get_coordinates(shapely.intersection(batch[i], tree.geometries[j]))
-                for x, y in common.tolist()[:MOST_TROUBLES]:
-                    yield first + i, j, (x, y)
+        pairs = tree.query(lines[first : first + BATCH], predicate="intersects").T
+        pairs[:, 0] += first
+        yield pairs[pairs[:, 0] < pairs[:, 1]]
+
+
+def _common(lines: Array, pairs: Array) -> list[Point]:
+    """Return the points that pairs of lines have in common."""
+    common = shapely.intersection(lines[pairs[:, 0]], lines[pairs[:, 1]])
+    return [(x, y) for x, y in shapely.get_coordinates(common).tolist()]
 
 
 def _loose_ends(ends: list[Point]) -> list[Trouble]:
@@ -165,7 +168,7 @@ def _spot(at: Point) -> tuple[float, float]:
 
 
 def _listed(troubles: list[Trouble]) -> tuple[Trouble, ...]:
-    """Return each trouble once, and of any sort no more than somebody will read."""
+    """Return each trouble once, and of any sort no more than somebody will read; `crossing` stops one further."""
     listed: dict[Trouble, None] = {}
     counts: dict[str, int] = defaultdict(int)
     for trouble in dict.fromkeys(troubles):
@@ -175,6 +178,6 @@ def _listed(troubles: list[Trouble]) -> tuple[Trouble, ...]:
     for code, count in counts.items():
         if count > MOST_TROUBLES:
             at = next(trouble.at for trouble in listed if trouble.code == code)
-            said = f"{count - MOST_TROUBLES} more of “{code}” are not listed; correct these first."
+            said = f"There are more of “{code}” than the {MOST_TROUBLES} that are listed; correct these first."
             listed[Trouble("more", said, at)] = None
     return tuple(listed)
