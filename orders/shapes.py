@@ -67,11 +67,13 @@ def shape_scene(kind: str, shape: Shape, unit: Unit, *, numbered: bool = True, t
 
 
 def write_shape(kind: str, shape: Shape, unit: Unit, form: str) -> bytes:
-    """Return a shape as a file, `form` svg or dxf; a half profile as one line to the right of its axis, x = 0."""
+    """Return a shape as a file, `form` svg or dxf; a half profile as the half to the right of its axis, x = 0."""
     read = read_shape(kind, shape, unit)
     write, _ = WRITERS[form]
     if "half_profile" in shape:
-        return write((), unit, [tuple((radius, height) for height, radius in read)])
+        right = [(radius, height) for height, radius in read]
+        half = ((0.0, right[0][1]), *right, (0.0, right[-1][1]))
+        return write([Outline(tuple(dict.fromkeys(half)))], unit)
     if isinstance(read, Section):
         return write([Outline(read.points)], unit)
     return write([part for one in read for part in one.parts], unit)
