@@ -26,8 +26,9 @@ class LengthsForm(forms.ModelForm):
             for name in names:
                 plain = self.fields[name]
                 self.fields[name] = kind(
-                    unit=self.shop_unit, required=plain.required, label=plain.label, help_text=plain.help_text
-                )
+                    unit=self.shop_unit, required=plain.required, label=plain.label, help_text=plain.help_text,
+                    initial=plain.initial,
+                )  # fmt: skip
 
 
 class RulesForm(LengthsForm):
@@ -108,6 +109,8 @@ class StationForm(LengthsForm):
 
 
 class FeedForm(LengthsForm):
+    """How fast the wire goes through a grade; a machine of its own is a wire cutter."""
+
     lengths = ("feed",)
 
     class Meta:
@@ -116,6 +119,7 @@ class FeedForm(LengthsForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        self.fields["feed"].zero_ok = False
         self.fields["station"].queryset = Station.objects.filter(kind=Station.Kind.CUTTER)
         self.fields["station"].empty_label = "any machine"
 

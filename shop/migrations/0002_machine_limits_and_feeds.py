@@ -98,7 +98,7 @@ class Migration(migrations.Migration):
                     ),
                 ),
             ],
-            options={"ordering": ("grade", "station__name")},
+            options={"ordering": ("grade", F("station__name").asc(nulls_first=True))},
         ),
         migrations.AddConstraint(
             "wirefeed",

@@ -2,7 +2,7 @@ from decimal import Decimal
 
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from .grades import Grade
 from .rules import INCH
@@ -34,7 +34,7 @@ class WireFeed(models.Model):
     )  # fmt: skip
 
     class Meta:
-        ordering = ("grade", "station__name")
+        ordering = ("grade", F("station__name").asc(nulls_first=True))
         constraints = [
             models.UniqueConstraint(
                 fields=["grade", "station"], name="one_feed_a_grade_and_machine",

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from django.contrib import messages
+from django.forms import ModelChoiceField
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
@@ -25,7 +26,9 @@ class ListPage:
 
     @property
     def rows(self):
-        return self.form._meta.model.objects.all()
+        model = self.form._meta.model
+        relations = [field.name for field in model._meta.fields if field.is_relation]
+        return model.objects.select_related(*relations) if relations else model.objects.all()
 
 
 LISTS = {
@@ -76,10 +79,13 @@ def shop_list(request, name):
 
 
 def shown(form, row, column: str):
-    """Return one cell: the word of a choice, yes or no, or the value as the form shows it."""
+    """Return one cell: the word of a choice, another row by its name, yes or no, or the value as the form shows it."""
     if hasattr(row, f"get_{column}_display"):
         return getattr(row, f"get_{column}_display")()
-    value = form[column].value() if column in form.fields else getattr(row, column)
+    field = form.fields.get(column)
+    if isinstance(field, ModelChoiceField):
+        return getattr(row, column) or field.empty_label
+    value = form[column].value() if field else getattr(row, column)
     return {True: "yes", False: "no", None: ""}.get(value, value) if isinstance(value, bool | None) else value
 
 

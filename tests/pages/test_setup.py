@@ -1,11 +1,13 @@
 """The shop's own figures and lists."""
 
 from decimal import Decimal
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 
 from orders.demo import small_shop
-from shop.models import Grade, Person, ShopRules, Station
+from shop.models import Grade, Person, ShopRules, Station, WireFeed
 from shop.roles import Role
 
 pytestmark = pytest.mark.django_db
@@ -101,6 +103,73 @@ def test_the_grades_page_shows_the_standard_beside_them(raf):
 def test_a_new_station_can_be_added(raf):
     raf.post("/shop/stations/add/", {"code": "saw-2", "name": "Saw 2", "kind": "cutter", "wire": "10'", "active": "on"})
     assert Station.objects.get(code="saw-2").wire == Decimal("3048")
+
+
+def test_a_machine_has_five_limits_and_an_empty_one_is_no_limit(raf):
+    limits = {"wire": "102", "travel": "50", "height": "38", "swing": "24", "centres": ""}
+    raf.post("/shop/stations/add/", {"code": "lathe", "name": "Lathe", "kind": "cutter", **limits, "active": "on"})
+    lathe = Station.objects.get(code="lathe")
+    assert (lathe.wire, lathe.swing, lathe.centres) == (Decimal("2590.8"), Decimal("609.6"), None)
+    assert "empty: not known, so no limit" in raf.get(f"/shop/stations/{lathe.pk}/").content.decode()
+
+
+def test_the_old_longest_piece_of_a_station_becomes_a_wire_that_is_longer_than_it():
+    # common practice, no source: a wire about 4 in longer than the blank
+    migration = import_module("shop.migrations.0002_machine_limits_and_feeds")
+    station = Station.objects.create(code="old", name="Old", kind="cutter", wire=98 * 25.4)
+    unknown = Station.objects.create(code="other", name="Other", kind="cutter")
+    migration.from_blank_to_wire(apps, None)
+    station.refresh_from_db()
+    unknown.refresh_from_db()
+    assert (station.wire, unknown.wire) == (Decimal("2590.8"), None)
+    migration.from_wire_to_blank(apps, None)
+    station.refresh_from_db()
+    assert station.wire == Decimal("2489.2")
+
+
+# Wire feeds
+
+
+def feed(shop, **values):
+    row = {"grade": shop.grades["Firm 1.5"].pk, "station": "", "feed": "40", "entry": "0.5", "handling": "1.25"}
+    return row | values
+
+
+def test_a_feed_is_typed_for_a_grade_on_one_machine_in_the_unit_of_the_shop(raf, shop):
+    cutter = shop.stations["cutter-1"]
+    assert raf.post("/shop/feeds/add/", feed(shop, station=cutter.pk)).status_code == 302
+    row = WireFeed.objects.get(station=cutter)
+    assert (row.feed, row.handling) == (Decimal("1016"), Decimal("1.25"))
+    rows = raf.get("/shop/feeds/").context["rows"]
+    assert [
+        [str(cell) for cell in cells[:3]] for row, cells in rows if row.grade == shop.grades["Firm 1.5"]
+    ] == [["Firm 1.5", "any machine", "45"], ["Firm 1.5", "Cutter 1", "40"]]
+
+
+def test_a_new_feed_begins_where_light_foam_is_cut(raf):
+    # common practice, no source: 1 lb foam at about 55 in a minute, close to an inch a second
+    assert raf.get("/shop/feeds/add/").context["form"]["feed"].value() == "55"
+
+
+@pytest.mark.parametrize(
+    ("values", "said"),
+    [
+        ({}, "has a feed on any machine already"),
+        ({"feed": "0"}, "more than"),
+        ({"handling": "-1"}, "greater than or equal to 0"),
+    ],
+)
+def test_a_feed_that_is_there_already_or_stands_still_is_refused(raf, shop, values, said):
+    before = WireFeed.objects.count()
+    answer = raf.post("/shop/feeds/add/", feed(shop, **values))
+    assert answer.status_code == 422
+    assert said in answer.content.decode()
+    assert WireFeed.objects.count() == before
+
+
+def test_a_saw_cuts_with_no_wire_and_has_no_feed(raf, shop):
+    answer = raf.post("/shop/feeds/add/", feed(shop, station=shop.stations["saw-1"].pk))
+    assert answer.status_code == 422
 
 
 def test_only_the_administrator_sees_people(raf, client, shop):
