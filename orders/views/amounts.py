@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from cutsheets.errors import CutsheetError
-from cutsheets.units import read_length, say_feet
+from cutsheets.units import read_count, read_length, say_feet
 from orders.models import Line
 
 Spec = dict[str, Any]
@@ -24,17 +24,19 @@ def _moulding(spec: Spec, qty: int, unit: str) -> str:
         corners = sum(isinstance(run[side], dict) for run in runs for side in ("left", "right"))
         said.append(f"{_walls(runs, unit)} wall" + (f", {_many(corners, 'corner')}" if corners else ""))
     for frame in spec.get("frames", ()):
-        said.append(f"{_many(frame.get('qty', 1), 'opening')} {_typed(frame['width'])} × {_typed(frame['height'])}")
-    said += [
-        f"{_many(piece.get('qty', 1), 'piece')} {_typed(piece['length'])} long" for piece in spec.get("pieces", ())
-    ]
+        said.append(f"{_counted(frame, 'opening')} {_typed(frame['width'])} × {_typed(frame['height'])}")
+    said += [f"{_counted(piece, 'piece')} {_typed(piece['length'])} long" for piece in spec.get("pieces", ())]
     if qty > 1:
         said.append(f"{qty} times")
     return "; ".join(said)
 
 
 def _column(spec: Spec, qty: int) -> str:
-    made = f"{_dig(spec, 'regular', 'sides')} staves" if "staves" in spec else _many(spec.get("shells", ""), "shell")
+    made = (
+        f"{_dig(spec, 'regular', 'sides')} staves"
+        if "staves" in spec
+        else _many(read_count(spec.get("shells", 1)), "shell")
+    )
     return f"{_many(qty, 'column')} {_typed(spec.get('height', ''))} high in {made}"
 
 
@@ -43,7 +45,7 @@ def _taper(spec: Spec, qty: int) -> str:
 
 
 def _turned(spec: Spec, qty: int) -> str:
-    return f"{_many(qty, 'turned part')}"
+    return _many(qty, "turned part")
 
 
 def _twisted(spec: Spec, qty: int) -> str:
@@ -64,12 +66,12 @@ def _cutout(spec: Spec, qty: int) -> str:
         letters = sum(not sign.isspace() for sign in str(text))
         return f"{_many(letters, 'letter')} {text}{times}"
     if "outlines" in spec:
-        return _many(sum(int(outline.get("qty", 1)) for outline in spec["outlines"]), "shape") + times
+        return _many(sum(read_count(outline.get("qty", 1)) for outline in spec["outlines"]), "shape") + times
     return _many(qty, "set")
 
 
 def _mould(spec: Spec, qty: int) -> str:
-    made = " in two halves" if int(spec.get("halves", 2)) == 2 else " in one piece"
+    made = " in two halves" if read_count(spec.get("halves", 2)) == 2 else " in one piece"
     return f"{_many(qty, 'mould')}{made}, opening {' × '.join(map(_typed, spec.get('cavity', ())[:2]))}"
 
 
@@ -91,7 +93,7 @@ WORDS: dict[str, Callable[[Spec, int], str]] = {
 
 def _walls(runs: list[dict], unit: str) -> str:
     try:
-        walls = sum(read_length(run["wall"], unit) * run.get("qty", 1) for run in runs)
+        walls = sum(read_length(run["wall"], unit) * read_count(run.get("qty", 1)) for run in runs)
     except CutsheetError:
         return ""
     return say_feet(walls).replace("'", "′").replace('"', "″") if unit == "in" else f"{walls / 1000:.2f} m"
@@ -104,6 +106,10 @@ def _typed(length: str | float) -> str:
 
 def _many(count: Any, one: str, more: str = "") -> str:
     return f"{count} {one}" if count == 1 else f"{count} {more or f'{one}s'}"
+
+
+def _counted(entry: Spec, word: str) -> str:
+    return _many(read_count(entry.get("qty", 1)), word)
 
 
 def _dig(spec: Spec, *names: str) -> Any:

@@ -139,23 +139,30 @@ def is_late(order: Order, word: str, today: date) -> bool:
     return bool(order.due) and order.due < today and word not in ("done", "cancelled")
 
 
+CORNERS = {"section": "section", "half_profile": "half profile", "outer": "outline", "base": "base", "top": "top"}
+ROWS = {"runs": "run", "frames": "frame", "pieces": "piece", "outlines": "shape", "holes": "hole"}
+SIDES = ("long", "wide", "high")
+
+
 def place_words(where: str) -> str:
     """Return the place of a complaint in the words of the form, ready to stand before its sentence.
 
-    >>> place_words("runs[1].left"), place_words("lines[3].section[4]"), place_words("")
-    ('Run 2, left: ', 'Section, corner 5: ', '')
+    >>> place_words("runs[1].left"), place_words("lines[3].section[4]"), place_words("cavity[2]"), place_words("")
+    ('Run 2, left: ', 'Section, corner 5: ', 'Cavity, high: ', '')
     """
-    names = {"runs": "run", "frames": "frame", "pieces": "piece"}
-    words = []
-    for step in where.split("."):
-        name, _, number = step.rstrip("]").partition("[")
-        if name in ("lines", "allow", "shop", "spec", ""):
-            continue
-        if name == "section" and number:
-            words.append(f"section, corner {int(number.split('][')[0]) + 1}")
-        else:
-            words.append(
-                names.get(name, name.replace("_", " ")) + (f" {int(number) + 1}" if number.isdecimal() else "")
-            )
-    place = ", ".join(words)
+    place = ", ".join(filter(None, map(_step_words, where.split("."))))
     return f"{place[0].upper()}{place[1:]}: " if place else ""
+
+
+def _step_words(step: str) -> str:
+    name, _, number = step.rstrip("]").partition("[")
+    number = number.split("][")[0]
+    if name in ("lines", "allow", "shop", "spec", ""):
+        return ""
+    if not number.isdecimal():
+        return name.replace("_", " ")
+    if name in CORNERS:
+        return f"{CORNERS[name]}, corner {int(number) + 1}"
+    if name in ("size", "cavity", "piece") and int(number) < len(SIDES):
+        return f"{name}, {SIDES[int(number)]}"
+    return f"{ROWS.get(name, name.replace('_', ' '))} {int(number) + 1}"

@@ -33,7 +33,7 @@ SPECS = {
     "twisted": {"square": "8", "length": "84", "turns": 3.0, "hand": "left"},
     "arch": {"inside_radius": "60", "sweep": "180", "width": "8", "thick": "3", "longest_part": "36"},
     "cutout": {
-        "text": "BRAMHALL STREET THEATRE & LIBRARY", "font": "SignSerif-Bold.ttf", "cap_height": "6", "thick": "3",
+        "text": "BRAMHALL LIBRARY", "font": "SignSerif-Bold.ttf", "cap_height": "6", "thick": "3",
         "lay": "nest", "gap": "1/2", "margin": "1/2",
     },
     "mould": {

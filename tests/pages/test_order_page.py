@@ -213,6 +213,9 @@ def test_places_are_said_in_the_words_of_the_form():
     assert place_words("runs[1].left") == "Run 2, left: "
     assert place_words("lines[3].section[4]") == "Section, corner 5: "
     assert place_words("allow.longest_stick") == "Longest stick: "
+    assert place_words("outlines[1].outer[3]") == "Shape 2, outline, corner 4: "
+    assert place_words("cavity[1]") == "Cavity, wide: "
+    assert place_words("void.square") == "Void, square: "
     assert place_words("") == ""
 
 
