@@ -32,6 +32,18 @@ def charstring(contours):
     return pen.getCharString()
 
 
+def round_charstring(made, radius):
+    """Return a circle through the origin's corner, as four cubic curves that run counter-clockwise."""
+    pen, r, k = T2CharStringPen(ADVANCE, None), radius, radius * 0.5523
+    pen.moveTo((2 * r, r))
+    pen.curveTo((2 * r, r + k), (r + k, 2 * r), (r, 2 * r))
+    pen.curveTo((r - k, 2 * r), (0, r + k), (0, r))
+    pen.curveTo((0, r - k), (r - k, 0), (r, 0))
+    pen.curveTo((r + k, 0), (2 * r, r - k), (2 * r, r))
+    pen.closePath()
+    return pen.getCharString(private=made.font["CFF "].cff.topDictIndex[0].Private)
+
+
 def _draw(pen, contours):
     for first, *others in contours:
         pen.moveTo(first)

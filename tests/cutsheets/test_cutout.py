@@ -54,6 +54,8 @@ def test_a_coat_thins_every_stroke_by_two_coats_and_covers_face_and_edges():
     assert (done["finished"], done["foam"]) == ({"l": 6, "w": 8, "h": 3}, {"l": 5.5, "w": 7.5, "h": 2.75})
     assert done["coat_area"] == pytest.approx(48 - 4 + 3 * (28 + 8))
     assert done["wire_length"] == pytest.approx(26 + 10)
+    plate = listed(shapes(PLATE, coat="1/4"))
+    assert plate["coat_area"] == pytest.approx(18 + 3 * (15 + 153**0.5), abs=1e-3)
 
 
 @pytest.mark.parametrize("name", [SERIF, SANS])
@@ -106,7 +108,9 @@ def test_text_keeps_its_spacing_and_names_its_counters():
 def test_equal_sets_are_equal_slabs():
     done = listed(TEXT | {"qty": 4})
     assert [(blank["qty"], blank["marks"]) for blank in done["blanks"]] == [(4, ["A1"])]
-    assert (done["parts"], done["core_mass"]) == (28, pytest.approx(4 * listed(TEXT)["core_mass"]))
+    for amount in ("core_mass", "blank_volume", "wire_length", "wire_minutes"):
+        assert done[amount] == pytest.approx(4 * listed(TEXT)[amount])
+    assert (done["parts"], done["part"]) == (28, listed(TEXT)["part"])
 
 
 def test_a_row_that_is_too_long_goes_on_on_another_slab_and_no_letter_is_divided():
@@ -164,6 +168,14 @@ def test_a_line_that_is_written_and_read_again_is_the_same_line(unit):
     text = {"kind": "cutout", "text": "Ä 8", "font": SANS, "cap_height": 12 * scale, "thick": 3 * scale}
     for lay in ("row", "nest"):
         check_round_trip(text | {"lay": lay, "gap": 0.3 * scale}, unit)
+
+
+def test_rings_may_be_typed_either_way_round():
+    turned = R | {"outer": [SQUARE[0], *SQUARE[:0:-1]], "holes": [[EYE[0], *EYE[:0:-1]]]}
+    read, other = (read_job(job(shapes(each))).lines[0].spec for each in (R, turned))
+    assert read == other
+    outline = read.shapes[0].parts[0]
+    assert [shapely.LinearRing(ring).is_ccw for ring in outline.rings] == [True, False]
 
 
 def test_notes_name_the_letters():

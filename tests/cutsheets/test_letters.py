@@ -1,3 +1,4 @@
+import math
 import struct
 from io import BytesIO
 
@@ -13,9 +14,10 @@ from PIL import Image, ImageDraw, ImageFont
 from cutsheets import font_tables
 from cutsheets.errors import CutsheetError
 from cutsheets.letters import FOLDER, LARGEST_FONT, SHIPPED, read_font, set_text, shipped_font
-from tests.cutsheets.font_files import ADVANCE, EM, H, box, builder, font_bytes, glyph, saved
+from tests.cutsheets.font_files import ADVANCE, EM, H, box, builder, font_bytes, glyph, round_charstring, saved
 
 CAP = 304.8
+FACES = {72: "H", 0x1F600: "x", 0x1F601: "y"}  # beyond the first plane
 HOURGLASS = [box(0, 0, 300, 300), box(200, 200, 500, 500)]
 
 
@@ -134,11 +136,11 @@ def test_the_old_kern_table_serves_where_there_is_no_other():
         assert set_text(pair, font, 700)[1].x == pytest.approx(ADVANCE + kern)
 
 
-@pytest.mark.parametrize("data", [*map(shipped_font, SHIPPED), font_bytes({"H": H, "x": H}, {72: "H", 0x1F600: "x"})])
+@pytest.mark.parametrize("data", [*map(shipped_font, SHIPPED), font_bytes({"H": H, "x": H, "y": H}, FACES)])
 def test_characters_find_the_glyphs_that_fonttools_finds(data):
     font = TTFont(BytesIO(data))
     cmap, found = font.getBestCmap(), font.reader["cmap"]
-    for code in [*range(0x2600), 0x1F5FF, 0x1F600, 0x1F601]:
+    for code in [*range(0x2600), 0x1F5FF, 0x1F600, 0x1F601, 0x1F602]:
         assert font_tables.glyph_id(found, code) == (font.getGlyphID(cmap[code]) if code in cmap else 0), hex(code)
 
 
@@ -164,6 +166,18 @@ def test_chords_leave_the_curve_by_no_more_than_stated(name):
     for chord in (1.0, 0.05):
         drawn = faces(set_text("S", font_of(name), CAP, chord=chord)[0])
         assert shapely.hausdorff_distance(drawn.boundary, true.boundary, 0.1) <= chord + 0.002
+
+
+def test_cubic_curves_are_cut_into_chords_too():
+    # a circle of four Bézier arcs with the usual handles, 0.5523 of the radius, is within 0.03 % of the true one
+    maker = builder({"H": H, "O": H}, otf=True)
+    maker.font["CFF "].cff.topDictIndex[0].CharStrings["O"] = round_charstring(maker, 350)
+    (letter,) = set_text("O", read_font(saved(maker)), 700, chord=0.5)
+    outer = shapely.Polygon(letter.parts[0].outer)
+    assert outer.area == pytest.approx(math.pi * 350**2, rel=0.003)
+    nearest = shapely.distance(outer.exterior, shapely.Point(350, 350))
+    assert 350 - 0.5 - 0.1 < nearest < 350
+    assert len(letter.parts[0].outer) < 100
 
 
 def test_what_a_font_cannot_draw_is_refused_at_its_place():
@@ -225,7 +239,7 @@ def test_a_character_map_of_billions_is_looked_up_and_not_unrolled():
 
 
 def test_parts_within_parts_without_end_are_refused():
-    glyphs = {"H": H, "g0": H} | {f"g{n}": glyph([], [f"g{n - 1}"] * 2) for n in range(1, 30)}
+    glyphs = {"H": H, "g0": []} | {f"g{n}": glyph([], [f"g{n - 1}"] * 2) for n in range(1, 30)}
     maker = builder(glyphs, {72: "H", 65: "g29"})
     assert readable(saved(maker), "HA") == "font"
 
