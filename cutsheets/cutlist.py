@@ -7,10 +7,9 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from cutsheets.blanks import blocks_at_least
-from cutsheets.errors import CutsheetError
 from cutsheets.figures import figures_json, tidy
 from cutsheets.files.fonts import fonts_beside
-from cutsheets.files.job import Job, JobFaults, read_job
+from cutsheets.files.job import Job, read_job
 from cutsheets.files.texts import read_text, write_text
 from cutsheets.kinds import KINDS
 from cutsheets.solids import Blank, Box, End, Face, FrameSide, Note, Run, Stick, Worked
@@ -34,16 +33,8 @@ LONG_POINT = {"outside": "front", "inside": "wall"}
 
 
 def cut_list(job: Job) -> list[Worked]:
-    """Return every line of a job worked out, in order; raises JobFaults that name every line which cannot be."""
-    worked, faults = [], []
-    for i, line in enumerate(job.lines):
-        try:
-            worked.append(KINDS[line.kind].work(line))
-        except CutsheetError as error:
-            faults.append(error.at(f"lines[{i}]"))
-    if faults:
-        raise JobFaults(faults)
-    return worked
+    """Return every line of a job worked out, in order; its reader has refused a job with one that cannot be."""
+    return list(job.worked)
 
 
 def as_json(job: Job, worked: Sequence[Worked]) -> dict[str, Any]:

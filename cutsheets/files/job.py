@@ -18,6 +18,7 @@ from cutsheets.kinds import KINDS, Kind, Line
 from cutsheets.letters import read_font, shipped_font
 from cutsheets.records import items, parse, record, words
 from cutsheets.rules import Rules, read_rules, write_rules
+from cutsheets.solids import Worked
 from cutsheets.units import KG_M3_PER_PCF, Unit, names_unit, read_count, read_density, read_length, say_exact, to_unit
 
 FORMAT = "blockyard-job-1"
@@ -47,7 +48,7 @@ class JobFaults(CutsheetError):
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A job read and checked; lengths mm, densities kg/m³. `unit` is that of the file."""
+    """A job read and checked; lengths mm, densities kg/m³. `unit` is that of the file, `worked` what its lines give."""
 
     unit: Unit
     lines: tuple[Line, ...]
@@ -56,6 +57,7 @@ class Job:
     due: date | None = None
     grades: Mapping[str, float] = field(default_factory=dict)
     rules: Rules = field(default_factory=Rules)
+    worked: tuple[Worked, ...] = field(default=(), compare=False, repr=False)
 
 
 def read_job(
@@ -94,15 +96,16 @@ def read_job(
     with _noted(faults):
         due = _read_due(top.get("due"))
     lines: list[Line] = []
+    worked: list[Worked] = []
     for i, raw in enumerate(raw_lines):
         with _noted(faults):
             line = line_from_dict(raw, unit, rules, f"lines[{i}]", grades=known, profiles=profiles, fonts=fonts)
-            check_line(line, f"lines[{i}]")
+            worked.append(_work(line, f"lines[{i}]"))
             lines.append(line)
     faults += _marks_twice(raw_lines)
     if faults:
         raise JobFaults(sorted(faults, key=_position))
-    return Job(unit, tuple(lines), **texts, due=due, grades=known, rules=rules)
+    return Job(unit, tuple(lines), **texts, due=due, grades=known, rules=rules, worked=tuple(worked))
 
 
 def line_from_dict(  # noqa: PLR0913 - three of them are what the shop knows
@@ -112,14 +115,6 @@ def line_from_dict(  # noqa: PLR0913 - three of them are what the shop knows
     """Return one line from its keys in a job file; raises CutsheetError, its place begun with `where`."""
     try:
         return _read_line(raw, unit, rules, grades=grades, profiles=profiles, fonts=fonts or shipped_font)
-    except CutsheetError as error:
-        raise (error.at(where) if where else error) from None
-
-
-def check_line(line: Line, where: str = "") -> None:
-    """Raise CutsheetError, its place begun with `where`, when a line that reads well cannot be worked out."""
-    try:
-        KINDS[line.kind].work(line)
     except CutsheetError as error:
         raise (error.at(where) if where else error) from None
 
@@ -160,6 +155,14 @@ def _read_line(
         rules=read_rules(given.get("allow", {}), kind.rules(rules), unit, "allow"),
         unit=unit,
     )
+
+
+def _work(line: Line, where: str) -> Worked:
+    """Return a line worked out; raises CutsheetError, its place begun with `where`, when one that reads well cannot."""
+    try:
+        return KINDS[line.kind].work(line)
+    except CutsheetError as error:
+        raise error.at(where) from None
 
 
 def _write_line(line: Line, job: Job) -> dict[str, Any]:
