@@ -45,7 +45,8 @@ def _edit(request, profile: Profile | None):
         "ways": [(name, WORDS[name]) for name in ways], "row": changed_row,
     }  # fmt: skip
     if changed_row is not None:
-        form.focus(changed_row)
+        if changed_row >= 0:
+            form.focus(changed_row)
     elif data is not None and "picture" in data:
         return render(request, "profiles/picture.html", page | picture(form) | {"faults": list(form.faults())})
     elif data is not None and all([form.is_valid(), head is None or head.is_valid()]):
