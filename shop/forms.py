@@ -122,6 +122,7 @@ class FeedForm(LengthsForm):
         self.fields["feed"].zero_ok = False
         self.fields["station"].queryset = Station.objects.filter(kind=Station.Kind.CUTTER)
         self.fields["station"].empty_label = "any machine"
+        self.fields["grade"].empty_label = "choose the grade"
 
 
 class CoatSystemForm(LengthsForm):

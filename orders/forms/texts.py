@@ -128,7 +128,7 @@ class NumbersField(forms.CharField):
     """Plain numbers with commas between them, such as 0.3, 0.6; its value is a list of numbers."""
 
     def prepare_value(self, value):
-        return ", ".join(map(str, value)) if isinstance(value, list) else value
+        return ", ".join(map(_plain, value)) if isinstance(value, list) else value
 
     def clean(self, value):
         return [_number(text.strip()) for text in super().clean(value).split(",") if text.strip()]
@@ -140,9 +140,17 @@ class TypedNumber(forms.CharField):
     def __init__(self, **kwargs):
         super().__init__(max_length=20, **kwargs)
 
+    def prepare_value(self, value):
+        return _plain(value)
+
     def clean(self, value):
         text = super().clean(value)
         return _number(text) if text else None
+
+
+def _plain(value) -> str:
+    """Return a number as people write it: 3, not 3.0."""
+    return "" if value is None else str(value).removesuffix(".0")
 
 
 def _number(text: str) -> float:
