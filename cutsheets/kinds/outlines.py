@@ -21,6 +21,7 @@ from cutsheets.units import Unit, read_count, say, to_unit
 
 MOST_OUTLINES = 200
 MOST_HOLES = 100
+MOST_POINTS = 20_000  # of one line; one ring has at most those of a section
 WIDEST, SMALLEST = 3000.0, 6.0  # mm, the longer side: a shape beyond these was typed in the other unit
 
 
@@ -43,9 +44,10 @@ def read_outlines(raw: object, unit: Unit, where: str = "outlines") -> tuple[Sha
     """Return the checked shapes of a line.
 
     Raises CutsheetError: `outline-open`, `outline-points` (the same point twice), `outline-crossing`, `outline-flat`,
-    `range`, `hole-outside`, `hole-crossing`, `name-twice`.
+    `range`, `hole-outside`, `hole-crossing`, `name-twice`, `too-many-points`.
     """
     shapes: list[Shape] = []
+    points = 0
     for i, each in enumerate(items(raw, where, least=1, most=MOST_OUTLINES)):
         place = f"{where}[{i}]"
         given = record(each, place, required=("outer",), optional=("name", "holes", "qty"))
@@ -56,6 +58,13 @@ def read_outlines(raw: object, unit: Unit, where: str = "outlines") -> tuple[Sha
             )
         outline = _read_outline(given, unit, place)
         shapes.append(Shape(name, (outline,), place, read_count(given.get("qty", 1), f"{place}.qty")))
+        points += sum(map(len, outline.rings))
+        if points > MOST_POINTS:
+            raise CutsheetError(
+                "too-many-points",
+                f"With this one there are more than {MOST_POINTS} points; take coarser ones.",
+                place,
+            )
     return tuple(shapes)
 
 
@@ -74,16 +83,15 @@ def write_outlines(shapes: Sequence[Shape], unit: Unit) -> list[dict[str, Any]]:
 def _read_outline(given: Mapping[str, Any], unit: Unit, where: str) -> Outline:
     outer = _read_ring(given["outer"], unit, f"{where}.outer")
     _likely_size(outer, unit, f"{where}.outer")
-    polygon = shapely.Polygon(outer)
-    holes: list[list[Point]] = []
+    face, holes, gone = shapely.Polygon(outer), [], []
     for i, raw in enumerate(items(given.get("holes", []), f"{where}.holes", most=MOST_HOLES)):
         place = f"{where}.holes[{i}]"
         hole = _read_ring(raw, unit, place)
-        _inside(hole, polygon, place)
-        for j, other in enumerate(holes):
-            if shapely.Polygon(hole).intersects(shapely.Polygon(other)):
-                raise CutsheetError("hole-crossing", f"This hole and hole {j} meet; make one hole of them.", place)
+        _inside(hole, face, place)
         holes.append(hole)
+        gone.append(shapely.Polygon(hole))
+        if shapely.intersects(gone[i], gone[:i]).any():
+            raise CutsheetError("hole-crossing", "This hole meets another one; make one hole of the two.", place)
     return Outline(_turned(outer, ccw=True), tuple(_turned(hole, ccw=False) for hole in holes))
 
 

@@ -193,6 +193,7 @@ def test_notes_name_the_letters():
 
 SLOT = [[0, 0], [10, 0], [10, 6], [5.02, 6], [5.02, 1], [4.98, 1], [4.98, 6], [0, 6]]
 KEYHOLE = [*SLOT[:4], [5.02, 4], [7, 4], [7, 1], [4.98, 1], *SLOT[6:]]
+FINE = [*([x / 1000, 0] for x in range(5000, 6999)), [6, 6]]  # as many points as a ring may have
 DUMB_BELL = [[0, 0], [4, 0], [4, 2], [4.1, 2], [4.1, 0], [9, 0], [9, 5], [4.1, 5], [4.1, 3], [4, 3], [4, 5], [0, 5]]
 FIN = [[0, 0], [10, 0], [10, 0.3], [6, 0.3], [6, 5], [0, 5]]
 
@@ -222,6 +223,7 @@ FIN = [[0, 0], [10, 0], [10, 0.3], [6, 0.3], [6, 5], [0, 5]]
     (shapes({"outer": [[0, 0], [0.01, 0], [0, 0.01]]}), ("range", "outlines[0].outer")),
     (shapes({"outer": [[0, 0], [999, 0], [0, 9]]}), ("range", "outlines[0].outer")),
     (shapes({"outer": [[0, 0], [1, 1]] * 1001}), ("list-size", "outlines[0].outer")),
+    (shapes(*[{"outer": FINE}] * 12), ("too-many-points", "outlines[10]")),
     (shapes({"outer": [[0, 0], [1, "x"], [2, 5]]}), ("length", "outlines[0].outer[1]")),
     (shapes({"outer": [[0, 0], [1, float("nan")], [2, 5]]}), ("length", "outlines[0].outer[1]")),
     (shapes(R | {"holes": [EYE, [[5, 5], [5, 7], [5.5, 7], [7, 5]]]}), ("hole-outside", "outlines[0].holes[1][3]")),
