@@ -93,7 +93,8 @@ def test_escape_leaves_a_field_as_it_was(mina_at, path):
 def test_a_panel_asks_for_its_sides_only(mina_at, path, draft):
     page = mina_at(path(NEW_LINE))
     field(page, "kind").send_keys("Panel")
-    assert not field(page, "runs-0-wall").is_displayed()
+    WebDriverWait(page, 5).until(lambda _: page.find_elements(By.NAME, "l"))
+    assert not page.find_elements(By.NAME, "runs-0-wall")
     field(page, "grade").send_keys("Firm")
     for side, text in (("l", "48"), ("w", "24"), ("h", "6")):
         field(page, side).send_keys(text)
