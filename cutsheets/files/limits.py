@@ -50,7 +50,7 @@ def read_drawing(
     command = [sys.executable, "-m", "cutsheets.files.limits", _kind(name, data), options, str(MEMORY)]
     home = str(Path(__file__).parents[2])
     environment = {key: os.environ[key] for key in KEPT if key in os.environ}
-    environment |= {"PYTHONPATH": home, "OPENBLAS_NUM_THREADS": "1", "PYTHONDONTWRITEBYTECODE": "1"}
+    environment |= {"PYTHONPATH": home, "OPENBLAS_NUM_THREADS": "1"}
     try:
         done = subprocess.run(  # noqa: S603 - our own Python with our own module
             command, input=data, capture_output=True, timeout=seconds, env=environment, cwd=home, check=False

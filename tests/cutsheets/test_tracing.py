@@ -163,6 +163,11 @@ def test_a_curve_of_lines_shorter_than_the_tolerance_keeps_its_shape():
     assert (len(drawn.outlines[0].outer), drawn.troubles) == (2000, ())
 
 
+def test_a_speck_shorter_than_the_tolerance_is_named_and_not_closed_upon_itself():
+    drawn = drawing(closed(SQUARE), [(30, 30), (30.02, 30), (30.02, 30.02)])
+    assert (len(drawn.outlines), len(drawn.chains), codes(drawn)) == (1, 1, ["gap"])
+
+
 def test_troubles_are_listed_up_to_what_somebody_reads():
     drawn = drawing(*([(i, 0), (i, 0)] for i in range(500)))
     assert codes(drawn).count("zero-length") == 100
@@ -267,7 +272,10 @@ def test_no_point_of_a_bezier_curve_is_farther_off_than_the_chord_error(control,
     assert max(line.distance(casteljau(control, i / 200)) for i in range(201)) <= chord * (1 + 1e-6) + 1e-9
 
 
-@given(points, points, st.floats(0, 6), st.floats(-6.2, 6.2), st.floats(0.005, 0.5))
+angles = st.integers(-6200, 6200).map(lambda value: value / 1000)
+
+
+@given(points, points, angles, angles.filter(bool), st.floats(0.005, 0.5))
 def test_no_point_of_an_ellipse_is_farther_off_than_the_chord_error(u, v, start, sweep, chord):
     line = LineString(ellipse((0, 0), u, v, start=start, sweep=sweep, chord=chord))
     for i in range(101):
