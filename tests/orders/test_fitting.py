@@ -8,6 +8,7 @@ from orders.lines import rules_for, work_out
 from shop.models import ShopRules, Station, WireFeed
 
 INCH = 25.4
+MOULD = {"cavity": [24, 14, 12], "draft": 3, "piece": [28, 18, 15], "wall": 4, "floor": 4}
 WALL = {"name": "front", "wall": "30'", "left": "square", "right": "square"}
 
 
@@ -70,6 +71,10 @@ def test_foam_that_is_not_flame_retardant_may_become_what_never_goes_on_a_buildi
     assert "is not flame retardant" in sentences(line)[0]
     line.kind, line.spec = "panel", {"size": [48, 24, 6]}
     assert sentences(line) == []
+    line.kind, line.spec = "mould", MOULD
+    assert sentences(line) == []
+    line.order.indoors = True
+    assert "goes indoors" in sentences(line)[0]
 
 
 # Feeds

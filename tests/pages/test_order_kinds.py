@@ -51,6 +51,24 @@ WRONG = {
     "wing": ({"gap": "600 mm"}, "gap", "towers"),
     "panel": ({"h": "5 13"}, "h", "means two lengths"),
 }
+# The keys of the job file that follow, lengths as typed.
+SPECS = {
+    "moulding": {"sprung": {"face": "4 1/2", "thick": "3/4", "spring": "45"}, "pieces": [{"length": "5'", "qty": 1}]},
+    "column": {"round": "14", "height": "7'-6\"", "shells": 2, "void": {"square": "4", "clearance": "1/4"}},
+    "taper": {"base": {"round": "10"}, "top": {"round": "7"}, "length": "6'"},
+    "turned": {"half_profile": [["0", "3"], ["1", "3"], ["4", "1 1/2"], ["9", "1/2"]], "stub": {"base": "1 1/2"}},
+    "twisted": {"square": "6", "length": "60", "turns": 0.5, "hand": "left"},
+    "arch": {"span": "54", "rise": "9", "width": "4", "thick": "2", "longest_part": "36"},
+    "cutout": {"text": "LIBRARY", "font": "SignSans-Bold.ttf", "cap_height": "12", "thick": "3", "lay": "row",
+               "gap": "1", "margin": "1/2"},
+    "mould": {"cavity": ["24", "14", "12"], "draft": "3", "piece": ["28", "18", "15"], "wall": "4", "floor": "4",
+              "halves": 2},
+    "wing": {"root": {"naca": "0012", "chord": "220 mm"}, "tip": {"naca": "0012", "chord": "150 mm"},
+             "span": "700 mm", "sweep": "40 mm", "hands": ["left", "right"],
+             "margin": {"ahead": "8 mm", "behind": "8 mm", "above": "5 mm", "below": "5 mm"},
+             "towers": {"gap": "1300 mm", "root_offset": "150 mm"}, "stations": [0.3, 0.6]},
+    "panel": {"size": ["48", "24", "6"]},
+}  # fmt: skip
 KIND_NAMES = [name for name in TYPED if name in KINDS]
 
 
@@ -102,6 +120,43 @@ def test_figures_and_a_picture_follow_while_the_line_is_typed(post, draft, words
     assert "of line K: finished" in answer.content.decode()
     assert answer.context["pictures"]
     assert draft.lines.count() == 1
+
+
+@pytest.mark.parametrize("kind", KIND_NAMES)
+def test_what_is_typed_becomes_the_keys_of_the_job_file(post, draft, kind):
+    post(kind)
+    assert line_of(draft).spec == SPECS[kind]
+
+
+WAYS = {
+    "staves": ("column", {"plan": "regular", "sides": "8", "across_flats": "16", "build": "staves", "stave": "2"},
+               {"regular": {"sides": 8, "across_flats": "16"}, "height": "7'-6\"", "staves": {"thick": "2"}}),
+    "round post": ("column", {"post": "round", "post_round": "5"},
+                   {"round": "14", "height": "7'-6\"", "shells": 2, "void": {"round": "5", "clearance": "1/4"}}),
+    "taper of sections": (
+        "taper", {"ends": "section", "base_section": "0, 0\n8, 0\n8, 8\n0, 8", "top_section": "1, 1\n7, 1\n7, 7\n1, 7"},
+        {"base": [["0", "0"], ["8", "0"], ["8", "8"], ["0", "8"]],
+         "top": [["1", "1"], ["7", "1"], ["7", "7"], ["1", "7"]], "length": "6'"}),
+    "arch by its radius": ("arch", {"way": "radius", "inside_radius": "24", "sweep": "180"},
+                           {"inside_radius": "24", "sweep": "180", "width": "4", "thick": "2", "longest_part": "36"}),
+    "shape with a hole": (
+        "cutout", {"way": "own", "outlines-TOTAL_FORMS": "1", "outlines-0-name": "ring", "outlines-0-qty": "3",
+                   "outlines-0-outer": "0,0\n9,0\n9,9\n0,9", "outlines-0-holes": "3,3\n6,3\n6,6\n3,6"},
+        {"thick": "3", "lay": "row", "gap": "1", "margin": "1/2", "outlines": [
+            {"name": "ring", "qty": 3, "outer": [["0", "0"], ["9", "0"], ["9", "9"], ["0", "9"]],
+             "holes": [[["3", "3"], ["6", "3"], ["6", "6"], ["3", "6"]]]}]}),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_kind_may_be_given_in_another_way_and_is_shown_in_it_again(post, office, draft, way):
+    kind, typed, spec = WAYS[way]
+    assert post(kind, **typed).status_code == 302
+    assert line_of(draft).spec == spec
+    page = office.get(f"/orders/{draft.number}/lines/{line_of(draft).pk}/")
+    shown = {field.html_name: field.value() for field in page.context["form"].part}
+    chosen = [name for name in typed if name in shown and isinstance(shown[name], str)]
+    assert {name: shown[name] for name in chosen} == {name: typed[name] for name in chosen}
 
 
 @pytest.mark.parametrize("kind", KIND_NAMES)
