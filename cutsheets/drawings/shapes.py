@@ -5,14 +5,14 @@ A thick edge will be coated. Lengths mm.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+from shapely import MultiPolygon, STRtree
 from shapely import Polygon as Area
-from shapely import STRtree
 
 from cutsheets.drawings.lettering import Parts, length_parts
 from cutsheets.drawings.scene import Dimension, Polygon, Polyline, Scene, Shape, Text
-from cutsheets.solids import Outline, Point, Ring
+from cutsheets.solids import Outline, Point
 from cutsheets.units import Unit
 
 Named = tuple[str, Outline]
@@ -39,45 +39,40 @@ def half_profile_scene(side: Sequence[Point], unit: Unit, *, text: float | None 
 
 
 def outlines_scene(named: Sequence[Named], unit: Unit, *, text: float | None = None) -> Scene:
-    """Return outlines with their size over all, side by side with their names where they lie on one another."""
-    apart = _apart(named)
-    xs, ys = ([point[axis] for _, outline in apart for point in outline.outer] for axis in (0, 1))
-    left, low, right, high = min(xs), min(ys), max(xs), max(ys)
-    size = text or max(right - left, high - low) / FIGURES
-    shapes: list[Shape] = [Polygon(outline.rings, fill="foam", role="outline", weight="frame") for _, outline in apart]
-    if apart is not named:
-        shapes += [
-            Text((_middle(outline), low - 0.8 * size), (name,), 0.7 * size, "label", "text") for name, outline in apart
-        ]
-        low -= 1.2 * size
-    shapes.append(Dimension((left, low), (right, low), -1.4 * size, length_parts(right - left, unit), size))
-    shapes.append(Dimension((right, min(ys)), (right, high), -1.4 * size, length_parts(high - min(ys), unit), size))
+    """Return outlines with their size over all; where they lie on one another, each by itself, with its name."""
+    areas = [Area(outline.outer) for _, outline in named]
+    if len(STRtree(areas).query(areas, predicate="intersects").T) == len(areas):  # each meets itself alone
+        size = text or max(_sides(MultiPolygon(areas))) / FIGURES
+        return Scene(tuple(_sized([outline for _, outline in named], unit, size)))
+    size = text or max(sum(_sides(area)[0] for area in areas), *(_sides(area)[1] for area in areas)) / FIGURES
+    shapes: list[Shape] = []
+    x = 0.0
+    for (name, outline), area in zip(named, areas, strict=True):
+        wide, _ = _sides(area)
+        shapes += _sized([_moved(outline, x - area.bounds[0], -area.bounds[1])], unit, size)
+        shapes.append(Text((x + wide / 2, -2.9 * size), (name,), 0.7 * size, "label", "text"))
+        x += wide + 4 * size
     return Scene(tuple(shapes))
+
+
+def _sized(outlines: Sequence[Outline], unit: Unit, size: float) -> Iterator[Shape]:
+    """Yield outlines, and below and beside them their size over all."""
+    for outline in outlines:
+        yield Polygon(outline.rings, fill="foam", role="outline", weight="frame")
+    left, low, right, high = MultiPolygon([Area(outline.outer) for outline in outlines]).bounds
+    yield Dimension((left, low), (right, low), -1.4 * size, length_parts(right - left, unit), size)
+    yield Dimension((right, low), (right, high), -1.4 * size, length_parts(high - low, unit), size)
+
+
+def _sides(of: Area | MultiPolygon) -> tuple[float, float]:
+    left, low, right, high = of.bounds
+    return right - left, high - low
 
 
 def _across(diameter: float, unit: Unit) -> Parts:
     return ("Ø ", *length_parts(diameter, unit))
 
 
-def _apart(named: Sequence[Named]) -> Sequence[Named]:
-    """Return the outlines in a row where any two of them lie on one another, else as they are."""
-    areas = [Area(outline.outer) for _, outline in named]
-    if len(STRtree(areas).query(areas, predicate="intersects").T) == len(areas):  # each with itself alone
-        return named
-    gap = max(area.bounds[3] - area.bounds[1] for area in areas) / 4
-    row, x = [], 0.0
-    for (name, outline), area in zip(named, areas, strict=True):
-        left, low, right, _ = area.bounds
-        row.append((name, Outline(*_moved(outline, x - left, -low))))
-        x += right - left + gap
-    return row
-
-
-def _moved(outline: Outline, dx: float, dy: float) -> tuple[Ring, tuple[Ring, ...]]:
+def _moved(outline: Outline, dx: float, dy: float) -> Outline:
     outer, *holes = (tuple((x + dx, y + dy) for x, y in ring) for ring in outline.rings)
-    return outer, tuple(holes)
-
-
-def _middle(outline: Outline) -> float:
-    xs = [x for x, _ in outline.outer]
-    return (min(xs) + max(xs)) / 2
+    return Outline(outer, tuple(holes))
