@@ -116,22 +116,22 @@ def _unit(insunits: int, unit: Unit | None) -> tuple[Unit | None, float]:
 def _gather(entity: Any, gathering: Gathering, per_unit: float, hidden: set[str], depth: int) -> None:
     """Take in an entity, and all that a block places."""
     gathering.count()
-    kind, layer = entity.dxftype(), entity.dxf.layer
-    if layer.lower() in hidden or entity.dxf.get("invisible", 0):
+    kind = entity.dxftype()
+    if kind != "INSERT" and kind not in LINES:
+        gathering.skip(kind)  # it may be of a sort that has no layer
+    elif entity.dxf.layer.lower() in hidden or entity.dxf.get("invisible", 0):
         gathering.skip("hidden")
     elif kind == "INSERT":
         if depth == DEEPEST:
             raise too_large(f"has blocks within blocks more than {DEEPEST} deep")
         for part in _placed(entity, gathering):
             _gather(part, gathering, per_unit, hidden, depth + 1)
-    elif kind not in LINES:
-        gathering.skip(kind)
     else:
         lines = LINES[kind](entity, gathering.chord / per_unit)
         if lines is None:
             gathering.skip(f"{kind} not flat")
             return
-        gathering.layers[layer] += 1
+        gathering.layers[entity.dxf.layer] += 1
         for line in lines:
             gathering.add([(x * per_unit, y * per_unit) for x, y in line])
 

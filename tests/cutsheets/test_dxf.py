@@ -194,6 +194,15 @@ def test_what_is_not_understood_or_not_shown_is_counted():
     assert (len(drawn.outlines), drawn.chains, drawn.entities, dict(drawn.layers)) == (1, (), 5, {"0": 1})
 
 
+def test_a_file_that_another_program_wrote_by_hand_is_read_with_what_is_strange_in_it():
+    # the shortest file of the DXF reference: a header with the unit, and entities; one of no known sort
+    tags = """0 SECTION 2 HEADER 9 $INSUNITS 70 4 0 ENDSEC 0 SECTION 2 ENTITIES 0 GADGET 8 0
+        0 LINE 8 CUT 10 0 20 0 11 5 21 0 0 LINE 8 CUT 10 5 20 0 11 5 21 9
+        0 LINE 8 CUT 10 0 20 0 11 5 21 9 0 ENDSEC 0 EOF"""
+    drawn = read_dxf("\n".join([*tags.split(), ""]).encode())
+    assert (area(drawn), drawn.unit, dict(drawn.skipped), dict(drawn.layers)) == (22.5, "mm", {"GADGET": 1}, {"CUT": 3})
+
+
 def blocks_within_blocks(deep, wide):
     def draw(document, space):
         document.blocks.new("B0").add_line((0, 0), (1, 1))
