@@ -19,7 +19,8 @@ DESK, PHONE = (1280, 800), (390, 844)
 PAGES = (
     "/", "/orders/new/", "/orders/import/", "/orders/{number}/", "/orders/{number}/?head", "/customers/",
     "/customers/{customer}/", "/customers/new/", "/profiles/", "/profiles/TP-14/", "/profiles/new/",
-    "/profiles/TP-14/revise/", "/orders/{number}/lines/{line}/", "/orders/{number}/lines/new/",
+    "/profiles/TP-14/revise/", "/profiles/new/?way=family", "/profiles/new/?way=drawing", "/profiles/new/?way=text",
+    "/profiles/fonts/", "/orders/{number}/lines/{line}/", "/orders/{number}/lines/new/",
 )  # fmt: skip
 OPEN_LINE, NEW_LINE = PAGES[-2:]
 
