@@ -20,16 +20,28 @@ from shop.refusals import Refused
 
 @transaction.atomic
 def add_profile(code: str, name: str, kind: str, revision: dict[str, Any], act: Act) -> Profile:
-    """Return a new profile with its first revision."""
-    profile = Profile.objects.create(code=code, name=name, kind=kind)
+    """Return a new profile with its first revision; refused where the code is taken."""
+    profile, new = Profile.objects.get_or_create(code=code, defaults={"name": name, "kind": kind})
+    if not new:
+        raise Refused("code-taken", f"{code} is on the list already; open it and draw its next revision.")
     revise(profile, revision, act)
     return profile
 
 
 @transaction.atomic
-def revise(profile: Profile, revision: dict[str, Any], act: Act) -> ProfileRevision:
-    """Return the next revision of a profile; lines keep the one that they were entered with."""
+def revise(profile: Profile, revision: dict[str, Any], act: Act, *, after: int | None = None) -> ProfileRevision:
+    """Return the next revision of a profile; lines keep the one that they were entered with.
+
+    Refused where it was drawn `after` a revision that is not the newest any more.
+    """
+    Profile.objects.select_for_update().get(pk=profile.pk)  # two at once wait for each other
     last = profile.revisions.aggregate(last=Max("number"))["last"] or 0
+    if after is not None and after != last:
+        newest = profile.current
+        raise Refused(
+            "revised-meanwhile",
+            f"{newest.made_by.short_name} drew revision {newest.letter} of {profile} meanwhile; look at it first.",
+        )
     return ProfileRevision.objects.create(profile=profile, number=last + 1, made_by=act.by, made_at=act.at, **revision)
 
 

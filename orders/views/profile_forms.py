@@ -9,6 +9,7 @@ from orders.forms.profiles import WAYS, WORDS, HeadForm, RevisionForm, with_rows
 from orders.models import Profile
 from orders.shapes import key_of, key_of_kind, shape_scene
 from shop.acts import Act
+from shop.refusals import Refused
 from shop.roles import DESK, allowed
 
 from .profiles import get_profile
@@ -50,7 +51,10 @@ def _edit(request, profile: Profile | None):
     elif data is not None and "picture" in data:
         return render(request, "profiles/picture.html", page | picture(form) | {"faults": list(form.faults())})
     elif data is not None and all([form.is_valid(), head is None or head.is_valid()]):
-        return _save(request, form, head, profile)
+        try:
+            return _save(request, form, head, profile)
+        except Refused as refused:
+            form.add_error(None, refused.sentence)
     status = 422 if data is not None and changed_row is None else 200
     return render(request, "profiles/form.html", page | picture(form) | {"refused": status == 422}, status=status)
 
@@ -63,7 +67,7 @@ def _save(request, form: RevisionForm, head: HeadForm | None, profile: Profile |
         profile = profiles.add_profile(named["code"], named["name"], kind, form.values(), act)
         messages.success(request, f"{profile.code} is on the list.")
     else:
-        revision = profiles.revise(profile, form.values(), act)
+        revision = profiles.revise(profile, form.values(), act, after=form.cleaned_data["after"])
         messages.success(request, f"{profile.code} has revision {revision.letter}. Lines keep the one they have.")
     return redirect("profile", profile.code)
 

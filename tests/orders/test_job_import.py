@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from cutsheets.files.job import read_job
 from orders.demo import JOBS
+from orders.demo.library import fill_library
 from orders.entry import work_out
 from orders.exchange.jobs import export_job, import_job
 from orders.models import Customer, Line, Order
@@ -119,6 +120,7 @@ def test_a_panel_takes_no_allowances_from_the_rules_of_its_file(shop, mina):
 @pytest.mark.parametrize("file", sorted(JOBS.glob("*.json")), ids=lambda file: file.stem)
 @pytest.mark.parametrize("sections", [False, True])
 def test_an_order_exported_and_imported_again_is_the_same_order(shop, mina, file, sections):
+    fill_library(shop, mina)
     first = import_job(file.read_text("utf-8"), mina)
     second = import_job(export_job(first, sections=sections), mina)
     assert [work_out(row) for row in second.lines.all()] == [work_out(row) for row in first.lines.all()]

@@ -133,3 +133,12 @@ def test_a_revision_is_handed_out_as_a_file_and_never_shown_in_the_page(floor, s
 @pytest.mark.parametrize("path", ["TP-14/9/dxf/", "TP-14/1/exe/", "NONE/1/dxf/"])
 def test_a_file_that_is_none_is_not_found(office, shop, path):
     assert office.get(f"/profiles/{path}").status_code == 404
+
+
+def test_two_people_who_draw_the_next_revision_do_not_draw_over_each_other(office, manager, shop, words):
+    after = office.get("/profiles/TP-14/revise/").context["form"]["after"].value()
+    manager.post("/profiles/TP-14/revise/", NEXT | {"after": after})
+    answer = office.post("/profiles/TP-14/revise/", NEXT | {"after": after})
+    assert answer.status_code == 422
+    assert "Raf A. drew revision B of TP-14 meanwhile" in words(answer)
+    assert Profile.objects.get(code="TP-14").revisions.count() == 2

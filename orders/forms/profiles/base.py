@@ -47,6 +47,7 @@ class RevisionForm(forms.Form):
     grade = forms.ModelChoiceField(None, required=False, label="Usual foam", empty_label="none")
     coat_system = forms.ModelChoiceField(CoatSystem.objects, required=False, label="Usual coat", empty_label="none")
     note = forms.CharField(max_length=200, required=False, label="What changed")
+    after = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, data=None, files=None, *, of: ProfileRevision | None = None, start: str = ""):
         self.of, self.start = of, start
@@ -55,7 +56,7 @@ class RevisionForm(forms.Form):
         if of is not None:
             initial = {
                 "unit": of.unit, "kind": of.profile.kind, "grade": of.grade_id, "coat_system": of.coat_system_id,
-                "bare": of.shape.get("bare") or "wall",
+                "bare": of.shape.get("bare") or "wall", "after": of.number,
             }  # fmt: skip
         super().__init__(data, files, initial=initial | self.first(of, start))
         names = [of.profile.kind] if of else kinds_of(self.drawable)
