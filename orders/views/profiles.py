@@ -1,6 +1,7 @@
 """The shop's profiles: what it cuts again and again, revision by revision."""
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.db.models import Count, Max, Q
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -19,6 +20,8 @@ from shop.views.asking import typed, words
 from .lines import get_line
 from .orders import get_order, posted_version, show_order
 
+PAGE = 40  # pictures
+
 
 @require_safe
 @allowed(EVERYONE)
@@ -31,13 +34,15 @@ def profile_list(request):
         rows = rows.filter(kind=kind)
     for part in words(find):
         rows = rows.filter(Q(code__icontains=part) | Q(name__icontains=part))
-    newest = ProfileRevision.objects.filter(profile__in=rows).select_related("profile").order_by("number")
+    page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
+    newest = ProfileRevision.objects.filter(profile__in=page.object_list).select_related("profile").order_by("number")
     revisions = {revision.profile_id: revision for revision in newest}
     shown = [
         {"profile": row, "letter": revision_letter(row.newest), "scene": scene(revisions[row.pk], numbered=False)}
-        for row in rows
+        for row in page
     ]
-    return render(request, "profiles/list.html", {"rows": shown, "find": find, "kinds": kinds, "kind": kind})
+    context = {"rows": shown, "page": page, "find": find, "kinds": kinds, "kind": kind}
+    return render(request, "profiles/list.html", context)
 
 
 @require_safe
