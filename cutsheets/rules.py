@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -18,7 +19,8 @@ class Rules:
     """The shop's figures, millimetres; `kerf` is the saw's, `wire_kerf` the wire's.
 
     `feed` is the wire's in mm a minute, `entry` minutes for one way in or out, `handling` minutes for putting one part
-    on the machine and taking it off. `wire_over` is how much longer a wire must be than the blank it goes through.
+    on the machine and taking it off. `wire_over` is how much longer a wire must be than the blank it goes through;
+    `longest_across` the longest blank that passes under the wire crosswise, as letters and arches do.
 
     `skim_wall` is left on the wall side of a blank, `skim_other` on its three other long faces. `blank_step` 0 rounds
     no blank. `block` is the usable size of a block, where one is known: it serves the bound, and is no limit here.
@@ -37,6 +39,7 @@ class Rules:
     handling: float = 0.0
     wire_kerf: float = 1.5875  # 1/16 in
     wire_over: float = 101.6  # 4 in: an 8 ft block, and a 16 ft block likewise
+    longest_across: float = math.inf
 
 
 def read_rules(raw: object, base: Rules, unit: Unit, where: str) -> Rules:

@@ -65,15 +65,20 @@ def _rules(rules: ShopRules, cutters: list[Station]) -> Rules:
         )
     }  # fmt: skip
     read = Rules(**figures, feed=float(rules.wire_feed))
-    return replace(read, longest_stick=min(read.longest_stick, _longest_on(cutters, read)))
+    across = _most(cutters, "travel")
+    return replace(read, longest_stick=min(read.longest_stick, _longest_on(cutters, read)), longest_across=across)
+
+
+def _most(cutters: list[Station], limit: str) -> float:
+    """Return the largest of a limit among the wire cutters, mm; one that is not known is no limit."""
+    known = [getattr(cutter, limit) for cutter in cutters]
+    return float(max(known)) if known and None not in known else math.inf
 
 
 def _longest_on(cutters: list[Station], rules: Rules) -> float:
     """Return the longest stick whose blank the longest wire of the shop reaches through, mm."""
-    if not cutters or any(cutter.wire is None for cutter in cutters):
-        return math.inf
-    blank = max(float(cutter.wire) for cutter in cutters) - rules.wire_over
-    if rules.blank_step:
+    blank = _most(cutters, "wire") - rules.wire_over
+    if rules.blank_step and blank < math.inf:
         blank = math.floor(blank / rules.blank_step + NOISE) * rules.blank_step
     longest = blank - 2 * rules.end_trim
     return longest if longest > 0 else math.inf  # no wire worth the name: the line is refused with the machine's limit

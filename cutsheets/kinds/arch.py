@@ -192,7 +192,7 @@ def _sector(arch: Arch, coat: float, angle: float) -> Sector:
 
 def _segments(whole: Sector, arch: Arch, rules: Rules) -> int:
     """Return the fewest equal segments whose foam, over all, is not longer than the longest part."""
-    longest = arch.longest_part or rules.longest_stick
+    longest = arch.longest_part or min(rules.longest_stick, rules.longest_across - 2 * rules.end_trim)
     count = math.ceil(whole.angle / arcs.angle_within(whole.outside, longest + NOISE))
     if count > MOST_SEGMENTS:
         raise CutsheetError(

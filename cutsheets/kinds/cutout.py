@@ -176,13 +176,14 @@ def _one_set(cutout: Cutout) -> list[Shape]:
 
 def _slabs(cutout: Cutout, one_set: Sequence[Shape], cuts: Mapping[str, Cut], line: Line) -> list[Slab]:
     """Return the slabs of one set; raises `letter-too-long`, `letters-close`."""
-    room = line.rules.longest_stick - 2 * cutout.margin
+    longest = min(line.rules.longest_stick, line.rules.longest_across)
+    room = longest - 2 * cutout.margin
     for shape in cutout.shapes:
         left, _, right, _ = cuts[shape.name].foam.bounds
         if right - left > room + NOISE:
             raise CutsheetError(
                 "letter-too-long",
-                f"“{shape.name}” alone is longer than the longest stick of {say(line.rules.longest_stick, line.unit)} "
+                f"“{shape.name}” alone is longer than the longest slab of {say(longest, line.unit)} "
                 f"{line.unit} less its margins; make it smaller, or allow a longer stick.",
                 shape.where,
             )
@@ -190,7 +191,7 @@ def _slabs(cutout: Cutout, one_set: Sequence[Shape], cuts: Mapping[str, Cut], li
         raise CutsheetError("letters-close", "The wire is wider than this gap; write a wider one.", "gap")
     slabs = lay(
         one_set, lambda shape: cuts[shape.name].foam.bounds, gap=cutout.gap, margin=cutout.margin,
-        longest=line.rules.longest_stick, stacked=cutout.lay == "nest",
+        longest=longest, stacked=cutout.lay == "nest",
     )  # fmt: skip
     for distance, names in _neighbours(slabs, cuts):
         if distance < TOUCHING:

@@ -10,11 +10,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from shapely import Polygon
+
 from cutsheets.kinds.pictures import Rect, rect_round, rectangle, three_sizes
 from cutsheets.solids import Box, Point, Ring, Size, Sized, View
 from cutsheets.towers import Towers
 
 TOWERS = ("left tower", "right tower")
+SEEN = 0.05  # mm: no picture shows what lies nearer to its line
 APART = 1.6  # rows of figures between upright dimensions, whose figures lie across
 
 
@@ -133,8 +136,8 @@ def _from_the_root(hand: str, finished: Core, foam: Core, held: Held, mirror: _M
     blank = mirror.rect((ahead, below, ahead + held.blank.w, below + held.blank.h))
     return View(
         f"{hand} wing from the root's end, tip dashed",
-        foam=(mirror.ring(foam.root),), finished=(mirror.ring(finished.root),), blank=(rectangle(blank),),
-        lines=(mirror.ring((*foam.tip, foam.tip[0])),),
+        foam=(_drawn(foam.root, mirror),), finished=(_drawn(finished.root, mirror),), blank=(rectangle(blank),),
+        lines=((*(tip := _drawn(foam.tip, mirror)), tip[0]),),
         sizes=three_sizes(mirror.rect(foam.bounds), mirror.rect(finished.bounds), blank),
     )  # fmt: skip
 
@@ -143,3 +146,8 @@ def _plan(core: Core) -> Ring:
     """Return the outline from above."""
     root, tip = core.ends
     return (0.0, root[0]), (core.span, tip[0]), (core.span, tip[2]), (0.0, root[2])
+
+
+def _drawn(section: Ring, mirror: _Mirror) -> Ring:
+    """Return a section with the points that a picture needs: six hundred would be most of its page."""
+    return mirror.ring(tuple(Polygon(section).simplify(SEEN).exterior.coords[:-1]))

@@ -1,7 +1,8 @@
 """The week of the demo, day by day up to this morning, lived through the services that people use.
 
 Two orders are done, one is in work and late, one has not begun and is late, one is on hold, the largest lies on the
-saw. Orders of every other kind of part came in today: some wait for a plan, some are drafts. Yesterday's foam is closed; the remnants on the rack are those that the plans left.
+saw. Orders of every other kind of part came in today: some wait for a plan, some are drafts. Yesterday's foam is
+closed; the remnants on the rack are those that the plans left.
 """
 
 from __future__ import annotations
@@ -144,7 +145,7 @@ def _yesterday(week: Week) -> None:
 
 
 def _today(week: Week) -> None:
-    """Plan the theatre front and begin to saw it; doors and columns wait for a plan, the ferry landing for a measure."""
+    """Plan the theatre front and begin to saw it; doors and columns wait for a plan, the ferry for a measure."""
     week.go_to(0, 8)
     for number in (6, 7):
         _release(week, number)

@@ -49,7 +49,10 @@ def _turned(spec: Spec, qty: int) -> str:
 
 
 def _twisted(spec: Spec, qty: int) -> str:
-    return f"{_many(qty, 'twisted part')} {_typed(spec.get('length', ''))} long, {spec.get('hand', 'right')} hand"
+    hand, long = spec.get("hand", "right"), _typed(spec.get("length", ""))
+    if hand == "pair":
+        return f"{_many(qty, 'pair')} of twisted parts {long} long"
+    return f"{_many(qty, 'twisted part')} {long} long, {hand} hand"
 
 
 def _arch(spec: Spec, qty: int) -> str:

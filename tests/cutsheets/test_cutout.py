@@ -320,7 +320,7 @@ def test_the_command_line_takes_no_other_file(tmp_path, capsys):
     (tmp_path / "orders").mkdir()
     (tmp_path / "orders" / "Large.ttf").write_bytes(shipped_font(SANS) + bytes(LARGEST_FONT))
     (tmp_path / "orders" / "folder.ttf").mkdir()
-    names = ["../Outside.ttf", str(tmp_path / "Outside.ttf"), "..\\Outside.ttf", "C:Outside.ttf", "Missing.ttf",
+    names = ["../Outside.ttf", "/fonts/Outside.ttf", "..\\Outside.ttf", "C:Outside.ttf", "Missing.ttf",
              "job.json", ".ttf", "Large.ttf", "folder.ttf"]  # fmt: skip
     for name in names:
         code, said = run(tmp_path, capsys, name)

@@ -8,11 +8,14 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.management import call_command
 from django.utils import timezone
 
+from cutsheets.drawings.part import part_scenes
 from cutsheets.grades import C578
+from cutsheets.kinds import KINDS
 from cutsheets.units import KG_M3_PER_PCF
 from orders.demo import PEOPLE, load
 from orders.demo.week import workday
-from orders.models import CuttingRun, Move, Order, Print, Scan
+from orders.lines import work_out
+from orders.models import CuttingRun, Line, Move, Order, Print, Scan
 from orders.standing import standings, with_word
 from orders.workflow import WORDS
 from shop import account
@@ -41,9 +44,9 @@ def words():
     return {order.number: standings(orders)[order.pk].word for order in orders}
 
 
-def test_some_orders_are_done_some_in_work_one_on_hold_one_a_draft():
+def test_some_orders_are_done_some_in_work_one_on_hold_some_drafts():
     counted = Counter(words().values())
-    assert counted == {"done": 2, "in work": 2, "released": 2, "on hold": 1, "draft": 1}
+    assert counted == {"done": 2, "in work": 2, "released": 5, "on hold": 1, "draft": 4}
 
 
 @pytest.mark.parametrize("word", WORDS)
@@ -109,3 +112,9 @@ def test_every_grade_weighs_more_than_the_minimum_of_its_type():
 def test_the_passwords_of_the_demo_pass_the_rules_of_the_shop():
     for name, first, last, role, password in PEOPLE:
         validate_password(password, Person(username=name, first_name=first, last_name=last, role=role))
+
+
+def test_the_demo_holds_an_order_of_every_kind_with_its_picture():
+    drawn = {line.kind: part_scenes(work_out(line), line.order.unit) for line in Line.objects.select_related("order")}
+    assert drawn.keys() == KINDS.keys()
+    assert all(drawn.values())

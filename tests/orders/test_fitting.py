@@ -44,6 +44,17 @@ def test_the_longest_wire_of_the_shop_counts_and_an_unknown_one_is_no_limit(shop
     assert rules_for().longest_stick == pytest.approx(55 * INCH)
 
 
+def test_letters_and_arches_are_made_in_parts_that_pass_under_the_wire(line):
+    limit(travel=50 * INCH)
+    line.kind = "cutout"
+    line.spec = {"text": "LIBRARY", "font": "SignSerif-Bold.ttf", "cap_height": 12, "thick": 3, "margin": "1/2"}
+    assert [blank.size.l <= 50 * INCH for blank in work_out(line).blanks] == [True, True]
+    line.kind, line.spec = "arch", {"inside_radius": 40, "sweep": 90, "width": 4, "thick": 2}
+    [segment] = work_out(line).blanks
+    assert (segment.qty, segment.size.l <= 50 * INCH) == (2, True)
+    assert sentences(line) == []
+
+
 def test_a_wire_no_longer_than_what_it_must_be_over_does_not_stop_the_page(line):
     limit(wire=4 * INCH)
     assert rules_for().longest_stick == pytest.approx(95 * INCH)

@@ -129,6 +129,8 @@ def test_what_is_typed_becomes_the_keys_of_the_job_file(post, draft, kind):
 
 
 WAYS = {
+    "a pair of hands": (
+        "twisted", {"hand": "pair"}, {"square": "6", "length": "60", "turns": 0.5, "hand": "pair"}),
     "staves": ("column", {"plan": "regular", "sides": "8", "across_flats": "16", "build": "staves", "stave": "2"},
                {"regular": {"sides": 8, "across_flats": "16"}, "height": "7'-6\"", "staves": {"thick": "2"}}),
     "round post": ("column", {"post": "round", "post_round": "5"},

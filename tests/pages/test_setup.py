@@ -141,9 +141,10 @@ def test_a_feed_is_typed_for_a_grade_on_one_machine_in_the_unit_of_the_shop(raf,
     row = WireFeed.objects.get(station=cutter)
     assert (row.feed, row.handling) == (Decimal("1016"), Decimal("1.25"))
     rows = raf.get("/shop/feeds/").context["rows"]
-    assert [
-        [str(cell) for cell in cells[:3]] for row, cells in rows if row.grade == shop.grades["Firm 1.5"]
-    ] == [["Firm 1.5", "any machine", "45"], ["Firm 1.5", "Cutter 1", "40"]]
+    assert [[str(cell) for cell in cells[:3]] for row, cells in rows if row.grade == shop.grades["Firm 1.5"]] == [
+        ["Firm 1.5", "any machine", "45"],
+        ["Firm 1.5", "Cutter 1", "40"],
+    ]
 
 
 def test_a_new_feed_begins_where_light_foam_is_cut(raf):

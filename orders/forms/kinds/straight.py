@@ -96,7 +96,7 @@ class TwistedForm(ShapedForm):
     section = PointsField(required=False, label="Corners", help_text=FREE_HELP)
     length = TypedLength(required=False, label="Long")
     turns = TypedNumber(required=False, label="Turns", initial="0.5", help_text="in its length")
-    hand = Choice("Hand", ("right", "right"), ("left", "left"), kept=True)
+    hand = Choice("Hand", ("right", "right"), ("left", "left"), ("pair", "a pair"), kept=True)
 
     when = {"square": "way:square", "profile": "way:profile", "section": "way:own"}
     layout = (("way", "square", "profile", "length", "turns", "hand"), ("section",))
