@@ -120,6 +120,11 @@ def test_a_half_profile_is_typed_as_heights_and_radii(office, shop):
     assert shape() == {"half_profile": [[0, 3], [1, 3], [4, 1.5], [9, 0.5]]}
 
 
+def test_a_half_profile_ends_at_its_last_corner(office, shop):
+    answer = office.post(NEW["points"], HEAD | {"kind": "turned", "text": "0, 3\n4, 1, r 5"})
+    assert "has no next one" in answer.context["form"].errors["text"][0]
+
+
 def test_a_hole_is_typed_after_an_empty_line(office, shop):
     ring, hole, other = "0, 0\n9, 0\n9, 9\n0, 9", "3, 3\n6, 3\n6, 6\n3, 6", "20, 0\n24, 0\n24, 4"
     office.post(NEW["points"], HEAD | {"kind": "cutout", "text": f"{ring}\n\n{hole}\n\n{other}"})

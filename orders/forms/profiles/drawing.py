@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from pathlib import PurePosixPath
 from typing import Any
 
 from django import forms
@@ -91,7 +90,7 @@ class DrawingForm(RevisionForm):
         if upload := self.cleaned_data.get("file"):
             if upload.size > MOST_BYTES:
                 raise CutsheetError("drawing-size", f"This file is larger than {MOST_BYTES // 10**6} MB.")
-            self.name = plain_name(upload.name)
+            self.name = "".join(sign for sign in upload.name if sign.isprintable())[:LONGEST_NAME]
             self.drawn = read_drawing(self.name, upload.read(), **figures | {"unit": figures["unit"] or None})
         elif self.cleaned_data.get("reading"):
             self._take_last(figures)
@@ -191,13 +190,3 @@ class DrawingForm(RevisionForm):
         xs, ys = [x for x, _ in ring], [y for _, y in ring]
         sides = (max(xs) - min(xs), max(ys) - min(ys))
         return " × ".join(say(side, self.typed_unit) for side in sides)
-
-
-def plain_name(name: str) -> str:
-    r"""Return the last part of a file's name, without what is not printable.
-
-    >>> plain_name("C:\\drawings\\../EG-12.dxf")
-    'EG-12.dxf'
-    """
-    last = PurePosixPath(name.replace("\\", "/")).name
-    return "".join(sign for sign in last if sign.isprintable())[:LONGEST_NAME]
