@@ -32,10 +32,10 @@ def profile_revise(request, code: str):
 def _edit(request, profile: Profile | None):
     of = profile.current if profile else None
     ways = [way for way, form in WAYS.items() if of is None or key_of(of.shape) in form.shapes]
-    asked = request.GET.get("way", of.source["way"] if of else FIRST_WAY)
+    asked = request.GET.get("way", of.source.get("way") if of else FIRST_WAY)
     way = asked if asked in ways else ways[0]
     data, changed_row = request.POST if request.method == "POST" else None, None
-    if data and data.get("row"):
+    if data and way == "family" and data.get("row"):
         data, changed_row = with_rows(data, data["row"])
     form = WAYS[way](data, request.FILES or None, of=of, start=request.GET.get("start", ""))
     head = None

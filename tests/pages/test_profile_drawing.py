@@ -124,7 +124,9 @@ def test_of_several_outlines_one_is_chosen_and_what_was_left_out_is_said(send, w
     assert "There are 2 separate outlines" in answer.context["form"].errors["which"][0]
     assert "outline 1: 60 × 40" in words(answer)
     assert "Left out: 1 text" in words(answer)
-    answer = send(TWO, "two.svg", which="1")
+    marks = kept(send(TWO, "two.svg", which="0"))
+    answer = send(TWO, "two.svg", which="1", **marks)
+    assert (answer.status_code, saved()) == (422, None)
     assert send(TWO, "two.svg", which="1", **kept(answer)).status_code == 302
     assert size(saved().shape["section"]) == (20, 30)
 
@@ -141,6 +143,11 @@ def test_a_turned_part_is_taken_from_the_right_half_of_its_outline(send):
     assert send(None, kind="turned", **marks).status_code == 302
     heights = [height for height, _ in saved().shape["half_profile"]]
     assert (min(heights), max(heights)) == (0, 90)
+
+
+def test_a_curve_of_too_many_points_asks_for_a_larger_chord_error(send):
+    answer = send(SVG % b'<circle cx="2000" cy="2000" r="1400"/>', "round.svg", kind="moulding", chord="0.0001")
+    assert "allow a larger chord error" in answer.context["form"].errors["chord"][0]
 
 
 # Files from strangers

@@ -78,6 +78,10 @@ def test_rows_are_added_moved_and_taken_out_and_the_page_comes_back_at_them(offi
     assert not Profile.objects.filter(code="TP-90").exists()
 
 
+def test_rows_of_another_way_mean_nothing(office, shop):
+    assert office.post(NEW["points"], HEAD | {"row": "out-0"}).status_code == 422
+
+
 def test_another_member_keeps_its_lengths_and_begins_with_its_own_direction(office, shop):
     answer = office.post(NEW["family"], STACK | {"member-1-member": "scotia", "row": "as-1"})
     assert rows(answer)[1] == {"member": "scotia", "height": "2", "out": "2", "direction": "in"}

@@ -68,7 +68,7 @@ class RevisionForm(forms.Form):
 
     def first(self, of: ProfileRevision | None, start: str) -> dict[str, Any]:
         """Return what the fields of this way show before anything is typed."""
-        return of.source if of and of.source["way"] == self.way else {}
+        return of.source if of and of.source.get("way") == self.way else {}
 
     def draw(self) -> dict[str, Any]:
         """Return the shape; raises CutsheetError."""

@@ -16,6 +16,7 @@ from django.core import signing
 
 from cutsheets.errors import CutsheetError
 from cutsheets.files.limits import COARSEST, FINEST, from_plain, read_drawing, to_plain
+from cutsheets.kinds.shapes import MOST_POINTS
 from cutsheets.tracing import Drawn, as_half_profile, as_outlines, as_section
 from cutsheets.tracing.drawn import CHORD, MOST_BYTES, TOLERANCE
 from cutsheets.units import read_length, say, say_exact
@@ -116,8 +117,9 @@ class DrawingForm(RevisionForm):
 
     @property
     def mark(self) -> str:
-        """Return what stands for this reading: another drawing, unit or tolerance has to be looked at again."""
-        shown = json.dumps([to_plain(self.drawn), self.typed_unit], sort_keys=True)
+        """Return what stands for what is shown: another outline, unit or tolerance has to be looked at again."""
+        shape = {name: value for name, value in self.shape.items() if name != "bare"}
+        shown = json.dumps([shape, to_plain(self.drawn), self.typed_unit], sort_keys=True)
         return hashlib.sha256(shown.encode()).hexdigest()[:16]
 
     def draw(self) -> dict[str, Any]:
@@ -144,6 +146,8 @@ class DrawingForm(RevisionForm):
     def place(self, error: CutsheetError) -> None:
         if error.where == "which":
             self.add_error("which", error.message)
+        elif error.code == "list-size":
+            self.add_error("chord", f"This outline has more than {MOST_POINTS:,} points; allow a larger chord error.")
         elif error.where.startswith("drawing") or error.code == "drawing":
             self.add_error("file", error.message)
         else:
