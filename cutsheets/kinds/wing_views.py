@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from shapely import Polygon
+from shapely import LinearRing
 
 from cutsheets.kinds.pictures import Rect, rect_round, rectangle, three_sizes
 from cutsheets.solids import Box, Point, Ring, Size, Sized, View
@@ -150,4 +150,5 @@ def _plan(core: Core) -> Ring:
 
 def _drawn(section: Ring, mirror: _Mirror) -> Ring:
     """Return a section with the points that a picture needs: six hundred would be most of its page."""
-    return mirror.ring(tuple(Polygon(section).simplify(SEEN).exterior.coords[:-1]))
+    seen = LinearRing(section).simplify(SEEN).coords[:-1]
+    return mirror.ring(tuple((x, y) for x, y, *_ in seen))

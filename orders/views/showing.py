@@ -13,6 +13,7 @@ from cutsheets.drawings.part import part_scenes
 from cutsheets.drawings.runs import check_parts, strip_scene
 from cutsheets.errors import CutsheetError
 from cutsheets.figures import say_figure
+from cutsheets.kerf import path_figure
 from cutsheets.solids import Box, Face, Figure, Worked
 from cutsheets.units import say
 from orders.fitting import objections
@@ -95,11 +96,21 @@ def figures(shown: ShownLine | None) -> dict:
 
 
 def _single(worked: Worked) -> Iterator[Figure]:
-    for figure in (*worked.part, *worked.sprung):
+    for figure in (*worked.part, *worked.sprung, *_wire(worked)):
         if figure.of != "rows" and figure.value is not None:
             yield figure
     for row in (row for figure in worked.sprung if figure.of == "rows" for row in figure.value):
         yield from row
+
+
+def _wire(worked: Worked) -> Iterator[Figure]:
+    """Yield the kerf, the wire's offset and, round a section, the size of its path."""
+    yield from worked.wire
+    if isinstance(worked.foam, Face) and worked.wire and not worked.sprung:
+        try:
+            yield path_figure(worked.foam.outline, worked.wire[0].value)
+        except CutsheetError as error:
+            yield Figure("path", "path of the wire", error.message, "text")
 
 
 def _table(figure: Figure, unit: str) -> dict:

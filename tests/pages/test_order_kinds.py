@@ -299,3 +299,9 @@ def test_a_part_that_no_machine_takes_is_said_while_it_is_typed(post, words):
 def test_a_length_is_read_back_under_its_field_for_every_kind(post):
     page = post("column", "figures/").content.decode()
     assert 'id="id_height_echo" hx-swap-oob="true">= 90 in</p>' in page
+
+
+def test_the_wire_runs_half_a_kerf_outside_the_foam(post, words):
+    # plane geometry: a section of 6 × 2 with a kerf of 1/16 needs a path of 6-1/16 × 2-1/16
+    said = words(post("moulding", "figures/", way="own", section="0, 0\n6, 0\n6, 2\n0, 2", bare="none"))
+    assert "Path of the wire, over all 6 1/16 × 2 1/16 in" in said.replace("-", " ")
