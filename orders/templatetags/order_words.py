@@ -49,3 +49,9 @@ def move_words(move: Move) -> str:
         mark = f" of {move.line.mark}" if move.line else ""
         said = f"{abs(move.qty)} {what}{'' if abs(move.qty) == 1 else 's'}{mark} {said}"
     return f"{said}: {move.reason}" if move.reason else said
+
+
+@register.filter
+def kind_word(kind: str) -> str:
+    """Return the trade's word for a kind of part, in the middle of a sentence."""
+    return lines.KIND_WORDS[kind].lower()
