@@ -20,10 +20,10 @@ from shop.models import ShopRules
 from .base import RevisionForm
 
 Row = dict[str, str]
-# as the buttons of a row have it in their template: the form comes back redrawn
+# as the buttons of a row have it in their template: the form comes back redrawn, once a name is typed to its end
 REDRAWS = {
-    "hx-post": "", "hx-trigger": "input consume", "hx-target": "#profile-form", "hx-select": "#profile-form",
-    "hx-swap": "outerHTML",
+    "hx-post": "", "hx-trigger": "input consume delay:400ms", "hx-swap": "outerHTML",
+    "hx-target": "#profile-form", "hx-select": "#profile-form",
 }  # fmt: skip
 CHOICES = {
     field.name for family in FAMILIES.values() for member in family.members for field in member.fields if field.choices
