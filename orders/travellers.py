@@ -29,6 +29,12 @@ from shop.models import ShopRules, StockPiece
 from shop.refusals import Refused
 
 BARE_WORDS = {"wall": "Wall face bare", "none": "All faces coated"}
+COATED_WORDS = {
+    "column": "Outside coated; inside, joints and ends bare", "taper": "Coated all round; ends bare",
+    "turned": "Side and top coated; base bare", "twisted": "Long faces coated; ends bare",
+    "arch": "Front and both curves coated; back, joints and ends bare",
+    "cutout": "Front, edges and counters coated; back bare", "wing": "Skin all round; ends bare",
+}  # fmt: skip
 
 
 def print_traveller(order: Order, act: Act) -> bytes:
@@ -115,9 +121,17 @@ def _coat_words(line: Line) -> str:
     """Return what is coated with what, without the thickness."""
     if not line.coat_system:
         return ""
+    return f"{line.coat_system}. {_coated(line)}. Cure {line.coat_system.cure_hours} h."
+
+
+def _coated(line: Line) -> str:
+    """Return which faces get coat and which stay bare."""
+    if line.kind in COATED_WORDS:
+        return COATED_WORDS[line.kind]
     bare = line.spec.get("bare", line.profile.shape.get("bare", "wall") if line.profile else "wall") or "none"
-    faces = BARE_WORDS.get(bare, "") if isinstance(bare, str) else "Bare edges as drawn"
-    return f"{line.coat_system}. {faces}. Cure {line.coat_system.cure_hours} h."
+    if bare == "wall" and "sprung" in line.spec:
+        return "Face and both edges coated; back bare"
+    return BARE_WORDS[bare] if isinstance(bare, str) else "Bare edges as drawn"
 
 
 def _saw_from(line: Line) -> str:

@@ -6,7 +6,7 @@ from cutsheets.codes import make_plan_code, make_sheet_code
 from orders import entry, moves, planning, sawing, travellers
 from orders.models import Order, Print
 from shop import account
-from shop.models import ShopRules
+from shop.models import CoatSystem, ShopRules
 
 BLOCK = (2_463_800, 1_244_600, 939_800)  # 97 × 49 × 37 in
 
@@ -115,3 +115,22 @@ def test_a_plan_whose_blocks_are_sawn_can_be_printed_again(run, mina, bo):
     run.refresh_from_db()
     assert run.state == "done"
     assert travellers.print_saw_sheets(run, mina).startswith(b"%PDF")
+
+
+@pytest.mark.parametrize(
+    ("kind", "spec", "said"),
+    [
+        ("turned", {"half_profile": [[0, 3], [9, 2]], "stub": {"base": 1}}, "Side and top coated; base bare"),
+        ("arch", {"span": 54, "rise": 9, "width": 4, "thick": 2}, "back, joints and ends bare"),
+        ("moulding", {"sprung": {"face": 4, "thick": 1, "spring": 45}, "pieces": [{"length": 60}]}, "back bare"),
+    ],
+)
+def test_the_traveller_says_which_faces_of_a_kind_get_coat(draft, mina, kind, spec, said):
+    line = draft.lines.get()
+    system = CoatSystem.objects.first()
+    data = {"kind": kind, "spec": spec, "coat_system": system, "coat": "1/8", "profile": None}
+    entry.save_line(draft, data, mina, version=draft.version, line=line)
+    moves.release(Order.objects.get(), mina)
+    paper = words(travellers.print_traveller(Order.objects.get(), mina))
+    assert said in paper
+    assert "Wall face bare" not in paper
