@@ -23,6 +23,8 @@ def figures_json(figures: Iterable[Figure], unit: Unit) -> dict[str, Any]:
 def say_figure(figure: Figure, unit: Unit) -> str:
     """Return a figure as a person reads it, with its unit; several of one measure joined, rows left to a table.
 
+    Of figures by name those that are 0 are left out.
+
     >>> say_figure(Figure("bevel", "bevel", 22.5, "angle"), "in")
     '22.5°'
     >>> say_figure(Figure("slab", "slab", (2438.4, 304.8, 76.2), "length"), "in")
@@ -31,7 +33,8 @@ def say_figure(figure: Figure, unit: Unit) -> str:
     if figure.of == "rows":
         return ""
     if isinstance(figure.value, Mapping):
-        return ", ".join(f"{name} {_word(value, figure.of, unit)}" for name, value in figure.value.items())
+        said = (f"{name} {_word(value, figure.of, unit)}" for name, value in figure.value.items() if value)
+        return ", ".join(said) or "none"
     many = isinstance(figure.value, tuple)
     words = " × ".join(_word(value, figure.of, unit) for value in (figure.value if many else (figure.value,)))
     return words + SUFFIX[figure.of][unit == "mm"]
