@@ -21,10 +21,11 @@ from shop.models import CoatSystem, Grade
 
 FIRST_KIND = "moulding"
 KIND = "kind"  # what a page posts as `more` to be shown the fields of another kind
-# a kind that is chosen fetches its fields; the form's own trigger, which asks for figures, waits until they are there
+# A kind that is chosen fetches its fields; the form's own trigger, which asks for figures, waits until they are there.
+# Its requests stand in a line of their own, or the figures asked for by the last key would take their place.
 FETCH = {
     "hx-post": "", "hx-vals": f'{{"more": "{KIND}"}}', "hx-trigger": "change consume", "hx-target": "#kind",
-    "hx-swap": "innerHTML",
+    "hx-swap": "innerHTML", "hx-sync": "this:replace",
 }  # fmt: skip
 OWN_FIGURES = "allow.longest_stick"  # the one figure of a line's `allow` that a form may show
 

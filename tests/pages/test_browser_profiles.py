@@ -129,6 +129,20 @@ def test_a_stack_is_built_with_the_keyboard_alone(new, screenshot):
     assert [row["member"] for row in kept] == ["fascia", "fascia", "torus", "fascia"]
 
 
+def test_a_row_asked_for_right_after_a_number_was_typed_is_not_lost_to_the_picture(new):
+    page = new("family")
+    until(page, "Wall at the left")
+    # the picture is asked for 150 ms after the last key, while the row is on its way
+    page.execute_script("""
+        const field = document.querySelector("[name=member-0-height]");
+        field.value = "4";
+        field.dispatchEvent(new Event("input", {bubbles: true}));
+        setTimeout(() => document.querySelector("[data-key=F8]").click(), 145);
+    """)
+    comes(page, lambda: len(members(page)) == 4)
+    assert page.find_element(By.NAME, "member-0-height").get_attribute("value") == "4"
+
+
 def test_the_picture_follows_the_points_and_says_what_is_wrong(new):
     page = new("points")
     paste(page, "0, 0\n6, 0, bulge 1\n6, 1 1/2\n0, 1 1/2")

@@ -23,7 +23,7 @@ Row = dict[str, str]
 # as the buttons of a row have it in their template: the form comes back redrawn, once a name is typed to its end
 REDRAWS = {
     "hx-post": "", "hx-trigger": "input consume delay:400ms", "hx-swap": "outerHTML",
-    "hx-target": "#profile-form", "hx-select": "#profile-form",
+    "hx-target": "#profile-form", "hx-select": "#profile-form", "hx-sync": "this:replace",
 }  # fmt: skip
 CHOICES = {
     field.name for family in FAMILIES.values() for member in family.members for field in member.fields if field.choices
