@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -24,18 +24,23 @@ from cutsheets.solids import Point, Ring
 Floats = NDArray[np.float64]
 STATIONS = 300  # on each side: an edge of a 300 mm chord lies within 0.003 mm of the curve
 THICKEST = 40  # per cent of the chord
+HALVINGS = 40  # of the chord: to a picometre
 SLIVER = 1e-6  # mm²: crumbs of arithmetic, not foam
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Airfoil:
-    """A section and its two sides, each from nose to tail, mm; fractions of the chord count `chord` from `nose`."""
+    """A section and its two sides, each from nose to tail, mm; fractions of the chord count `chord` from `nose`.
+
+    `code` is that of a NACA section, whose surface is known between the points too.
+    """
 
     ring: Ring
     upper: Floats
     lower: Floats
     nose: float
     chord: float
+    code: str = ""
 
 
 def naca(code: str, chord: float, stations: int = STATIONS, where: str = "naca") -> Ring:
@@ -84,7 +89,7 @@ def _digits(code: str, where: str) -> tuple[float, float, float]:
 @lru_cache(maxsize=256)
 def naca_airfoil(code: str, chord: float, where: str = "naca") -> Airfoil:
     """Return a four-digit section with its two sides; its chord is the line that the code counts from."""
-    return _airfoil(naca(code, chord, where=where), 0.0, chord)
+    return replace(_airfoil(naca(code, chord, where=where), 0.0, chord), code=code)
 
 
 def drawn_airfoil(ring: Ring, where: str = "section") -> Airfoil:
@@ -128,9 +133,21 @@ def under_skin(finished: Airfoil, coat: float, where: str = "section") -> Airfoi
 
 
 def upper_point(airfoil: Airfoil, at: float) -> Point:
-    """Return the point of the upper side at a fraction of the chord."""
+    """Return the point of the upper side at a fraction of the chord: on the curve where its equation is known."""
+    if airfoil.code:
+        x, y = _on_curve(airfoil.code, at)
+        return x * airfoil.chord, y * airfoil.chord
     ((x, y),) = _sampled(airfoil, airfoil.upper, np.array([at]))
     return float(x), float(y)
+
+
+def _on_curve(code: str, at: float) -> Point:
+    """Return the point of the upper surface at a fraction of a chord of 1: the thickness stands slanting there."""
+    low, high = 0.0, 1.0
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if surfaces(code, [middle])[0][0, 0] < at else (low, middle)
+    return at, float(surfaces(code, [high])[0][0, 1])
 
 
 def matched(first: Airfoil, second: Airfoil) -> tuple[Ring, Ring]:

@@ -76,6 +76,13 @@ def note_too_long(blanks: Iterable[Blank], box: Box | None, unit: Unit) -> tuple
     return (Note("blank-too-long", _too_long(tall[0], box, unit)),) if box and tall else ()
 
 
+def blank_notes(blanks: Iterable[Blank], rules: Rules, unit: Unit) -> tuple[Note, ...]:
+    """Return what is to be said of the blanks of wired parts: no skim left, too long for a block."""
+    words = "No skim is left on the wired faces: crust of the block may stay on a finished face."
+    crust = () if rules.skim_other else (Note("no-skim", words),)
+    return (*crust, *note_too_long(blanks, rules.block, unit))
+
+
 def blocks_at_least(blanks: Iterable[Blank], block: Box, kerf: float) -> int:
     """Return a number of blocks below which no plan can stay: volumes with one kerf added to every size.
 

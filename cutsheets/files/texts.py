@@ -20,12 +20,15 @@ def read_text(path: str) -> str:
 
 
 def write_text(text: str, path: str | None) -> None:
-    """Write a text to a file, or to standard output where there is none; raises CutsheetError `file`."""
-    if path is None:
-        sys.stdout.write(text)
-        return
+    """Write a text as UTF-8 to a file, or to standard output where there is none; raises CutsheetError `file`."""
     try:
-        Path(path).write_text(text, encoding="utf-8")
+        if path is None:
+            sys.stdout.flush()
+            sys.stdout.buffer.write(text.encode())
+            sys.stdout.buffer.flush()
+        else:
+            Path(path).write_text(text, encoding="utf-8")
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "not a file name"
-        raise CutsheetError("file", f"“{path}” cannot be written ({reason}); choose another place.") from error
+        place = "Standard output" if path is None else f"“{path}”"
+        raise CutsheetError("file", f"{place} cannot be written ({reason}); choose another place.") from error

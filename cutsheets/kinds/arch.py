@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from cutsheets import arcs
-from cutsheets.blanks import group, grown, note_too_long
+from cutsheets.blanks import blank_notes, group, grown
 from cutsheets.costing import Wire, amounts
 from cutsheets.errors import CutsheetError
 from cutsheets.kerf import wire_figures
@@ -148,7 +148,7 @@ def work(line: Line) -> Worked:
             blanks, volume=parts * foam.area * foam.thick, coat_area=parts * coated if line.coat else 0.0,
             wire=_wire(foam, parts, line.rules), density=line.density, rules=line.rules,
         ),
-        notes=(*_notes(foam), *note_too_long(blanks, line.rules.block, line.unit)),
+        notes=(*_notes(foam), *blank_notes(blanks, line.rules, line.unit)),
         part=_figures(arch, foam, count),
         views=(_segment_view(foam, finished, stick, line.unit), _arch_view(arch, whole, stick, count, line.unit)),
         wire=wire_figures(line.rules.wire_kerf),

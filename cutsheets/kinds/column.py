@@ -16,7 +16,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from cutsheets.blanks import group, grown, note_too_long
+from cutsheets.blanks import blank_notes, group, grown
 from cutsheets.costing import ENTRIES, Wire, amounts
 from cutsheets.errors import CutsheetError
 from cutsheets.kerf import wire_figures
@@ -133,7 +133,7 @@ def work(line: Line) -> Worked:
             coat_area=line.qty * column.plan.girth * column.height if line.coat else 0.0,
             wire=wire, density=line.density, rules=line.rules,
         ),
-        notes=(*_notes(wrap), *note_too_long(blanks, line.rules.block, line.unit)),
+        notes=(*_notes(wrap), *blank_notes(blanks, line.rules, line.unit)),
         part=(*_figures(wrap, lengths), *(_stave_figures(wrap, column.plan) if wrap.name == "stave" else ())),
         views=(_plan_view(column, wrap, sticks[0]), _piece_view(wrap, sticks[0])),
         wire=wire_figures(line.rules.wire_kerf),

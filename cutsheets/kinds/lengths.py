@@ -12,6 +12,7 @@ from cutsheets.runs import Frame, Piece, WallRun
 from cutsheets.solids import End, EndKind
 from cutsheets.units import Unit, names_unit, read_angle, read_count, read_length, to_unit
 
+SHORTEST = 1.0  # mm: nothing that a wire or a saw leaves
 LONGEST = 300_000.0  # mm: no wall; it was typed in the other unit
 SHARPEST = 15.0  # degrees between two walls: below, the mitre is a blade that no wire cuts and no truck carries
 CORNERS = ("outside", "inside")
@@ -101,6 +102,8 @@ def _read_piece(raw: object, unit: Unit, where: str) -> Piece:
 def _read_long(raw: Any, unit: Unit, where: str, *, least: float = 0.0) -> float:
     """Return a length along the wall; one that looks typed in the other unit is asked to name its unit."""
     long = float(read_length(raw, unit, where, zero_ok=False))
+    if long < SHORTEST:
+        raise CutsheetError("range", f"{raw} is no length to cut; write 1 mm or more.", where)
     if not names_unit(raw) and not least <= long <= LONGEST:
         far = "longer than 300 m" if long > LONGEST else "shorter than the section stands out from the wall"
         raise CutsheetError(

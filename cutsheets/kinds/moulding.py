@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from cutsheets import runs as sticking
-from cutsheets.blanks import group, note_too_long, section_blank
+from cutsheets.blanks import blank_notes, group, section_blank
 from cutsheets.coat import coated_girth, foam_outline
 from cutsheets.costing import quantities, swept_coat
 from cutsheets.errors import CutsheetError
@@ -98,7 +98,7 @@ def work(line: Line) -> Worked:
         mark=line.mark, kind=line.kind, grade=line.grade, parts=sum(stick.qty for stick in sticks),
         finished=finished, foam=foam, runs=runs, frames=frames, sticks=sticks, blanks=blanks,
         quantities=quantities(sticks, blanks, foam, coat_area=coat_area, density=line.density, rules=line.rules),
-        notes=(*_notes(moulding, sticks, line), *note_too_long(blanks, line.rules.block, line.unit)),
+        notes=(*_notes(moulding, sticks, line), *blank_notes(blanks, line.rules, line.unit)),
         sprung=figures(sprung, (end for run in runs for end in (run.left, run.right))) if sprung else (),
         views=_sprung_views(finished, foam, moulding, blanks[0].size) if sprung else (),
         wire=wire_figures(line.rules.wire_kerf),
@@ -193,8 +193,6 @@ def _notes(moulding: Moulding, sticks: tuple[Stick, ...], line: Line) -> Iterato
         yield Note("bare-back", "Coat is taken off the face and both edges; the back stays bare.")
     if min(x for x, _ in moulding.section.points) > SAME:
         yield Note("off-the-wall", "No part of this section lies at x = 0; it will stand off the wall.")
-    if not line.rules.skim_other:
-        yield Note("no-skim", "No skim is left on the wired faces: crust of the block may stay on a finished face.")
     short = [stick.mark for stick in sticks if stick.long < line.rules.shortest_piece - SAME]
     if short:
         yield Note("short-piece", f"Shorter than the shop's shortest piece: {', '.join(short)}.")

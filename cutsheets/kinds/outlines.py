@@ -17,7 +17,7 @@ from cutsheets.kinds.shapes import THINNEST, read_points
 from cutsheets.records import items, record, words
 from cutsheets.sections import SAME, edge_ends
 from cutsheets.solids import Outline, Point, Ring
-from cutsheets.units import Unit, read_count, say, to_unit
+from cutsheets.units import Unit, read_count, say, say_exact, to_unit
 
 MOST_OUTLINES = 200
 MOST_HOLES = 100
@@ -110,7 +110,7 @@ def _read_ring(raw: object, unit: Unit, where: str) -> list[Point]:
     if polygon.convex_hull.area < SAME:
         raise CutsheetError("outline-flat", "This outline encloses nothing; check its points.", where)
     if not polygon.is_valid:
-        raise _crossing(points, polygon, where)
+        raise _crossing(points, polygon, unit, where)
     return points
 
 
@@ -119,7 +119,7 @@ def _turned(points: Sequence[Point], *, ccw: bool) -> Ring:
     return tuple(points) if shapely.LinearRing(points).is_ccw == ccw else (points[0], *reversed(points[1:]))
 
 
-def _crossing(points: Sequence[Point], polygon: shapely.Polygon, where: str) -> CutsheetError:
+def _crossing(points: Sequence[Point], polygon: shapely.Polygon, unit: Unit, where: str) -> CutsheetError:
     """Return the refusal with the number of an edge that crosses or touches another."""
     said = explain_validity(polygon)
     x, y = map(float, said[said.index("[") + 1 : said.index("]")].split()[:2])
@@ -127,7 +127,7 @@ def _crossing(points: Sequence[Point], polygon: shapely.Polygon, where: str) -> 
     edge = int(shapely.distance(edges, shapely.Point(x, y)).argmin())
     return CutsheetError(
         "outline-crossing",
-        f"The outline crosses or touches itself at {x:.3f}, {y:.3f} mm; move a point there.",
+        f"The outline crosses itself at {say_exact(x, unit)}, {say_exact(y, unit)} {unit}; move a point there.",
         f"{where}[{edge}]",
     )
 

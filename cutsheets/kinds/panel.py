@@ -9,10 +9,13 @@ from cutsheets.blanks import group, grown, note_too_long
 from cutsheets.costing import Wire, amounts
 from cutsheets.errors import CutsheetError
 from cutsheets.kinds.base import Kind, Line
+from cutsheets.kinds.limits import read_within
 from cutsheets.records import items
 from cutsheets.runs import SQUARE
 from cutsheets.solids import Box, Stick, Worked
-from cutsheets.units import Unit, read_length, to_unit
+from cutsheets.units import Unit, to_unit
+
+SIDES = (1.0, 15_000.0)  # mm: thinner no saw leaves, longer no block is
 
 
 def read(raw: Mapping[str, Any], unit: Unit) -> Box:
@@ -20,7 +23,7 @@ def read(raw: Mapping[str, Any], unit: Unit) -> Box:
     if "size" not in raw:
         raise CutsheetError("missing-key", "“size” is missing; write [length, width, thickness].")
     sides = items(raw["size"], "size", least=3, most=3)
-    return Box(*(float(read_length(v, unit, f"size[{i}]", zero_ok=False)) for i, v in enumerate(sides)))
+    return Box(*(read_within(side, unit, f"size[{i}]", *SIDES) for i, side in enumerate(sides)))
 
 
 def write(size: Box, unit: Unit) -> dict[str, Any]:

@@ -17,7 +17,7 @@ from typing import Any
 
 from shapely import Polygon
 
-from cutsheets.blanks import group, grown, note_too_long
+from cutsheets.blanks import blank_notes, group, grown
 from cutsheets.coat import foam_outline
 from cutsheets.costing import ENTRIES, Wire, amounts
 from cutsheets.errors import CutsheetError
@@ -162,7 +162,7 @@ def work(line: Line) -> Worked:
             wire=Wire(line.qty * max(foam.girths), ENTRIES * line.qty, line.qty), density=line.density,
             rules=line.rules,
         ),
-        notes=(*_notes(foam), *note_too_long(blanks, line.rules.block, line.unit)),
+        notes=(*_notes(foam), *blank_notes(blanks, line.rules, line.unit)),
         part=_figures(foam, is_round=isinstance(line.spec, RoundTaper)),
         views=(_side_view(finished, foam, stick.blank), _ends_view(finished, foam, stick.blank)),
         wire=wire_figures(line.rules.wire_kerf),

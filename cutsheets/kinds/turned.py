@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from itertools import accumulate, pairwise
 from typing import Any
 
-from cutsheets.blanks import group, grown, note_too_long
+from cutsheets.blanks import blank_notes, group, grown
 from cutsheets.costing import Wire, amounts
 from cutsheets.errors import CutsheetError
 from cutsheets.kerf import wire_figures
@@ -99,7 +99,7 @@ def work(line: Line) -> Worked:
             blanks, volume=line.qty * volume(side), coat_area=line.qty * _surface(turned.side) if line.coat else 0.0,
             wire=wire, density=line.density, rules=line.rules,
         ),
-        notes=(*_notes(turned, side, line), *note_too_long(blanks, line.rules.block, line.unit)),
+        notes=(*_notes(turned, side, line), *blank_notes(blanks, line.rules, line.unit)),
         part=_figures(side, foam),
         views=(_view(turned, side, stick.blank),),
         wire=wire_figures(line.rules.wire_kerf),

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from cutsheets.blanks import group, grown, note_too_long
+from cutsheets.blanks import blank_notes, group, grown
 from cutsheets.coat import coated_girth, foam_outline
 from cutsheets.costing import ENTRIES, Wire, amounts
 from cutsheets.errors import CutsheetError
@@ -120,14 +120,15 @@ def work(line: Line) -> Worked:
     faces = len(twist.foam)
     coated = twisted_faces(twist.length, twist.finished, twist.turns) if line.coat else 0.0
     return Worked(
-        mark=line.mark, kind=line.kind, grade=line.grade, parts=parts, finished=finished, foam=foam, runs=(), frames=(),
+        mark=line.mark, kind=line.kind, grade=line.grade, parts=parts, finished=_as_cut(finished, finished, twisted),
+        foam=_as_cut(foam, finished, twisted), runs=(), frames=(),
         sticks=sticks, blanks=blanks,
         quantities=amounts(
             blanks, volume=parts * foam.area * twist.length, coat_area=parts * coated,
             wire=Wire(parts * faces * twist.edge, ENTRIES * parts * faces, parts), density=line.density,
             rules=line.rules,
         ),
-        notes=(*_notes(twist), *note_too_long(blanks, line.rules.block, line.unit)),
+        notes=(*_notes(twist, twisted.hand), *blank_notes(blanks, line.rules, line.unit)),
         part=(
             Figure("turning_circle", "turning circle", 2 * twist.radius, "length"),
             Figure("volume", "foam of one", foam.area * twist.length, "volume"),
@@ -173,8 +174,18 @@ def _asks(stick: Stick) -> tuple[Asks, ...]:
     return (Asks(stick.mark, swing=math.hypot(stick.blank.w, stick.blank.h), centres=stick.blank.l),)
 
 
-def _notes(twist: Twist) -> Iterator[Note]:
+def _as_cut(face: Face, finished: Face, twisted: Twisted) -> Face:
+    """Return a section as the part of this hand has it: a left one is mirrored about the axis of the finished one."""
+    if twisted.hand != "left":
+        return face
+    first, *others = ((2 * finished.centroid_x - x, y) for x, y in face.outline)
+    return measure((first, *reversed(others)), face.coated_girth)
+
+
+def _notes(twist: Twist, hand: str) -> Iterator[Note]:
     foam = Polygon(twist.foam)
+    if hand != "right" and foam.symmetric_difference(Polygon(_mirrored(twist.foam, "left"))).area > 1e-6 * foam.area:
+        yield Note("mirrored", "The left-hand part is the mirror image of the section as typed; see its picture.")
     if foam.convex_hull.area - foam.area > 1e-6 * foam.area:
         yield Note(
             "hollow-section",

@@ -1,4 +1,5 @@
 import json
+import os
 import subprocess
 import sys
 import time
@@ -145,3 +146,20 @@ def test_two_hundred_mixed_lines_are_worked_out_while_one_waits():
     start = time.perf_counter()
     assert len(listed(JOB | {"lines": lines})["lines"]) == 200
     assert time.perf_counter() - start < 5  # measured 0.1 to 0.2 s; a busy machine may take longer
+
+
+def test_output_that_nobody_takes_is_a_refusal_and_a_foreign_mark_comes_out_as_utf_8(tmp_path):
+    file = tmp_path / "job.json"
+    panel = {"mark": "漢", "kind": "panel", "grade": "EPS", "size": [9, 9, 9]}
+    job = {"format": "blockyard-job-1", "unit": "in", "grades": {"EPS": {"density": 1}}, "lines": [panel]}
+    file.write_text(json.dumps(job))
+    command = [sys.executable, "-m", "cutsheets", "cutlist", str(file)]
+    narrow = os.environ | {"PYTHONIOENCODING": "cp1252"}
+    done = subprocess.run(command, capture_output=True, env=narrow, check=True)
+    assert "漢" in done.stdout.decode("utf-8")
+    reader, writer = os.pipe()
+    os.close(reader)  # as a disk that is full: whatever is written is an error
+    refused = subprocess.run(command, stdout=writer, stderr=subprocess.PIPE, env=narrow, check=False)
+    os.close(writer)
+    assert refused.returncode == 2
+    assert json.loads(refused.stderr.decode().splitlines()[-1])["code"] == "file"

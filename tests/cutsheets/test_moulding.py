@@ -143,8 +143,8 @@ def test_remarks_that_the_trade_needs_to_see():
     small_block = Rules(block=Box(90 * IN, 48 * IN, 36 * IN), skim_other=0)
     away = [[1, 0], [4, 0], [4, 6], [1, 6]]
     done = work(small_block, section=away, pieces=[{"length": 96}, {"length": 12}])
-    assert [note.code for note in done.notes] == ["off-the-wall", "no-skim", "short-piece", "blank-too-long"]
-    assert "A2" in done.notes[2].text
+    assert [note.code for note in done.notes] == ["off-the-wall", "short-piece", "no-skim", "blank-too-long"]
+    assert "A2" in done.notes[1].text
     assert work(pieces=[{"length": 40}]).notes == ()
 
 

@@ -55,3 +55,10 @@ def test_a_panel_without_a_size_is_refused():
     with pytest.raises(CutsheetError) as caught:
         line_from_dict({"mark": "B", "kind": "panel", "grade": "x"}, "in", Rules(), "lines[4]", grades={"x": 16})
     assert (caught.value.code, caught.value.where) == ("missing-key", "lines[4]")
+
+
+@pytest.mark.parametrize("side", [1e-7, 1220])
+def test_a_side_that_no_panel_has_is_refused_with_its_place(side):
+    with pytest.raises(CutsheetError) as caught:
+        KINDS["panel"].read({"size": [48, side, 6]}, "in")
+    assert (caught.value.code, caught.value.where) == ("range", "size[1]")

@@ -221,3 +221,13 @@ def test_a_section_that_cannot_be_twisted_is_refused_at_its_place(section, coat,
 ])  # fmt: skip
 def test_a_twisted_part_that_lacks_a_key_is_refused(left_out, code):
     assert refusal(**{key: value for key, value in SHAFT.items() if key != left_out}) == (code, "")
+
+
+def test_a_left_part_of_a_crooked_section_is_listed_as_it_is_cut():
+    crooked = {"section": [[0, 0], [6, 0], [6, 3], [0, 1]], "length": 60, "turns": 0.5}
+    right, left = (cut(kind="twisted", hand=hand, **crooked) for hand in ("right", "left"))
+    middle = right["foam"]["centroid_x"]
+    mirrored = {(round(2 * middle - x, 4), round(y, 4)) for x, y in right["foam"]["outline"]}
+    assert {(round(x, 4), round(y, 4)) for x, y in left["foam"]["outline"]} == mirrored
+    assert "mirrored" in [note["code"] for note in left["notes"]]
+    assert "mirrored" not in [note["code"] for note in right["notes"]]

@@ -295,3 +295,13 @@ def test_what_cannot_be_cut_is_refused_at_its_place(keys, code, where):
     with pytest.raises(CutsheetError) as caught:
         work(**keys)
     assert (caught.value.code, caught.value.where) == (code, f"lines[0].{where}".rstrip("."))
+
+
+@pytest.mark.parametrize(
+    ("chord", "at", "half"), [(1000, 0.1, 4.68277), (3000, 0.0125, 1.893903), (3000, 0.3, 6.001727)]
+)
+def test_a_station_lies_on_the_curve_whatever_the_chord(chord, at, half):
+    # NACA Report 460: half thickness of 0012 in per cent of the chord
+    plank = {"naca": "0012", "chord": chord}
+    [row] = listed(root=plank, tip=plank, sweep=0, stations=[at])["part"]["stations"]
+    assert row["root"] == pytest.approx([at * chord, half * chord / 100], abs=1e-6 * chord)
