@@ -10,17 +10,14 @@ import time
 import tracemalloc
 from collections.abc import Callable
 from itertools import cycle, islice
-from pathlib import Path
 from statistics import median
 from typing import Any
 
 from shapely import Polygon
 
-import cutsheets
 from cutsheets.coat import foam_outline
 from cutsheets.cutlist import as_json, cut_list
 from cutsheets.families import PRESETS, build
-from cutsheets.files.fonts import fonts_beside
 from cutsheets.files.job import read_job
 from cutsheets.kinds import KINDS
 from cutsheets.kinds.shapes import read_section
@@ -28,7 +25,6 @@ from cutsheets.records import parse
 from cutsheets.sections import measure
 
 LINES, LIMIT_S, LEAST_A_SECOND = 200, 0.7, 300
-FONTS = fonts_beside(str(Path(cutsheets.__file__).parent / "fonts" / "job.json"))
 STEPPED = [[0, 0], [5, 0], [5, 2], [3, 2], [3, 7], [0, 7]]
 CORNERS = {"left": {"outside": 90}, "right": {"inside": 120}}
 STAR = [[0, 0], [12, 2], [24, 0], [20, 10], [24, 20], [12, 18], [0, 20], [4, 10]]
@@ -56,7 +52,7 @@ EXAMPLES: dict[str, list[dict[str, Any]]] = {
     "arch": [{"inside_radius": 24, "sweep": 180, "width": 4, "thick": 2, "longest_part": 36, "coat": "1/8"}],
     "cutout": [
         {"outlines": [{"name": "star", "outer": STAR, "holes": [COUNTER], "qty": 2}], "thick": 3},
-        {"text": "LIBRARY", "font": "BlockyardStrong.ttf", "cap_height": 12, "thick": 3, "lay": "row"},
+        {"text": "LIBRARY", "font": "SignSerif-Bold.ttf", "cap_height": 12, "thick": 3, "lay": "row"},
     ],
     "mould": [
         {
@@ -89,7 +85,7 @@ def job_text(names: list[str], lines: int) -> str:
 
 def whole(text: str) -> str:
     """Return the cut list of a job file, from text to text as the command line does it."""
-    job = read_job(parse(text), fonts=FONTS)
+    job = read_job(parse(text))
     return json.dumps(as_json(job, cut_list(job)), indent=1, ensure_ascii=False)
 
 
