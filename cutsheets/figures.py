@@ -69,13 +69,13 @@ def to_force(newton: float, unit: Unit) -> float:
 
 
 SUFFIX: dict[Measure, tuple[str, str]] = {
-    "length": (" in", " mm"), "area": (" ft²", " m²"), "volume": (" bf", " m³"), "mass": (" lb", " kg"),
-    "angle": ("°", "°"), "count": ("", ""), "ratio": ("", ""), "pressure": (" psi", " kPa"), "force": (" lbf", " N"),
-    "text": ("", ""), "rows": ("", ""),
+    "length": (" in", " mm"), "fine": (" in", " mm"), "area": (" ft²", " m²"), "volume": (" bf", " m³"),
+    "bulk": (" ft³", " m³"), "mass": (" lb", " kg"), "angle": ("°", "°"), "count": ("", ""), "ratio": ("", ""),
+    "pressure": (" psi", " kPa"), "force": (" lbf", " N"), "text": ("", ""), "rows": ("", ""),
 }  # fmt: skip
 CONVERT: dict[Measure, Callable[[float, Unit], float]] = {
-    "length": to_unit, "area": to_area, "volume": to_volume, "mass": to_mass, "pressure": to_pressure,
-    "force": to_force,
+    "length": to_unit, "fine": to_unit, "area": to_area, "volume": to_volume, "bulk": to_volume, "mass": to_mass,
+    "pressure": to_pressure, "force": to_force,
 }  # fmt: skip
 
 
@@ -101,6 +101,8 @@ def _word(value: Any, of: Measure, unit: Unit) -> str:
 
 SAY: dict[Measure, Callable[[float, Unit], str]] = {
     "length": say,
+    "fine": lambda mm, unit: say(mm, unit, denominator=64),
+    "bulk": lambda mm3, unit: f"{to_volume(mm3, unit) / 1728:,.2f}" if unit == "in" else f"{mm3 / 1e9:,.4f}",
     "area": lambda mm2, unit: f"{square_feet(mm2):,.2f}" if unit == "in" else f"{mm2 / 1e6:,.3f}",
     "volume": lambda mm3, unit: f"{board_feet(mm3):,.2f}" if unit == "in" else f"{mm3 / 1e9:,.4f}",
     "mass": lambda kg, unit: f"{pounds(kg) if unit == 'in' else kg:,.2f}",

@@ -45,8 +45,8 @@ def wire_path(outline: Outline, kerf: float, where: str = "outlines") -> Outline
 def wire_figures(kerf: float) -> tuple[Figure, ...]:
     """Return the kerf, and how far outside the foam the middle of the wire runs."""
     return (
-        Figure("kerf", "wire kerf", kerf, "length"),
-        Figure("offset", "wire outside the foam by", kerf / 2, "length"),
+        Figure("kerf", "wire kerf", kerf, "fine"),
+        Figure("offset", "wire outside the foam by", kerf / 2, "fine"),
     )
 
 
@@ -54,7 +54,7 @@ def path_figure(section: Ring, kerf: float) -> Figure:
     """Return the size over all of the wire's path round a section of foam; raises CutsheetError `kerf`."""
     xs, ys = zip(*wire_path(Outline(section), kerf, "section").outer, strict=True)
     size = (max(xs) - min(xs), max(ys) - min(ys))
-    return Figure("path", "path of the wire, over all", size, "length")
+    return Figure("path", "path of the wire, over all", size, "fine")
 
 
 def _closed_gap(part: Polygon, grown: Polygon, path: Outline, kerf: float) -> bool:

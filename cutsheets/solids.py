@@ -13,7 +13,9 @@ Point = tuple[float, float]
 Ring = tuple[Point, ...]
 Triple = tuple[int, int, int]
 EndKind = Literal["outside", "inside", "cap", "square", "splice"]
-Measure = Literal["length", "area", "volume", "mass", "angle", "count", "ratio", "pressure", "force", "text", "rows"]
+Measure = Literal[
+    "length", "fine", "area", "volume", "bulk", "mass", "angle", "count", "ratio", "pressure", "force", "text", "rows"
+]
 Sized = Literal["finished", "foam", "blank"]
 
 
@@ -177,7 +179,8 @@ class Figure:
     """One figure of a part: `key` is its name in the cut list, `label` the words beside it on page and paper.
 
     `value` is in mm, mm², mm³, kg, degrees, kPa or N, as `of` says; a tuple or a mapping holds several of one measure.
-    `of` "rows": a tuple of rows, each a tuple of figures.
+    `of` "rows": a tuple of rows, each a tuple of figures; "fine": a length said to 1/64 in; "bulk": a volume of
+    anything but foam.
     """
 
     key: str

@@ -110,7 +110,8 @@ class _Hands:
         if not limits or not all(lack for _, lack in limits):
             return ""
         said = "; ".join(f"{name} – {', '.join(lack)}" for name, lack in limits)
-        return f"Line {line.mark}, part {asks.what}, fits no wire cutter ({said} {unit}); make it in shorter parts."
+        remedy = "make it smaller or in more parts, or use another machine"
+        return f"Line {line.mark}, part {asks.what}, fits no wire cutter ({said} {unit}); {remedy}."
 
 
 def _holds(whole: Iterable[int], size: Size) -> bool:

@@ -120,7 +120,7 @@ def _need_same_blanks(line: Line, worked: Worked) -> None:
 def _coat_words(line: Line) -> str:
     """Return what is coated with what, without the thickness."""
     if not line.coat_system:
-        return ""
+        return f"{_coated(line)}." if read_length(line.coat, line.order.unit) else ""
     return f"{line.coat_system}. {_coated(line)}. Cure {line.coat_system.cure_hours} h."
 
 

@@ -11,14 +11,16 @@ from cutsheets.solids import Figure
 from cutsheets.units import Unit
 
 # Areas, volumes and weights are the office's; a finished size or a blank never stands where foam is cut.
-OFFICE = ("area", "volume", "mass", "text")
+OFFICE = ("area", "volume", "bulk", "mass", "text")
 NOT_FOAM = ("finished", "blank", "slab")
+NO_SIZE = ("radius", "centroid_radius")  # of the finished opening; of a formula
 
 
 def for_the_wire(figures: Iterable[Figure]) -> Iterator[Figure]:
     """Yield the figures that the wire cutter needs: sizes of the foam, angles, counts, positions, forces."""
     for figure in figures:
-        if figure.of not in OFFICE and not any(word in figure.key for word in NOT_FOAM) and figure.value is not None:
+        other = figure.of in OFFICE or figure.key in NO_SIZE or any(word in figure.key for word in NOT_FOAM)
+        if not other and figure.value is not None:
             yield figure
 
 
@@ -33,12 +35,13 @@ def figure_parts(figure: Figure, unit: Unit) -> Iterator[Parts]:
 
 
 def _one(figure: Figure, unit: Unit) -> Parts:
-    if figure.of == "length":
-        return (f"{figure.label} ", *_lengths(figure.value, unit), "" if unit == "in" else " mm")
+    if figure.of in ("length", "fine"):
+        lengths = _lengths(figure.value, unit, 64 if figure.of == "fine" else 16)
+        return (f"{figure.label} ", *lengths, "" if unit == "in" else " mm")
     return (f"{figure.label} {say_figure(figure, unit)}",)
 
 
-def _lengths(value: Any, unit: Unit) -> Parts:
+def _lengths(value: Any, unit: Unit, denominator: int) -> Parts:
     if isinstance(value, tuple):
-        return times(*(length_parts(one, unit) for one in value))
-    return length_parts(value, unit)
+        return times(*(length_parts(one, unit, denominator=denominator) for one in value))
+    return length_parts(value, unit, denominator=denominator)

@@ -70,6 +70,15 @@ def end_words(end: End) -> str:
     return end.kind
 
 
+def corner_words(end: End) -> str:
+    """Return the end of a sprung stick by its corner: on the bench it is cut to a mitre and a bevel of its own.
+
+    >>> corner_words(End("inside", 135)), corner_words(End("splice"))
+    ('135° inside', 'splice')
+    """
+    return f"{end.angle:g}° {end.kind}" if end.angle is not None else end.kind
+
+
 def strip_scene(sticks: Sequence[Stick], unit: Unit, *, text: float = 10.0, lengths: bool = True) -> Scene:
     """Return the sticks of one run, or one piece on its own, in wall order from left to right.
 

@@ -208,9 +208,10 @@ def _neighbours(slabs: Iterable[Slab], cuts: Mapping[str, Cut]) -> Iterator[tupl
 
 def _stick(slab: Slab, number: int, thick: float, line: Line) -> Stick:
     blank = grown(Box(slab.length, slab.height, thick), line.rules, wall=False)
+    foam = slab.length - 2 * line.spec.margin
     return Stick(
-        mark=f"{line.mark}{number}", qty=line.qty, front=slab.length, wall=slab.length, left=SQUARE, right=SQUARE,
-        blank=blank, run=f"slab {number}", overall=slab.length,
+        mark=f"{line.mark}{number}", qty=line.qty, front=foam, wall=foam, left=SQUARE, right=SQUARE,
+        blank=blank, run=f"slab {number}", overall=foam,
     )  # fmt: skip
 
 

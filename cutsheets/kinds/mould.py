@@ -218,7 +218,7 @@ def _figures(mould: Mould, line: Line) -> dict[str, Figure]:
         Figure("core_blank", "blank of the core", (core.l, core.w, core.h), "length"),
         Figure("core_mass", "core, weight", core_mass, "mass"),
         Figure("half_blank", "blank of a half", (half.l, half.w, half.h), "length"),
-        Figure("concrete_volume", "concrete of one", concrete, "volume"),
+        Figure("concrete_volume", "concrete of one", concrete, "bulk"),
         Figure("concrete_mass", "concrete of one, weight", concrete / MM3_PER_M3 * mould.concrete_density, "mass"),
         Figure("uplift", "lift on the core", weight * mould.core_volume / MM3_PER_M3 - core_mass * GRAVITY, "force"),
         Figure("base_pressure", "pressure at the bottom", pressure / 1e3, "pressure"),

@@ -130,6 +130,7 @@ def work(line: Line) -> Worked:
         ),
         notes=(*_notes(twist, twisted.hand), *blank_notes(blanks, line.rules, line.unit)),
         part=(
+            Figure("turns", "turns in its length", twist.turns, "ratio"),
             Figure("turning_circle", "turning circle", 2 * twist.radius, "length"),
             Figure("volume", "foam of one", foam.area * twist.length, "volume"),
             Figure("edge_length", "outermost edge, along its helix", twist.edge, "length"),

@@ -256,7 +256,7 @@ def _station(wing: Wing, cores: Sequence[Airfoil], at: float) -> tuple[Figure, .
     (tip,) = wing.placed([tip])
     (left,), (right,) = at_towers([root], [tip], wing.span, wing.towers)
     points = {"root": root, "tip": tip, "left_tower": left, "right_tower": right}
-    named = (Figure(key, key.replace("_", " "), point, "length") for key, point in points.items())
+    named = (Figure(key, key.replace("_", " "), point, "fine") for key, point in points.items())
     return (Figure("at", "share of the chord", at, "ratio"), *named)
 
 

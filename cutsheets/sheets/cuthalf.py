@@ -6,18 +6,18 @@ figures of the part and the check lines. What does not fit goes on to the next p
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
 from cutsheets.drawings.lettering import Parts, length_parts, times
 from cutsheets.drawings.profile import profile_scene
-from cutsheets.drawings.runs import Like, check_parts, end_words, group_sticks, name_marks, strip_scene
+from cutsheets.drawings.runs import Like, check_parts, corner_words, end_words, group_sticks, name_marks, strip_scene
 from cutsheets.drawings.scene import fitted
 from cutsheets.sheets.furniture import CAUTIONS, INDOORS, UNIT_WORD, Item, pencil_boxes, sides
 from cutsheets.sheets.page import BOLD, FRAME, LEADING, LEFT, MIXED, NOTE, RIGHT, SMALL, WIDTH, WORDS, Pen, Type
 from cutsheets.sheets.partrows import draw_views, figure_items, part_items
 from cutsheets.sheets.values import TravellerLine
-from cutsheets.solids import Box, Face, Stick, Worked
+from cutsheets.solids import Box, End, Face, Stick, Worked
 from cutsheets.units import Unit, square_feet
 
 SECTION = 152.0  # width of the drawing at the left
@@ -33,6 +33,7 @@ SIDE = Type("figures", 13.0, share=0.7)
 ROW, MORE, STRIP, TABLE_HEAD, CLOSING = 19.0, 15.8, 31.0, 12.0, 13.4
 STRIP_TEXT = 13.0  # its smallest words come out at 9 pt
 SHORT_RUN = 2  # sticks: two such runs share a line
+Sizes = Callable[[Pen, float, float, Stick], None]  # draws what is measured of a stick, at the baseline of its row
 INLINE = 4  # pencil boxes that fit behind a row; more take a row of their own
 
 
@@ -109,7 +110,8 @@ def _items(line: TravellerLine, unit: Unit) -> Iterator[Item]:
         yield Item(ROW + 2 * MORE, partial(_box, line=line, foam=worked.foam, unit=unit))
     else:
         yield from _strips(worked.sticks, unit)
-        yield from (_piece_row(like, unit) for like in group_sticks(worked.sticks))
+        sizes = partial(_sides_and_ends, unit=unit, words=corner_words if worked.sprung else end_words)
+        yield from (_piece_row(like, sizes) for like in group_sticks(worked.sticks))
     for parts, name in _checks(worked, unit).items():
         yield _check_line(name, parts)
     yield from figure_items(worked.sprung, unit, width)
@@ -154,12 +156,12 @@ def _table_head(pen: Pen, y: float) -> None:
     pen.line(RIGHT_PART, y + TABLE_HEAD - 1, RIGHT, y + TABLE_HEAD - 1)
 
 
-def _piece_row(like: Like, unit: Unit) -> Item:
+def _piece_row(like: Like, sizes: Sizes) -> Item:
     """Return the row of sticks that are cut alike: marks, count, lengths, ends, a pencil box for each piece."""
     kind, lines = _marks(like)
     high = max(ROW, len(lines) * kind.size * 1.1 + 4)
     more = MORE if like.qty > INLINE else 0.0
-    return Item(high + more, partial(_row, like=like, unit=unit, ticks=high if more else 0.0), row=True)
+    return Item(high + more, partial(_row, like=like, sizes=sizes, ticks=high if more else 0.0), row=True)
 
 
 def _marks(like: Like) -> tuple[Type, list[str]]:
@@ -168,7 +170,7 @@ def _marks(like: Like) -> tuple[Type, list[str]]:
     return kind, kind.lines(name_marks(like.marks), room)
 
 
-def _row(pen: Pen, x: float, y: float, *, like: Like, unit: Unit, ticks: float) -> None:
+def _row(pen: Pen, x: float, y: float, *, like: Like, sizes: Sizes, ticks: float) -> None:
     """Draw a row; `ticks` is how far below it its pencil boxes stand, 0 where they stand behind it."""
     kind, lines = _marks(like)
     base = y + 14.5
@@ -176,7 +178,7 @@ def _row(pen: Pen, x: float, y: float, *, like: Like, unit: Unit, ticks: float) 
         pen.text(x, base + number * kind.size * 1.1, words, kind)
     count: Parts = (str(like.qty),)
     pen.text(x + COLUMNS["count"], base, count, Type("figures", 13.0).fitted(count, 24))
-    _sides_and_ends(pen, x, base, like.stick, unit)
+    sizes(pen, x, base, like.stick)
     if ticks:
         pencil_boxes(pen, x + COLUMNS["count"], y + ticks - 1, like.qty, width=RIGHT - x - COLUMNS["count"], size=11.0)
     else:
@@ -185,14 +187,14 @@ def _row(pen: Pen, x: float, y: float, *, like: Like, unit: Unit, ticks: float) 
     pen.line(x, end_of_row, RIGHT, end_of_row)
 
 
-def _sides_and_ends(pen: Pen, x: float, base: float, stick: Stick, unit: Unit) -> None:
+def _sides_and_ends(pen: Pen, x: float, base: float, stick: Stick, *, unit: Unit, words: Callable[[End], str]) -> None:
     """Draw the long point of a stick, its short side and its two ends."""
     pen.text(x + COLUMNS["long point"], base, length_parts(stick.long, unit), FIGURE)
     side, length = _short_side(stick, unit)
     done = pen.text(x + COLUMNS["short side"], base, side, NOTE)
     pen.text(x + COLUMNS["short side"] + done + 3, base, length, SIDE)
     for end, column in ((stick.left, "left end"), (stick.right, "right end")):
-        face, split = (BOLD if end.angle is not None else WORDS).paragraph(end_words(end), 50, 2)
+        face, split = (BOLD if end.angle is not None else WORDS).paragraph(words(end), 50, 2)
         for number, word in enumerate(split):
             pen.text(x + COLUMNS[column], base + (9 * number - 6 if len(split) > 1 else 0), word, face)
 

@@ -20,15 +20,23 @@ def worked_line(line: Line) -> Worked | None:
         return None  # the figures of the sheet still hold
 
 
-def foam_picture(worked: Worked, unit: str, part: str) -> Scene:
-    """Return the foam as the wire must leave it, coated edges thick: the view of this part where it has its own."""
+def foam_pictures(worked: Worked, unit: str, part: str) -> list[Scene]:
+    """Return the foam as the wire must leave it, coated edges thick: the views that name this part of the piece.
+
+    Where none does it is the first; of a sprung moulding both, as it hangs and as it lies on the machine.
+    """
     scenes = part_scenes(worked, unit, look="cutter")
-    return next((scene for name, scene in scenes if part and part in name), scenes[0][1])
+    named = {name: sum(word in name for word in part.split()) for name, _ in scenes}
+    most = max(named.values())
+    if not most:
+        return [scene for _, scene in (scenes if worked.sprung else scenes[:1])]
+    return [scene for name, scene in scenes if named[name] == most]
 
 
 def wire_figures(worked: Worked, unit: str) -> list[str]:
     """Return what the wire must know about a part, a line each: “bevel 22.5°”."""
-    return [words for figure in for_the_wire(worked.part) for words in figure_words(figure, unit)]
+    figures = (*for_the_wire(worked.part), *worked.sprung)
+    return [words for figure in figures for words in figure_words(figure, unit)]
 
 
 def hand_picture(piece: Piece, left: End, right: End) -> Scene:

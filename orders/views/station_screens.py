@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import urlencode
 
-from cutsheets.drawings.runs import end_words, name_marks
+from cutsheets.drawings.runs import corner_words, end_words, name_marks
 from cutsheets.solids import End
 from orders import moves
 from orders.models import Move, Order, Piece, Scan
@@ -16,7 +16,7 @@ from orders.standing import standings
 from shop.acts import Act
 from shop.models import Station
 
-from .station_drawings import block_picture, foam_picture, hand_picture, wire_figures, worked_line
+from .station_drawings import block_picture, foam_pictures, hand_picture, wire_figures, worked_line
 from .station_work import SawRow, cut_rows, next_station, pick, room, saw_rows
 
 SAW, CUTTER = Station.Kind.SAW, Station.Kind.CUTTER
@@ -164,9 +164,9 @@ def cutter_context(station: Station, order: Order, picked: str) -> dict:
         "template": "station/cutter.html", "picked": piece.pk, "piece": piece, "left": left, "what": what,
         "ready": piece.blank.ready, "others": others, "act": cut_act(station, order, piece),
         "newer": newer_sentence(piece.line),
-        "profile": worked and foam_picture(worked, order.unit, piece.run), "version": order_version(order),
-        "hand": part_hand(piece) if of_part else hand(piece),
-        "figures": wire_figures(worked, order.unit) if of_part else (),
+        "profile": foam_pictures(worked, order.unit, piece.run) if worked else [], "version": order_version(order),
+        "hand": part_hand(piece) if of_part else hand(piece, corners=bool(worked and worked.sprung)),
+        "figures": wire_figures(worked, order.unit) if worked else (),
     }  # fmt: skip
 
 
@@ -190,15 +190,17 @@ def cut_act(station: Station, order: Order, piece: Piece) -> dict:
     }  # fmt: skip
 
 
-def hand(piece: Piece) -> dict:
+def hand(piece: Piece, *, corners: bool = False) -> dict:
     """Return the ends of a piece in words and as a picture: from above, wall at the top, face towards the reader.
 
     The mitres of a frame's side lie in its face: there the long point is at the outer edge, the short at the opening.
+    `corners`: the ends are named by their corners, because the piece is cut lying flat, to a mitre and a bevel.
     """
+    words = corner_words if corners else end_words
     left, right = (End(side.get("kind", "square"), side.get("angle")) for side in (piece.left, piece.right))
     mitred = [name for name, end in (("left", left), ("right", right)) if end.kind in ("outside", "inside")]
     word = {0: "Square ends", 2: "Both ends mitred"}.get(len(mitred)) or f"{mitred[0].upper()}"
-    ends = f"Left {end_words(left)}, right {end_words(right)}."
+    ends = f"Left {words(left)}, right {words(right)}."
     sentence = f"Mitred end on your {mitred[0]}, face towards you. {ends}" if len(mitred) == 1 else ends
     if piece.flat:
         sentence = f"Side of a frame, mitred across its face. {ends}"

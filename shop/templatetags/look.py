@@ -99,6 +99,12 @@ def bf_mm3(volume) -> str:
 
 
 @register.filter
+def foam_mm3(volume, unit: str) -> str:
+    """Return a volume in cubic millimetres as the shop says it: board feet, or cubic metres."""
+    return f"{bf_mm3(volume)} bf" if unit == "in" else f"{float(volume) / 1e9:,.3f} m³"
+
+
+@register.filter
 def bf(volume_um3) -> str:
     """Return board feet, one decimal, of a volume in cubic micrometres."""
     return tenths(board_feet(float(volume_um3) / 1e9))

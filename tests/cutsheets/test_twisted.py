@@ -44,6 +44,7 @@ def test_a_square_shaft_with_half_a_turn():
     circle = 5.75 * math.sqrt(2)
     assert done["part"] == {
         "turning_circle": pytest.approx(circle, abs=1e-6), "volume": pytest.approx(5.75**2 * 60),
+        "turns": 0.5,
         "edge_length": pytest.approx(math.hypot(60, math.pi * circle / 2), abs=1e-6),
         "helix_angle": pytest.approx(math.degrees(math.atan(math.pi * circle / 2 / 60)), abs=1e-6),
     }  # fmt: skip

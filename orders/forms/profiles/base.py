@@ -11,6 +11,7 @@ from django.db.models import Q
 
 from cutsheets.errors import CutsheetError
 from orders.forms.texts import BareField
+from orders.lines import KIND_WORDS
 from orders.models import Profile, ProfileRevision
 from orders.shapes import MEANT, WORDS, key_of, kinds_of, read_shape, takes_bare
 from shop.models import CoatSystem, Grade, ShopRules
@@ -60,7 +61,7 @@ class RevisionForm(forms.Form):
             }  # fmt: skip
         super().__init__(data, files, initial=initial | self.first(of, start))
         names = [of.profile.kind] if of else kinds_of(self.drawable)
-        self.fields["kind"].choices = [(name, name.capitalize()) for name in names]
+        self.fields["kind"].choices = [(name, KIND_WORDS[name]) for name in names]
         self.fields["grade"].queryset = Grade.objects.filter(Q(active=True) | Q(pk=of.grade_id if of else None))
         if of is not None:
             self.fields["kind"].required = False
