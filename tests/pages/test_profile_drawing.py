@@ -121,7 +121,7 @@ def test_a_larger_tolerance_closes_the_gap(send):
 
 def test_of_several_outlines_one_is_chosen_and_what_was_left_out_is_said(send, words):
     answer = send(TWO, "two.svg")
-    assert "There are 2 separate outlines" in answer.context["form"].errors["which"][0]
+    assert "There are 2 separate outlines in this drawing; choose one." in words(answer)
     assert "outline 1: 60 × 40" in words(answer)
     assert "Left out: 1 text" in words(answer)
     marks = kept(send(TWO, "two.svg", which="0"))
