@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
@@ -29,6 +30,8 @@ def write_text(text: str, path: str | None) -> None:
         else:
             Path(path).write_text(text, encoding="utf-8")
     except (OSError, ValueError) as error:
+        if path is None:  # or Python tries again when it ends, and complains in its own words
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "not a file name"
         place = "Standard output" if path is None else f"“{path}”"
         raise CutsheetError("file", f"{place} cannot be written ({reason}); choose another place.") from error
