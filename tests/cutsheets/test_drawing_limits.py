@@ -65,7 +65,6 @@ def test_a_drawing_that_takes_too_long_is_stopped():
     assert time.monotonic() - start < 3
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no limit of address space")
 def test_a_drawing_that_takes_too_much_memory_is_stopped(monkeypatch):
     monkeypatch.setattr(limits, "MEMORY", 60_000_000)
     assert refusal("a.svg", OPEN).code in ("drawing-size", "drawing-broken")
