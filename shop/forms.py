@@ -44,6 +44,8 @@ class RulesForm(LengthsForm):
         ("Blanks", ("skim_wall", "skim_other", "end_trim", "blank_step")),
         ("Sticks", ("longest_stick", "shortest_piece")),
         ("Smallest remnant worth keeping", ("remnant_l", "remnant_w", "remnant_h")),
+        ("What ranks plans", ("price_foam", "rack_share", "price_cut", "price_keep", "price_hour")),
+        ("Credit of a kept remnant", ("credit_small", "credit_medium", "credit_large", "credit_whole")),
     )
 
     class Meta:
@@ -66,7 +68,7 @@ class GradeForm(LengthsForm):
 
     class Meta:
         model = Grade
-        fields = ("name", "c578_type", "density", "flame_retardant", "pattern", "ink", "order_at", "active")
+        fields = ("name", "c578_type", "density", "flame_retardant", "pattern", "ink", "price", "order_at", "active")
         widgets = {"ink": forms.TextInput(attrs={"type": "color"})}
 
     def __init__(self, *args, **kwargs):
@@ -96,11 +98,11 @@ class BlockSizeForm(LengthsForm):
 
 
 class StationForm(LengthsForm):
-    lengths = ("wire", "travel", "height", "swing", "centres")
+    lengths = ("wire", "travel", "height", "swing", "centres", "kerf")
 
     class Meta:
         model = Station
-        fields = ("code", "name", "kind", "wire", "travel", "height", "swing", "centres", "active")
+        fields = ("code", "name", "kind", "wire", "travel", "height", "swing", "centres", "kerf", "active")
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

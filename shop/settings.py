@@ -53,6 +53,7 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "django.contrib.staticfiles",
     "django_htmx",
+    "django_tasks_db",
     "axes",
 ]
 
@@ -106,6 +107,9 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
     # A file, since browser tests read and write from several threads.
     DATABASES["default"]["TEST"] = {"NAME": VAR / "test.sqlite3"}
+# Long work (planning) waits in a table of the same database for a worker process: no broker. Several workers, on
+# several machines too, where the database is PostgreSQL.
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default"]}}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "shop.Person"

@@ -16,6 +16,7 @@ from cutsheets.planning.sawing import Budget, Search, cost
 from cutsheets.stock import Instance, Plan, PlanPiece
 
 Stop = Callable[[], bool]
+TELL_EVERY = 1.0  # seconds at least between two plans that are told
 FIRST = 0.5  # seconds at most to look for a plan that leaves out less than the plain one
 
 
@@ -41,6 +42,9 @@ class PlanResult:
     left_out: tuple[LeftOut, ...]
 
 
+Tell = Callable[[PlanResult], None]
+
+
 def plan(
     instance: Instance,
     *,
@@ -48,10 +52,12 @@ def plan(
     iterations: int | None = None,
     seed: int = 0,
     stop: Stop | None = None,
+    tell: Tell | None = None,
 ) -> PlanResult:
     """Return the best plan found for every grade of an instance; what has no foam is named in `left_out`.
 
-    `iterations` instead of `seconds` gives the same plan on every machine; `stop` is asked between two of them.
+    `iterations` instead of `seconds` gives the same plan on every machine; `stop` is asked between two of them, and
+    `tell` is handed the best plan so far when it is better than the last one told, once a second at most.
     Raises CutsheetError `max-cuts` or `max-stages` where no plan that was found keeps the instance's limits.
     """
     left_out: list[LeftOut] = []
@@ -66,23 +72,47 @@ def plan(
         bounds.append(lower_bound(job, search.demand))
     if iterations is None and seconds is not None:
         seconds -= time.monotonic() - began
-    _improve(searches, bounds, Budget(None if iterations is not None else seconds, iterations, stop))
     reduced = _without(instance, left_out)
     plain = _checked(reduced, [(search.job, search.plain) for search in searches])
-    best = _checked(reduced, [(search.job, search.best) for search in searches])
-    if best.over is not None:
-        best = plain
-    if best.over is not None:
-        raise best.over
-    return PlanResult(
-        plan=best.plan,
-        score=best.score,
-        plain_score=plain.score,
-        plain_stats=plain.stats,
-        bound=sum(bounds, Bound()),
-        stats=best.stats,
-        left_out=tuple(left_out),
-    )
+
+    def result() -> PlanResult:
+        best = _checked(reduced, [(search.job, search.best) for search in searches])
+        if best.over is not None:
+            best = plain
+        if best.over is not None:
+            raise best.over
+        return PlanResult(
+            plan=best.plan,
+            score=best.score,
+            plain_score=plain.score,
+            plain_stats=plain.stats,
+            bound=sum(bounds, Bound()),
+            stats=best.stats,
+            left_out=tuple(left_out),
+        )
+
+    listened = _Told(result, lambda: sum(cost(search.best) for search in searches), tell, stop)
+    _improve(searches, bounds, Budget(None if iterations is not None else seconds, iterations, listened))
+    return result()
+
+
+@dataclass
+class _Told:
+    """The stop of a search that tells of better plans in passing."""
+
+    result: Callable[[], PlanResult]
+    score: Callable[[], float]
+    tell: Tell | None
+    stop: Stop | None
+    told: float = float("inf")
+    at: float = 0.0
+
+    def __call__(self) -> bool:
+        now = time.monotonic()
+        if self.tell is not None and now - self.at >= TELL_EVERY and self.score() < self.told:
+            self.told, self.at = self.score(), now
+            self.tell(self.result())
+        return self.stop is not None and self.stop()
 
 
 def _improve(searches: list[Search], bounds: list[Bound], whole: Budget) -> None:

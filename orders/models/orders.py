@@ -8,6 +8,7 @@ from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.lookups import GreaterThanOrEqual, LessThan
 from django.utils import timezone
 
 from shop.models import CoatSystem, Grade
@@ -59,6 +60,16 @@ class Order(models.Model):
 class Line(models.Model):
     """One line; `spec` holds the keys of the job file for its kind exactly as typed, lengths in the order's unit."""
 
+    class Lie(models.TextChoices):
+        ANY = "any", "any way"
+        ALONG = "along", "long side along the block"
+        UPRIGHT = "upright", "upright"
+        AS_IS = "as-is", "as it stands"
+
+    class Way(models.TextChoices):
+        EACH = "each", "a blank for every piece"
+        GANG = "gang", "many pieces out of one face"
+
     order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
     position = models.PositiveIntegerField()
     mark = models.CharField(max_length=8)
@@ -71,6 +82,9 @@ class Line(models.Model):
     qty = models.PositiveIntegerField(default=1, validators=[MinValueValidator(1)])
     spec = models.JSONField(default=dict)
     note = models.CharField(max_length=200, blank=True)
+    lie = models.CharField("how blanks may lie in a block", max_length=8, choices=Lie, default=Lie.ANY)
+    way = models.CharField(max_length=8, choices=Way, default=Way.EACH)
+    gang = models.JSONField(default=dict, blank=True, help_text="the nest of sections on a face that was chosen")
 
     class Meta:
         ordering = ("order", "position")
@@ -88,18 +102,25 @@ class Blank(models.Model):
     w_um = models.BigIntegerField()
     h_um = models.BigIntegerField()
     qty = models.PositiveIntegerField()
+    gives = models.PositiveIntegerField(default=1, help_text="pieces that are wired out of one of these blanks")
     marks = models.JSONField(default=list)
     live = models.BooleanField(default=True, help_text="false: replaced by a later revision, kept for its counts")
     sawn = models.PositiveIntegerField(default=0, help_text="good blanks sawn, also those ruined later at the wire")
     saw_miscut = models.PositiveIntegerField(default=0, help_text="blanks ruined at the saw: never counted as sawn")
-    wire_miscut = models.PositiveIntegerField(default=0, help_text="good blanks ruined at the wire: to be sawn again")
-    cut = models.PositiveIntegerField(default=0, help_text="blanks that became pieces: the sum of `cut` of its pieces")
+    wire_miscut = models.PositiveIntegerField(default=0, help_text="pieces ruined at the wire: foam is due again")
+    cut = models.PositiveIntegerField(default=0, help_text="pieces cut from these: the sum of `cut` of its pieces")
 
     class Meta:
         ordering = ("line", "-l_um", "pk")
         constraints = [
-            models.CheckConstraint(condition=Q(sawn__lte=F("qty") + F("wire_miscut")), name="never_more_sawn_than_due"),
-            models.CheckConstraint(condition=Q(sawn__gte=F("cut") + F("wire_miscut")), name="never_more_cut_than_sawn"),
+            models.CheckConstraint(
+                condition=LessThan(F("sawn") * F("gives"), (F("qty") + 1) * F("gives") + F("wire_miscut")),
+                name="never_more_sawn_than_due",
+            ),
+            models.CheckConstraint(
+                condition=GreaterThanOrEqual(F("sawn") * F("gives"), F("cut") + F("wire_miscut")),
+                name="never_more_cut_than_sawn",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -118,12 +139,12 @@ class Blank(models.Model):
     @property
     def to_saw(self) -> int:
         """Return how many blanks are still to be sawn."""
-        return self.qty + self.wire_miscut - self.sawn
+        return self.qty + -(-self.wire_miscut // self.gives) - self.sawn
 
     @property
     def ready(self) -> int:
-        """Return how many good blanks lie ready for the wire."""
-        return self.sawn - self.cut - self.wire_miscut
+        """Return how many pieces can be wired from the good blanks that lie ready."""
+        return self.sawn * self.gives - self.cut - self.wire_miscut
 
 
 class Piece(models.Model):

@@ -4,24 +4,36 @@ from django.conf import settings
 from django.db import models
 from django.utils import timezone
 
-from shop.models import Grade, StockPiece
+from shop.models import Grade, Station, StockPiece
 
 from .orders import Blank
 
 
 class CuttingRun(models.Model):
     class State(models.TextChoices):
+        PLANNING = "planning", "being planned"
+        FAILED = "failed", "no plan"
         DRAFT = "draft", "draft"
         ACCEPTED = "accepted", "accepted"
         DONE = "done", "sawn"
         VOID = "void", "thrown away"
 
+    class Wish(models.TextChoices):
+        KEEP = "keep", "stop and keep the best so far"
+        CANCEL = "cancel", "stop and keep nothing"
+
     number = models.PositiveIntegerField(unique=True)
     grade = models.ForeignKey(Grade, on_delete=models.PROTECT)
     state = models.CharField(max_length=10, choices=State, default=State.DRAFT, db_index=True)
-    instance = models.JSONField(help_text="blockyard-stock-1")
-    plan = models.JSONField(help_text="blockyard-plan-1")
-    figures = models.JSONField(help_text="score, bound, fewest blocks, shelf planner's score, yields, seconds, seed")
+    saw = models.ForeignKey(Station, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    asked = models.JSONField(default=dict, help_text="what the manager asked of this plan: see orders.planning.asked")
+    follows = models.ForeignKey("self", on_delete=models.SET_NULL, null=True, blank=True, related_name="followed_by")
+    instance = models.JSONField(default=dict, help_text="blockyard-stock-1")
+    plan = models.JSONField(default=dict, help_text="blockyard-plan-1; while it is being planned the best so far")
+    figures = models.JSONField(default=dict, help_text="score, bound, plain score, yields, seconds, seed")
+    wish = models.CharField(max_length=8, choices=Wish, blank=True, help_text="what the manager wants meanwhile")
+    refusal = models.TextField(blank=True, help_text="why there is no plan, and what to do")
+    alive_at = models.DateTimeField(null=True, blank=True, help_text="when a worker last said that it plans this")
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True)
     made_at = models.DateTimeField(default=timezone.now)
     accepted_at = models.DateTimeField(null=True, blank=True)

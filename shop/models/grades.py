@@ -33,6 +33,10 @@ class Grade(models.Model):
     ink = models.CharField(
         "stripe colour", max_length=7, default="#13201b", validators=[RegexValidator(r"^#[0-9a-fA-F]{6}$")],
     )  # fmt: skip
+    price = models.DecimalField(
+        "price, a cubic foot", max_digits=9, decimal_places=2, null=True, blank=True,
+        validators=[MinValueValidator(0)], help_text="empty: the shop's price of foam",
+    )  # fmt: skip
     order_at = models.PositiveIntegerField("order more below", default=0, help_text="blocks left on the rack")
     active = models.BooleanField(default=True)
 

@@ -1,8 +1,20 @@
 from decimal import Decimal
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 INCH = Decimal("25.4")
+
+
+def money(label: str, default: str) -> models.DecimalField:
+    """Return a column for an amount of money, never negative."""
+    not_negative = [MinValueValidator(Decimal(0))]
+    return models.DecimalField(label, max_digits=9, decimal_places=2, default=Decimal(default), validators=not_negative)
+
+
+def percent(label: str, default: int) -> models.PositiveIntegerField:
+    """Return a column for a share, 0 to 100."""
+    return models.PositiveIntegerField(label, default=default, validators=[MaxValueValidator(100)])
 
 
 class ShopRules(models.Model):
@@ -37,7 +49,17 @@ class ShopRules(models.Model):
         help_text="an 8 ft block wants about 4 in more wire than its length; a 16 ft block likewise",
     )  # fmt: skip
     wire_feed = models.DecimalField("wire feed a minute", max_digits=13, decimal_places=6, default=INCH * 20)
-    plan_seconds = models.PositiveIntegerField("time for a cutting plan, seconds", default=4)
+    plan_seconds = models.PositiveIntegerField("time for a cutting plan, seconds", default=10)
+    # What ranks plans and ways of working. Common practice, no source: a shop types its own.
+    price_foam = money("price of foam, a cubic foot", "2.60")
+    rack_share = percent("a remnant is charged at, % of new foam", 50)
+    price_cut = money("a cut at the saw", "0.15")
+    price_keep = money("keeping a remnant", "0.50")
+    credit_small = percent("credit of a remnant below 4 ft³, % of new foam", 25)
+    credit_medium = percent("from 4 to 12 ft³, %", 35)
+    credit_large = percent("from 12 to 32 ft³, %", 45)
+    credit_whole = percent("from 32 ft³ on, %", 50)
+    price_hour = money("an hour of work", "36.00")
 
     class Meta:
         verbose_name_plural = "shop rules"

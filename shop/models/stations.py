@@ -13,6 +13,7 @@ class Station(models.Model):
     code = models.SlugField(max_length=20, unique=True)
     name = models.CharField(max_length=40, unique=True)
     kind = models.CharField(max_length=10, choices=Kind)
+    # Of a saw: `travel` is the longest cut and `height` the highest one.
     wire = models.DecimalField("wire length", max_digits=13, decimal_places=6, null=True, blank=True)
     travel = models.DecimalField("cross-travel", max_digits=13, decimal_places=6, null=True, blank=True)
     height = models.DecimalField(max_digits=13, decimal_places=6, null=True, blank=True)
@@ -20,6 +21,9 @@ class Station(models.Model):
         max_digits=13, decimal_places=6, null=True, blank=True, help_text="largest diameter that turns",
     )  # fmt: skip
     centres = models.DecimalField("length between centres", max_digits=13, decimal_places=6, null=True, blank=True)
+    kerf = models.DecimalField(
+        "kerf of this saw", max_digits=13, decimal_places=6, null=True, blank=True, help_text="empty: the shop's kerf",
+    )  # fmt: skip
     active = models.BooleanField(default=True)
 
     class Meta:

@@ -1,148 +1,28 @@
-"""Cutting plans: which blanks are wanted, a checked draft out of what stands on the rack, and what becomes of it.
-
-A blank is wanted while it is due at the saw and no accepted plan gives it. A draft reserves nothing; accepting it
-checks it once more against the rack and the orders of that moment, and reserves the foam.
-"""
+"""What becomes of a draft: accepted, its foam reserved; thrown away; stopped when part of it is sawn."""
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from collections.abc import Collection
-from dataclasses import asdict, dataclass, replace
-from time import perf_counter
+from collections import Counter
+from dataclasses import replace
 from typing import Any
 
 from django.db import transaction
-from django.db.models import F, Max, Q, Sum
+from django.db.models import F
 
-from cutsheets.planning import PlanResult
-from cutsheets.planning import plan as solve
 from cutsheets.planning.check import check, leaves
 from cutsheets.solids import OpenedPiece, Placed
 from cutsheets.steps import opened_piece
 from cutsheets.units import um_up
-from orders.layout import size_words
-from orders.models import Blank, CuttingRun, Order, RunBlank, RunRemnant, RunSource
-from orders.rack import Rack, Wanted, rack_of
+from orders.models import CuttingRun, RunBlank, RunRemnant, RunSource
 from orders.sawing import next_remnant_tags
 from shop import account
 from shop.acts import Act
-from shop.models import Grade, ShopRules, StockPiece
+from shop.models import ShopRules, StockPiece
 from shop.refusals import Refused
 
+from .wanted import demand
+
 State = CuttingRun.State
-
-
-# What is wanted -------------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Waiting:
-    """A grade with blanks that no plan gives yet: how many, of which orders, their volume in cubic micrometres."""
-
-    grade: Grade
-    blanks: int
-    orders: tuple[int, ...]
-    volume: int
-
-
-def demand(grade: Grade) -> Wanted:
-    """Return the blanks of a grade that are due at the saw and in no accepted plan, with counts, soonest first."""
-    return _wanted(Blank.objects.filter(line__grade=grade))
-
-
-def waiting_grades() -> list[Waiting]:
-    """Return the grades with wanted blanks, in the order of the grades."""
-    by_grade: dict[Grade, Wanted] = defaultdict(list)
-    for blank, qty in _wanted(Blank.objects.all()):
-        by_grade[blank.line.grade].append((blank, qty))
-    grades = Grade.objects.filter(pk__in=[grade.pk for grade in by_grade])
-    return [_waiting(grade, by_grade[grade]) for grade in grades]
-
-
-def _waiting(grade: Grade, wanted: Wanted) -> Waiting:
-    orders = sorted({blank.line.order.number for blank, _ in wanted})
-    total = sum(blank.volume * qty for blank, qty in wanted)
-    return Waiting(grade, sum(qty for _, qty in wanted), tuple(orders), total)
-
-
-def _wanted(blanks) -> Wanted:
-    due = blanks.filter(live=True, sawn__lt=F("qty") + F("wire_miscut"))
-    due = due.filter(line__order__state=Order.State.RELEASED, line__order__held=False)
-    due = due.select_related("line__order", "line__grade")
-    ordered = due.order_by(F("line__order__due").asc(nulls_last=True), "line__order__number", "line__position", "pk")
-    planned = _planned()
-    rows = ((blank, blank.to_saw - planned.get(blank.pk, 0)) for blank in ordered)
-    return [(blank, qty) for blank, qty in rows if qty > 0]
-
-
-def _planned() -> dict[int, int]:
-    """Return how many of each blank the accepted plans still give."""
-    coming = Q(source__state=RunSource.State.ON_SAW) | Q(
-        source__state=RunSource.State.WAITING, source__run__state=State.ACCEPTED
-    )
-    rows = RunBlank.objects.filter(coming).values_list("blank").order_by()
-    return dict(rows.annotate(coming=Sum(F("qty") - F("sawn") - F("miscut"))))
-
-
-# A draft --------------------------------------------------------------------------------------------------------------
-
-
-def make_plan(
-    grade: Grade, act: Act, *, seconds: float | None = None, seed: int = 0, iterations: int | None = None,
-    order_numbers: Collection[int] | None = None,
-) -> CuttingRun:  # fmt: skip
-    """Return a checked draft that gives every wanted blank of a grade (of these orders) out of what is on the rack.
-
-    Refused with `nothing-wanted`, or with `no-foam` where a blank fits nothing or the rack does not hold them all.
-    Nothing is locked meanwhile: planning takes seconds.
-    """
-    wanted = [row for row in demand(grade) if order_numbers is None or row[0].line.order.number in order_numbers]
-    if not wanted:
-        raise Refused("nothing-wanted", f"No order waits for blanks of {grade}; release one or let one go on first.")
-    rack = rack_of(grade, wanted, f"{grade}, {act.day}")
-    if seconds is None:
-        seconds = ShopRules.current().plan_seconds
-    started = perf_counter()
-    result = solve(rack.instance, seconds=seconds, iterations=iterations, seed=seed)
-    if result.left_out:
-        raise _no_foam(grade, wanted, rack, result)
-    figures = {"tags": rack.tags, "blanks": rack.blanks, "seconds": round(perf_counter() - started, 2), "seed": seed}
-    with transaction.atomic():
-        return CuttingRun.objects.create(
-            number=_next_number(), grade=grade, instance=rack.instance, plan=result.plan,
-            figures=figures | _figures(result), made_by=act.by, made_at=act.at,
-        )  # fmt: skip
-
-
-def _figures(result: PlanResult) -> dict[str, Any]:
-    """Return what the page says about a plan: scores in cents, the bound, volumes in cubic micrometres, yields."""
-    stats = result.stats
-    return {
-        "score": result.score, "plain_score": result.plain_score, "bound": asdict(result.bound),
-        "stats": asdict(stats), "plain_stats": asdict(result.plain_stats),
-        "yield_gross": stats.yield_gross, "yield_net": stats.yield_net,
-        "plain_yield_gross": result.plain_stats.yield_gross, "plain_yield_net": result.plain_stats.yield_net,
-    }  # fmt: skip
-
-
-def _no_foam(grade: Grade, wanted: Wanted, rack: Rack, result: PlanResult) -> Refused:
-    """Return the refusal that names the blanks without foam, and what to do."""
-    sizes = {blank.pk: size_words(blank) for blank, _ in wanted}
-    missing = [f"{row.qty} of {row.blank}, {sizes[rack.blanks[row.blank]]}" for row in result.left_out]
-    sentence = (
-        f"The rack does not hold {'; '.join(missing)}. Receive blocks of {grade}, or leave an order out of the plan."
-    )
-    return Refused(
-        "no-foam", sentence, missing=missing, orders=sorted({row.blank.split()[0] for row in result.left_out})
-    )
-
-
-def _next_number() -> int:
-    return (CuttingRun.objects.aggregate(last=Max("number"))["last"] or 0) + 1
-
-
-# What becomes of it ---------------------------------------------------------------------------------------------------
 
 
 @transaction.atomic
