@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from cutsheets.drawings.foam import Slice, foam_bar_scene
-from cutsheets.drawings.plan import block_scene, slab_drawings
 from cutsheets.drawings.runs import name_marks
-from cutsheets.drawings.scene import Scene
 from cutsheets.planning.check import check
 from cutsheets.solids import OpenedPiece
+from cutsheets.stock import volume
 from orders import planning
 from orders.models import Blank, CuttingRun
-from orders.usage import board_feet
 from shop.models import Grade, ShopRules, StockPiece
 
-BAR_LONG, BAR_HIGH, BAR_TEXT = 300.0, 14.0, 5.0  # mm of the drawing
+from .plan_pictures import foam_bar, piece_pictures, tape
+
 State = CuttingRun.State
 
 
@@ -38,19 +36,22 @@ def plan_context(run: CuttingRun) -> dict:
     }  # fmt: skip
 
 
-def volume(size: tuple[int, int, int]) -> int:
-    return size[0] * size[1] * size[2]
-
-
 def piece_rows(run: CuttingRun, opened: list[OpenedPiece], unit: str) -> list[dict]:
     """Return every opened piece with its pictures, its numbered cuts, and where it lies now."""
     where = {source.piece.tag: source for source in run.sources.select_related("piece")}
     stock = {piece.tag: piece for piece in StockPiece.objects.filter(tag__in=[piece.source for piece in opened])}
     return [
-        {"opened": piece, "stock": stock.get(piece.source), "source": where.get(piece.source),
-         "block": block_scene(piece), "slabs": slab_drawings(piece, unit)}
-        for piece in opened
-    ]  # fmt: skip
+        row | {"stock": stock.get(row["opened"].source), "source": where.get(row["opened"].source)}
+        for row in piece_pictures(opened, unit, short_labels(run))
+    ]
+
+
+def short_labels(run: CuttingRun) -> dict[str, str]:
+    """Return shorter words for the blanks in the pictures: the marks alone where all are of one order."""
+    names = [blank["id"].partition(" ") for blank in run.instance["blanks"]]
+    if len({order for order, _, _ in names}) > 1:
+        return {}
+    return {f"{order} {marks}": marks for order, _, marks in names}
 
 
 def blank_rows(run: CuttingRun) -> list[dict]:
@@ -88,34 +89,3 @@ def yields(figures: dict) -> dict:
     """Return the yields of a plan and of a plain shelf planner on the same blanks, in per cent."""
     names = ("yield_gross", "yield_net", "plain_yield_gross", "plain_yield_net")
     return {name: round(100 * figures[name], 1) for name in names if name in figures}
-
-
-def tape(run: CuttingRun, stats) -> dict:
-    """Return the tape of new blocks: what the blanks alone fill, what this plan opens, the fewest that any plan can."""
-    bound = run.figures.get("bound", {}).get("blocks", 0)
-    plain = run.figures.get("plain_stats", {}).get("new_blocks", 0)
-    longest = max(stats.new_blocks, plain, 1) + 1
-    step = 1000 / longest
-    blocks = [volume(stock["size"]) for stock in run.instance["stock"]]
-    fill = stats.blanks / max(blocks) if blocks else 0.0
-    return {
-        "bound": bound, "plain": plain, "fill": round(fill, 2), "is_fewest": stats.new_blocks == bound,
-        "ticks": [{"n": n, "x": round(n * step, 1)} for n in range(longest + 1)],
-        "x_fill": round(min(fill, longest) * step, 1), "x_plan": round(stats.new_blocks * step, 1),
-        "x_plain": round(plain * step, 1),
-    }  # fmt: skip
-
-
-def foam_bar(stats) -> Scene | None:
-    """Return where the opened foam goes: blanks, remnants kept, trim, kerf."""
-    if not stats.opened:
-        return None
-    parts = (
-        ("blanks", stats.blanks, "blanks"), ("remnants", stats.kept, "remnants kept"),
-        ("trim", stats.waste, "trim and skins"), ("kerf", stats.kerf, "kerf"),
-    )  # fmt: skip
-    slices = [
-        Slice(kind, amount, name, f"{board_feet(amount):,.1f} · {100 * amount / stats.opened:.1f} %")
-        for kind, amount, name in parts if amount
-    ]  # fmt: skip
-    return foam_bar_scene(slices, scale=BAR_LONG / stats.opened, height=BAR_HIGH, text=BAR_TEXT)
