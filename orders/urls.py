@@ -9,6 +9,7 @@ from orders.views import (
     imports,
     lines,
     orders,
+    plan_compare,
     plans,
     prints,
     profile_fonts,
@@ -63,6 +64,7 @@ urlpatterns = [
     # plans and paper
     path("plans/", plans.plans, name="plans"),
     path("plans/new/", plans.plan_new, name="plan-new"),
+    path("plans/compare/", plan_compare.plan_compare, name="plan-compare"),
     path("plans/<int:number>/", plans.plan, name="plan"),
     path("plans/<int:number>/accept/", plans.plan_accept, name="plan-accept"),
     path("plans/<int:number>/throw-away/", plans.plan_throw_away, name="plan-throw-away"),

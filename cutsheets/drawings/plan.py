@@ -215,7 +215,7 @@ def _label(words: str, rect: tuple[float, float, float, float], size: float) -> 
     ways = ((right - left, top - bottom, 0.0), (top - bottom, right - left, 90.0))
     for reserve in (1.4 * size, 0.0):
         for wide, high, angle in ways:
-            fits = min(size, (0.96 * wide - reserve) / long, 0.8 * high)
+            fits = min(size, (0.92 * wide - reserve) / long, 0.8 * high)
             if fits >= LEAST_LABEL * size:
                 return Text(centre, (words,), fits, "label", "strong", angle=angle)
     return None

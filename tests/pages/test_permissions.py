@@ -114,6 +114,8 @@ plans               GET  302 200 403 200 200
 plans               POST 302 405 405 405 405
 plan-new            GET  302 403 403 200 200
 plan-new            POST 302 403 403 200 200
+plan-compare        GET  302 200 403 200 200
+plan-compare        POST 302 405 405 405 405
 plan                GET  302 404 403 404 404
 plan                POST 302 405 405 405 405
 plan-accept         GET  302 405 405 405 405
