@@ -4,8 +4,10 @@ A blank is wanted while it is due at the saw and no accepted plan gives it. A dr
 checks it once more against the rack and the orders of that moment, and reserves the foam.
 """
 
-from .accepting import accept, opened_pieces, stop, throw_away
+from .accepting import accept, stop, throw_away
+from .asked import Asked
 from .making import make_plan
+from .pieces import opened_pieces
 from .wanted import Waiting, demand, waiting_grades
 
-__all__ = ["Waiting", "accept", "demand", "make_plan", "opened_pieces", "stop", "throw_away", "waiting_grades"]
+__all__ = ["Asked", "Waiting", "accept", "demand", "make_plan", "opened_pieces", "stop", "throw_away", "waiting_grades"]

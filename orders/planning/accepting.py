@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 from typing import Any
 
 from django.db import transaction
 from django.db.models import F
 
 from cutsheets.planning.check import check, leaves
-from cutsheets.solids import OpenedPiece, Placed
-from cutsheets.steps import opened_piece
+from cutsheets.solids import Placed
 from cutsheets.units import um_up
 from orders.models import CuttingRun, RunBlank, RunRemnant, RunSource
 from orders.sawing import next_remnant_tags
@@ -20,6 +18,7 @@ from shop.acts import Act
 from shop.models import ShopRules, StockPiece
 from shop.refusals import Refused
 
+from .pieces import leaves_named, renamed, tags_of
 from .wanted import demand
 
 State = CuttingRun.State
@@ -64,12 +63,6 @@ def stop(run: CuttingRun, act: Act) -> CuttingRun:
     return _end(run, State.DONE if opened else State.VOID, act)
 
 
-def opened_pieces(run: CuttingRun) -> list[OpenedPiece]:
-    """Return the blocks and remnants of a plan with their leaves and numbered cuts, under the tags of the rack."""
-    pieces = zip(_tags(run), run.plan["pieces"], strict=True)
-    return [replace(opened_piece(run.instance, planned), source=tag) for tag, planned in pieces]
-
-
 def _end(run: CuttingRun, state: str, act: Act) -> CuttingRun:
     """Free what waits of a plan and give the plan its last state."""
     for source in run.sources.filter(state=RunSource.State.WAITING).select_related("piece"):
@@ -104,22 +97,12 @@ def _need_still_wanted(run: CuttingRun) -> None:
         raise Refused("plan-old", sentence, changes=changes)
 
 
-def _tags(run: CuttingRun) -> list[str]:
-    """Return the tag behind every opened piece of a plan, the oldest blocks of a size first."""
-    waiting = {name: iter(tags) for name, tags in run.figures["tags"].items()}
-    found = []
-    for piece in run.plan["pieces"]:
-        kind, name = piece["source"].split(":", 1)
-        found.append(name if kind == "remnant" else next(waiting[name.rsplit("#", 1)[0]]))
-    return found
-
-
 def _pieces_on_rack(run: CuttingRun) -> list[StockPiece]:
     """Return the pieces that a plan opens, all still free on the rack and as large as the plan took them."""
     sizes = {remnant["id"]: tuple(remnant["size"]) for remnant in run.instance["remnants"]}
     for stock in run.instance["stock"]:
         sizes |= dict.fromkeys(run.figures["tags"][stock["id"]], tuple(stock["size"]))
-    tags = _tags(run)
+    tags = tags_of(run)
     free = StockPiece.objects.filter(tag__in=tags, grade=run.grade, state=StockPiece.State.ON_RACK)
     pieces = {piece.tag: piece for piece in free.select_related("grade") if piece.size_um == sizes[piece.tag]}
     for tag in tags:
@@ -131,21 +114,9 @@ def _pieces_on_rack(run: CuttingRun) -> list[StockPiece]:
 
 def _with_tags(plan: dict[str, Any]) -> dict[str, Any]:
     """Return the plan with the next free tags as the names of the remnants that it leaves."""
-    names = [name for piece in plan["pieces"] for name in _kept(piece["tree"])]
+    names = [name for piece in plan["pieces"] for name in leaves_named(piece["tree"], "remnant")]
     tags = dict(zip(names, next_remnant_tags(len(names)), strict=True))
-    return plan | {"pieces": [piece | {"tree": _renamed(piece["tree"], tags)} for piece in plan["pieces"]]}
-
-
-def _kept(node: dict[str, Any]) -> list[str]:
-    if "remnant" in node:
-        return [node["remnant"]]
-    return [name for side in ("lo", "hi") if node.get(side) for name in _kept(node[side])]
-
-
-def _renamed(node: dict[str, Any], tags: dict[str, str]) -> dict[str, Any]:
-    if "remnant" in node:
-        return {"remnant": tags[node["remnant"]]}
-    return node | {side: _renamed(node[side], tags) for side in ("lo", "hi") if node.get(side)}
+    return plan | {"pieces": [piece | {"tree": renamed(piece["tree"], "remnant", tags)} for piece in plan["pieces"]]}
 
 
 def _write_leaves(source: RunSource, placed: list[Placed]) -> None:
