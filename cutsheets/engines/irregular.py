@@ -1,0 +1,160 @@
+"""packingsolver's solver of outlines, in a child process: whole nests, face by face, and strips.
+
+A job holds `how`, `bins` [{w, h, cost, copies}], `items` [{outer, copies, turns, mirror}] and `seed`. An answer is the
+list of its bins, each `[bin, [[item, turn, mirrored, x, y], …]]`; it always holds every item. Outlines are grown
+already: they are placed with no room between them.
+
+The library packs a face well or fast, not both; asked for all faces at once it may say nothing for a long time. So
+`faces` asks for one face after the other with the narrowest search, and makes dearer in the next round what was left
+to the last faces in this one (sequential value correction: Belov and Scheithauer 2007 *(memory)*).
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from random import Random
+from typing import Any
+
+from packingsolver import irregular as library
+
+from cutsheets.engines.children import Say, serve
+
+Job = Mapping[str, Any]
+Part = tuple[int, float, bool, float, float]
+Bin = tuple[int, list[Part]]
+FACE = 5.0  # seconds for one face at most: the narrowest search takes one
+GUIDES = (5, 4, 1)  # the library's orders of the search that filled single faces best, in this order
+
+
+def whole(job: Job, say: Say) -> None:
+    """Answer with nests of all faces at once, the last one as empty as can be where the bins are of one kind."""
+    one = len(job["bins"]) == 1
+    objective = library.Objective.BinPackingWithLeftovers if one else library.Objective.VariableSizedBinPacking
+    _ask(_problem(job, objective), job["seconds"], say)
+
+
+def strip(job: Job, say: Say) -> None:
+    """Answer with shorter and shorter strips in a bin that is long enough."""
+    _ask(_problem(job, library.Objective.OpenDimensionX), job["seconds"], say)
+
+
+def faces(job: Job, say: Say) -> None:
+    """Answer with nests that are packed face by face, round after round, each one cheaper than all before."""
+    random = Random(job["seed"])  # noqa: S311 - a search, no secret
+    end = time.monotonic() + job["seconds"]
+    worth = [1.0] * len(job["items"])
+    best = float("inf")
+    number = 0
+    while time.monotonic() < end:
+        nest = _round(job, worth, GUIDES[number % len(GUIDES)], random if number >= len(GUIDES) else None)
+        number += 1
+        if nest is None:
+            continue
+        price = _price(job, nest)
+        if price < best:
+            best = price
+            say(nest)
+        for place, (_, parts) in enumerate(nest):
+            late = (place + 1) / len(nest)
+            for item in {part[0] for part in parts}:
+                worth[item] *= 1 + 0.15 * (late - 0.5) + random.uniform(-0.05, 0.05)
+
+
+def _price(job: Job, nest: list[Bin]) -> float:
+    """Return the cost of the bins, plus how much of the last one is filled (less than the cost of a cent)."""
+    cost: float = sum(job["bins"][number]["cost"] for number, _ in nest)
+    return cost + 1e-3 * len(nest[-1][1])
+
+
+def _round(job: Job, worth: list[float], guide: int, random: Random | None) -> list[Bin] | None:
+    """Fill one face after the other; None where the faces do not hold everything."""
+    left = [item["copies"] for item in job["items"]]
+    stock = [each["copies"] for each in job["bins"]]
+    nest: list[Bin] = []
+    while any(left):
+        found = [_face(job, number, left, worth, guide) for number, copies in enumerate(stock) if copies > 0]
+        found = [face for face in found if face[1]]
+        if not found:
+            return None
+        chosen = min(found, key=lambda face: _dearness(job, face, left, random))
+        nest.append(chosen)
+        stock[chosen[0]] -= 1
+        for part in chosen[1]:
+            left[part[0]] -= 1
+    return nest
+
+
+def _dearness(job: Job, face: Bin, left: list[int], random: Random | None) -> tuple[bool, float]:
+    """Return what a face costs by the foam it holds; one that holds all that is left goes first, by its cost."""
+    number, parts = face
+    cost: float = job["bins"][number]["cost"]
+    if len(parts) == sum(left):
+        return False, cost
+    gained = sum(job["items"][part[0]]["area"] for part in parts)
+    return True, cost / gained * (random.uniform(0.9, 1.1) if random else 1.0)
+
+
+def _face(job: Job, number: int, left: list[int], worth: list[float], guide: int) -> Bin:
+    kept = [n for n, copies in enumerate(left) if copies]
+    items = [
+        {**job["items"][n], "copies": left[n], "profit": job["items"][n]["area"] * worth[n]} for n in kept
+    ]  # fmt: skip
+    problem = _problem({"bins": [{**job["bins"][number], "copies": 1}], "items": items}, library.Objective.Knapsack)
+    asked = _parameters(FACE, library.OptimizationMode.NotAnytimeSequential)
+    asked.use_tree_search = True
+    asked.tree_search_guides = [guide]
+    asked.not_anytime_tree_search_queue_size = 1
+    asked.not_anytime_maximum_approximation_ratio = 0.2
+    found = _bins(library.optimize(problem, asked).solution)
+    return number, [(kept[part[0]], *part[1:]) for part in found[0][1]] if found else []
+
+
+def _ask(problem: library.Instance, seconds: float, say: Say) -> None:
+    def heard(output: library.Output) -> None:
+        if output.solution.full() and output.solution.number_of_bins():
+            say(_bins(output.solution))
+
+    asked = _parameters(seconds, library.OptimizationMode.Anytime)
+    asked.new_solution_callback = heard
+    heard(library.optimize(problem, asked))
+
+
+def _parameters(seconds: float, mode: library.OptimizationMode) -> library.OptimizeParameters:
+    asked = library.OptimizeParameters()
+    asked.time_limit = seconds
+    asked.verbosity_level = 0
+    asked.optimization_mode = mode
+    return asked
+
+
+def _problem(job: Job, objective: library.Objective) -> library.Instance:
+    builder = library.InstanceBuilder()
+    builder.set_objective(objective)
+    for each in job["bins"]:
+        builder.add_bin_type(library.build_rectangle(each["w"], each["h"]), cost=each["cost"], copies=each["copies"])
+    for item in job["items"]:
+        sides = (False, True) if item["mirror"] else (False,)
+        turns = [(turn, turn, side) for turn in item["turns"] for side in sides]
+        profit = item.get("profit", item["area"])
+        shape = library.build_shape(item["outer"])
+        builder.add_item_type(shape, copies=item["copies"], allowed_rotations=turns, profit=profit)
+    return builder.build()
+
+
+def _bins(solution: library.Solution) -> list[Bin]:
+    """Return what a solution holds, a bin of several copies so many times."""
+    found: list[Bin] = []
+    for number in range(solution.number_of_different_bins()):
+        each = solution.bin(number)
+        parts = [(i.item_type_id, i.angle, i.mirror, i.bl_corner.x, i.bl_corner.y) for i in each.items]
+        found += [(each.bin_type_id, parts)] * each.copies
+    return found
+
+
+def _work(job: Job, say: Say) -> None:
+    {"whole": whole, "faces": faces, "strip": strip}[job["how"]](job, say)
+
+
+if __name__ == "__main__":
+    serve(_work)
