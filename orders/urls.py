@@ -67,6 +67,7 @@ urlpatterns = [
     path("plans/compare/", plan_compare.plan_compare, name="plan-compare"),
     path("plans/<int:number>/", plans.plan, name="plan"),
     path("plans/<int:number>/accept/", plans.plan_accept, name="plan-accept"),
+    path("plans/<int:number>/again/", plans.plan_again, name="plan-again"),
     path("plans/<int:number>/throw-away/", plans.plan_throw_away, name="plan-throw-away"),
     path("plans/<int:number>/stop/", plans.plan_stop, name="plan-stop"),
     path("plans/<int:number>/saw-sheets/", prints.plan_saw_sheets, name="plan-saw-sheets"),

@@ -28,7 +28,7 @@ def plan_context(run: CuttingRun) -> dict:
     blanks = blank_rows(run)
     return {
         "run": run, "unit": unit, "pieces": piece_rows(run, opened, unit), "stats": stats, "verdict": verdict,
-        "blanks": blanks, "orders": len({row["order"] for row in blanks}), "total": blank_count(run),
+        "blanks": blanks, "orders_in_plan": len({row["order"] for row in blanks}), "total": blank_count(run),
         "remnants": [{"tag": leaf.name, "size": leaf.size, "volume": volume(leaf.size)} for leaf in kept],
         "yields": yields(run.figures), "tape": tape(run, stats), "bar": foam_bar(stats), "kerf": run.instance["kerf"],
         "can_accept": run.state == State.DRAFT, "is_open": run.state in (State.DRAFT, State.ACCEPTED),
@@ -37,13 +37,29 @@ def plan_context(run: CuttingRun) -> dict:
 
 
 def piece_rows(run: CuttingRun, opened: list[OpenedPiece], unit: str) -> list[dict]:
-    """Return every opened piece with its pictures, its numbered cuts, and where it lies now."""
+    """Return every opened piece with its pictures, its numbered cuts, where it lies now, and what is wrong with it."""
     where = {source.piece.tag: source for source in run.sources.select_related("piece")}
     stock = {piece.tag: piece for piece in StockPiece.objects.filter(tag__in=[piece.source for piece in opened])}
-    return [
-        row | {"stock": stock.get(row["opened"].source), "source": where.get(row["opened"].source)}
-        for row in piece_pictures(opened, unit, short_labels(run))
-    ]
+    rows = []
+    for row in piece_pictures(opened, unit, short_labels(run)):
+        tag = row["opened"].source
+        gone = no_longer(stock.get(tag), row["opened"]) if run.state == State.DRAFT else ""
+        rows.append(row | {"tag": tag, "stock": stock.get(tag), "source": where.get(tag), "gone": gone})
+    return rows
+
+
+def no_longer(piece: StockPiece | None, opened: OpenedPiece) -> str:
+    """Return why a draft cannot open a piece any more, "" where it can."""
+    if piece is None:
+        return "not in the books any more"
+    if piece.state != StockPiece.State.ON_RACK:
+        return f"not free any more: {standing(piece)}"
+    return "" if piece.size_um == opened.size else "measured anew since: it has another size"
+
+
+def standing(piece: StockPiece) -> str:
+    """Return where a piece is: “reserved for plan 118”, “scrapped”."""
+    return f"{piece.get_state_display()} for {piece.held_for}" if piece.held_for else piece.get_state_display()
 
 
 def short_labels(run: CuttingRun) -> dict[str, str]:

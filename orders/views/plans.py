@@ -14,10 +14,10 @@ from shop.refusals import Refused
 from shop.roles import DESK, MANAGER, allowed, may
 from shop.views.asking import whole
 
+from .plan_again import AGAIN, Choices, again, asked_before, asked_now, asked_of, base_of, said, seconds
 from .plan_page import blank_count, demand_rows, plan_context, yields
 
 PAGE = 50
-LONGEST = 60  # seconds that a page may plan: beyond, the browser gives up
 REFUSED = 409
 
 
@@ -67,13 +67,6 @@ def plan_new(request):
     return render(request, "plans/new.html", context, status=REFUSED if refusal else 200)
 
 
-def seconds(text: str) -> int:
-    typed = whole(text.strip())
-    if not 1 <= typed <= LONGEST:
-        raise Refused("seconds", f"“{text[:20]}” seconds cannot be planned; type 1 to {LONGEST}.")
-    return typed
-
-
 def need_one(orders: set[int]) -> set[int]:
     if not orders:
         raise Refused("nothing-chosen", "Choose at least one order to plan.")
@@ -81,7 +74,7 @@ def need_one(orders: set[int]) -> set[int]:
 
 
 def load(number: int) -> CuttingRun:
-    return get_object_or_404(CuttingRun.objects.select_related("grade", "made_by"), number=number)
+    return get_object_or_404(CuttingRun.objects.select_related("grade", "made_by", "follows"), number=number)
 
 
 @require_safe
@@ -91,9 +84,14 @@ def plan(request, number: int):
     return show(request, load(number))
 
 
-def show(request, run: CuttingRun, *, status: int = 200, **extra):
-    context = plan_context(run) | {"can_plan": may(request.user, MANAGER), "can_print": may(request.user, DESK)}
-    return render(request, "plans/plan.html", context | extra, status=status)
+def show(request, run: CuttingRun, *, status: int = 200, choices: Choices | None = None, **extra):
+    """Show a plan; `choices` is what was typed into its form for the next one."""
+    context = plan_context(run) if run.plan.get("pieces") else {"run": run, "unit": ShopRules.current().unit}
+    context |= {"can_plan": may(request.user, MANAGER), "can_print": may(request.user, DESK), "said": said(run)}
+    if context["can_plan"] and run.state in AGAIN:
+        context |= again(run, choices or asked_before(run))
+    template = "plans/plan.html" if "pieces" in context else "plans/failed.html"
+    return render(request, template, context | extra, status=status)
 
 
 def changing(request, number: int, do, done: str):
@@ -112,6 +110,21 @@ def changing(request, number: int, do, done: str):
 def plan_accept(request, number: int):
     """Accept a draft: its foam is reserved, the saw may open it."""
     return changing(request, number, planning.accept, "The foam of plan {run.number} is reserved.")
+
+
+@require_POST
+@allowed(MANAGER)
+def plan_again(request, number: int):
+    """Plan again what this draft gives, with what is asked of the next plan; this one stays as it is."""
+    run = load(number)
+    choices = asked_now(request.POST)
+    try:
+        if run.state not in AGAIN:
+            raise Refused("not-draft", f"Plan {run.number} is {run.get_state_display()}; make a new plan instead.")
+        new = planning.start_plan(run.grade, asked_of(run, choices), Act(request.user), follows=base_of(run))
+    except Refused as refusal:
+        return show(request, run, status=REFUSED, choices=choices, refusal=refusal.sentence, refused=refusal.code)
+    return redirect("plan", new.number)
 
 
 @require_POST

@@ -120,6 +120,8 @@ plan                GET  302 404 403 404 404
 plan                POST 302 405 405 405 405
 plan-accept         GET  302 405 405 405 405
 plan-accept         POST 302 403 403 404 404
+plan-again          GET  302 405 405 405 405
+plan-again          POST 302 403 403 404 404
 plan-throw-away     GET  302 405 405 405 405
 plan-throw-away     POST 302 403 403 404 404
 plan-stop           GET  302 405 405 405 405

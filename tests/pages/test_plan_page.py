@@ -92,7 +92,8 @@ def test_foam_that_has_gone_meanwhile_is_named_and_nothing_is_reserved(manager, 
     answer = manager.post(f"/plans/{draft_plan.number}/accept/")
     assert answer.status_code == 409
     assert "K-0001 is not free on the rack" in words(answer)
-    assert "Make a new plan of Firm 1.5" in words(answer)
+    assert "Plan again with what is there now" in words(answer)
+    assert "not free any more: scrapped" in words(answer)
     assert not StockPiece.objects.filter(state="reserved").exists()
 
 
