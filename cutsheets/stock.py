@@ -44,7 +44,29 @@ class Remnant(TypedDict):
     price: int
 
 
-class BlankType(TypedDict):
+class Saw(TypedDict):
+    """How far the saw reaches: of every cut's face, the smaller side and the larger side at most; None: any."""
+
+    height: int | None
+    length: int | None
+
+
+class PriceList(TypedDict):
+    """What ranks plans: cents a cut, cents a kept remnant, and its credit as shares of the price of new foam.
+
+    A credit is (below so many cubic feet, share), small remnants first; the last one, below None, is for all others.
+    """
+
+    cut: int
+    keep: int
+    credit: list[tuple[float | None, float]]
+
+
+# The ids of the stock sizes and remnants that alone may give a blank; a functional form, as `from` is a keyword.
+Locked = TypedDict("Locked", {"from": NotRequired[list[str]]})
+
+
+class BlankType(Locked):
     id: str
     grade: str
     size: Size
@@ -67,6 +89,8 @@ class Instance(TypedDict):
     stock: list[Stock]
     remnants: list[Remnant]
     blanks: list[BlankType]
+    saw: NotRequired[Saw]
+    prices: NotRequired[PriceList]
 
 
 @final

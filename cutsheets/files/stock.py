@@ -3,14 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any, Literal
 
 from cutsheets.errors import CutsheetError
 from cutsheets.records import items, parse, record, words
-from cutsheets.stock import AXES, LIES, BlankType, CutNode, Instance, Node, Plan, PlanPiece, Remnant, Size, Stock
+from cutsheets.stock import (
+    AXES,
+    LIES,
+    BlankType,
+    CutNode,
+    Instance,
+    Node,
+    Plan,
+    PlanPiece,
+    PriceList,
+    Remnant,
+    Saw,
+    Size,
+    Stock,
+)
 
 LARGEST = 100_000_000  # 100 m in micrometres: no block is longer
 MOST_BLANKS = 10_000  # a busy day of a shop has some hundreds
+LARGEST_REMNANT = 1_000_000  # cubic feet
 DEEPEST = 400  # parts one inside the other; a row of cuts may be as long as it likes
 TOP = (
     "format", "name", "unit", "kerf", "allow_edge_shave", "min_remnant", "max_cuts", "max_stages", "stock", "remnants",
@@ -20,7 +36,7 @@ TOP = (
 
 def read_instance(text: str) -> Instance:
     """Return a cutting instance; raises CutsheetError with the place of the first fault."""
-    raw = record(_tagged(parse(text), "blockyard-stock-1"), "", required=TOP, optional=("note",))
+    raw = record(_tagged(parse(text), "blockyard-stock-1"), "", required=TOP, optional=("note", "saw", "prices"))
     if raw["unit"] != "um":
         raise CutsheetError("unit", "Lengths of a cutting instance are whole micrometres; write “um”.", "unit")
     if not isinstance(raw["allow_edge_shave"], bool):
@@ -42,11 +58,16 @@ def read_instance(text: str) -> Instance:
         "remnants": [_remnant(each, f"remnants[{n}]") for n, each in enumerate(items(raw["remnants"], "remnants"))],
         "blanks": [_blank(each, f"blanks[{n}]") for n, each in enumerate(items(raw["blanks"], "blanks"))],
     }
+    if "saw" in raw:
+        instance["saw"] = _saw(raw["saw"])
+    if "prices" in raw:
+        instance["prices"] = _prices(raw["prices"])
     if sum(blank["qty"] for blank in instance["blanks"]) > MOST_BLANKS:
         raise CutsheetError("too-many", f"There are more than {MOST_BLANKS} blanks; plan them in parts.", "blanks")
     _once([each["id"] for each in instance["stock"]], "stock")
     _once([each["id"] for each in instance["remnants"]], "remnants")
     _once([each["id"] for each in instance["blanks"]], "blanks")
+    _known(instance)
     return instance
 
 
@@ -120,11 +141,51 @@ def _remnant(raw: object, where: str) -> Remnant:
 
 
 def _blank(raw: object, where: str) -> BlankType:
-    each = record(raw, where, required=("id", "size", "qty", "grade", "rot"), optional=("note",))
+    each = record(raw, where, required=("id", "size", "qty", "grade", "rot"), optional=("note", "from"))
     lies = [_lie(lie, f"{where}.rot") for lie in items(each["rot"], f"{where}.rot", least=1, most=6)]
     size = _size(each["size"], f"{where}.size")
     name, grade = _named(each, where)
-    return {"id": name, "grade": grade, "size": size, "qty": _whole(each["qty"], f"{where}.qty", least=1), "rot": lies}
+    qty = _whole(each["qty"], f"{where}.qty", least=1)
+    blank: BlankType = {"id": name, "grade": grade, "size": size, "qty": qty, "rot": lies}
+    if "from" in each:
+        place = f"{where}.from"
+        blank["from"] = [words(source, place, least=1, most=80) for source in items(each["from"], place, least=1)]
+    return blank
+
+
+def _saw(raw: object) -> Saw:
+    saw = record(raw, "saw", required=("height", "length"))
+    return {"height": _reach(saw["height"], "saw.height"), "length": _reach(saw["length"], "saw.length")}
+
+
+def _reach(raw: object, where: str) -> int | None:
+    return None if raw is None else _whole(raw, where, least=1)
+
+
+def _prices(raw: object) -> PriceList:
+    prices = record(raw, "prices", required=("cut", "keep", "credit"))
+    credit: list[tuple[float | None, float]] = []
+    for n, each in enumerate(items(prices["credit"], "prices.credit", least=1, most=20)):
+        where = f"prices.credit[{n}]"
+        below, share = items(each, where, least=2, most=2)
+        size = None if below is None else _number(below, where, LARGEST_REMNANT)
+        credit.append((size, _number(share, where, 1)))
+    sizes, shares = zip(*credit, strict=True)
+    if None in sizes[:-1] or sizes[-1] is not None or list(sizes[:-1]) != sorted(set(sizes[:-1])):
+        raise CutsheetError("credit", "Write the sizes of remnants upward, each once, and null last.", "prices.credit")
+    if list(shares) != sorted(shares):
+        raise CutsheetError("credit", "A larger remnant has no smaller share; write them upward.", "prices.credit")
+    return {"cut": _whole(prices["cut"], "prices.cut"), "keep": _whole(prices["keep"], "prices.keep"), "credit": credit}
+
+
+def _known(instance: Instance) -> None:
+    """Refuse a blank that is to come out of foam which is not in the file."""
+    known = {each["id"] for each in instance["stock"]} | {each["id"] for each in instance["remnants"]}
+    for n, blank in enumerate(instance["blanks"]):
+        for m, name in enumerate(blank.get("from", ())):
+            if name not in known:
+                message = f"No block or remnant is called “{name}”; write the id of one in stock or remnants."
+                raise CutsheetError("source-unknown", message, f"blanks[{n}].from[{m}]")
 
 
 def _named(each: Mapping[str, Any], where: str) -> tuple[str, str]:
@@ -156,6 +217,14 @@ def _whole(raw: object, where: str, *, least: int = 0, most: int = LARGEST) -> i
     if not least <= raw <= most:
         raise CutsheetError("range", f"{raw} is out of range; write {least} to {most}.", where)
     return raw
+
+
+def _number(raw: object, where: str, most: int) -> float:
+    if not isinstance(raw, int | Decimal) or isinstance(raw, bool):
+        raise CutsheetError("number", "Write a number here.", where)
+    if not 0 <= raw <= most:
+        raise CutsheetError("range", f"This number is out of range; write 0 to {most}.", where)
+    return float(raw)
 
 
 def _tagged(raw: object, wanted: Literal["blockyard-stock-1", "blockyard-plan-1"]) -> object:

@@ -64,7 +64,7 @@ def plan(
     searches, bounds = [], []
     began = time.monotonic()
     for grade in sorted({blank["grade"] for blank in instance["blanks"]}):
-        job = Job(instance, grade, Prices())
+        job = Job(instance, grade, Prices.of(instance))
         first = Budget(None if iterations is not None else FIRST)
         search = Search(job, Random(f"{seed}/{grade}"), first)  # noqa: S311 - a search, no secret
         left_out += _left_out(job, search)

@@ -141,6 +141,7 @@ class Walk:
         if not 0 < at < size[axis]:
             self.fault("cut-outside", path, f"A cut at {at} lies outside the piece in hand, {size[axis]} along {name}.")
             return
+        self.check_saw(axis, size, path)
         rest = size[axis] - at - kerf
         lost = min(kerf, size[axis] - at)
         if lost:
@@ -155,6 +156,17 @@ class Walk:
             self.fault("kerf", path, "The kerf leaves nothing of the high part.")
         elif high is not None:
             yield high, _moved(pos, axis, at + kerf), _sized(size, axis, rest), name, stage, f"{path}.hi"
+
+    def check_saw(self, axis: int, size: Triple, path: str) -> None:
+        """Note a cut whose face is higher or longer than the saw reaches, whichever way the piece is turned."""
+        saw = self.instance.get("saw")
+        if saw is None:
+            return
+        low, long = sorted(side for other, side in enumerate(size) if other != axis)
+        if saw["height"] is not None and low > saw["height"]:
+            self.fault("saw-height", path, f"The cut is {low} high; this saw reaches {saw['height']}.")
+        if saw["length"] is not None and long > saw["length"]:
+            self.fault("saw-length", path, f"The cut is {long} long; this saw reaches {saw['length']}.")
 
     def leaf(self, node: Node, pos: Triple, size: Triple, path: str) -> None:
         if "blank" in node:
@@ -178,6 +190,8 @@ class Walk:
             self.fault("blank-size", path, f"Blank {name} needs {lying(blank['size'], lie)}, this leaf is {size}.")
         if blank["grade"] != self.source["grade"]:
             self.fault("grade", path, f"Blank {name} is {blank['grade']}, the foam is {self.source['grade']}.")
+        if self.source["id"] not in blank.get("from", (self.source["id"],)):
+            self.fault("not-from", path, f"Blank {name} may not come out of {self.source['id']}.")
         if any(pos[a] < low or pos[a] + size[a] > high for a, (low, high) in enumerate(self.core)):
             self.fault("skin", path, f"Blank {name} lies in the skin of the block.")
 

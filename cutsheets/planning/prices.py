@@ -23,6 +23,15 @@ class Prices:
     keep: float = 50
     shares: tuple[tuple[float, float], ...] = ((4, 0.25), (12, 0.35), (32, 0.45), (float("inf"), 0.5))
 
+    @classmethod
+    def of(cls, instance: Instance) -> Prices:
+        """Return the prices of an instance, or the shop's usual ones where it has none of its own."""
+        own = instance.get("prices")
+        if own is None:
+            return cls()
+        shares = ((float("inf") if below is None else below, share) for below, share in own["credit"])
+        return cls(own["cut"], own["keep"], tuple(shares))
+
     def kept(self, cubic_um: int, per_cubic_foot: float) -> float:
         """Return what keeping a remnant adds to the score: handling less credit.
 

@@ -22,8 +22,9 @@ def remnant(name, size, price, *, grade="1.0"):
     return {"id": name, "grade": grade, "size": size, "price": price}
 
 
-def blank(name, size, qty, *, grade="1.0", rot=("LWH",)):
-    return {"id": name, "grade": grade, "size": size, "qty": qty, "rot": list(rot)}
+def blank(name, size, qty, *, grade="1.0", rot=("LWH",), **changes):
+    """A blank; `changes`: the optional key `from`."""
+    return {"id": name, "grade": grade, "size": size, "qty": qty, "rot": list(rot)} | changes
 
 
 def instance(*blanks, stock=(), remnants=(), kerf=0, **changes):

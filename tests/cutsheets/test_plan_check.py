@@ -152,6 +152,31 @@ def test_a_plan_for_another_day_is_refused_by_code(changes, code):
     assert code in codes(good(), DAY | changes)
 
 
+# The block, 100 × 50 × 40, has its skin taken off along z first; its first cut is 100 × 50, its second 100 × 35.
+SAWS = {
+    "a saw that just reaches": ({"height": 50, "length": 100}, set()),
+    "a saw without limits": ({"height": None, "length": None}, set()),
+    "a saw a micrometre too low": ({"height": 49, "length": None}, {"saw-height"}),
+    "a saw a micrometre too short": ({"height": None, "length": 99}, {"saw-length"}),
+    "a saw too low and too short": ({"height": 1, "length": 1}, {"saw-height", "saw-length"}),
+}
+
+
+@pytest.mark.parametrize(("saw", "found"), SAWS.values(), ids=SAWS)
+def test_a_cut_that_the_saw_does_not_reach_is_refused(saw, found):
+    assert codes(good(), DAY | {"saw": saw}) == found
+
+
+@pytest.mark.parametrize(
+    ("number", "names", "found"),
+    [(0, ["BLK"], set()), (0, ["R1"], {"not-from"}), (1, ["R1", "BLK"], set()), (1, ["BLK"], {"not-from"})],
+)
+def test_a_blank_out_of_foam_that_is_not_for_it_is_refused(number, names, found):
+    day = deepcopy(DAY)
+    day["blanks"][number]["from"] = names
+    assert codes(good(), day) == found
+
+
 def test_a_plan_that_forgets_the_kerf_is_refused():
     day = instance(blank("A", inches(24, 24, 24), 16), stock=[block(inches(96, 48, 48))])
     without_kerf = plan(day, iterations=5).plan

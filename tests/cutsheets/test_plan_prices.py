@@ -7,7 +7,7 @@ from cutsheets.planning import plan
 from cutsheets.planning.check import leaves
 from cutsheets.planning.prices import CUBIC_FOOT, Prices
 from cutsheets.stock import volume
-from tests.cutsheets.plan_days import any_instance, block, instance, opened_price, without
+from tests.cutsheets.plan_days import any_instance, blank, block, inches, instance, opened_price, without
 
 some = settings(max_examples=40, deadline=None)
 CUT, KEEP = 15, 50  # cents, a shop's own (common practice, no source)
@@ -60,3 +60,19 @@ def test_new_foam_is_priced_by_the_cheapest_block_of_the_grade():
     ]
     day = instance(stock=stock)
     assert [Prices().cheapest(day, grade) for grade in ("1.0", "2.0", "3.0")] == [250, 9, 0]
+
+
+def test_prices_come_from_the_instance_and_are_the_usual_ones_without():
+    own = {"cut": 20, "keep": 5, "credit": [(1.5, 0.1), (None, 0.4)]}
+    prices = Prices.of(instance(prices=own))
+    assert (prices.cut, prices.keep) == (20, 5)
+    assert [prices.kept(feet * CUBIC_FOOT, 100.0) for feet in (1, 2)] == [5 - 10, 5 - 80]
+    assert Prices.of(instance()) == Prices(cut=15, keep=50)
+
+
+def test_a_plan_in_dearer_cuts_costs_more_by_every_cut():
+    day = instance(blank("A", inches(12, 12, 12), 4), stock=[block(inches(96, 48, 48))])
+    usual = plan(day, iterations=0)
+    dear = plan(day | {"prices": {"cut": 1015, "keep": 50, "credit": [(None, 0)]}}, iterations=0)
+    free = plan(day | {"prices": {"cut": 15, "keep": 50, "credit": [(None, 0)]}}, iterations=0)
+    assert dear.score - free.score == 1000 * usual.stats.cuts

@@ -13,6 +13,11 @@ DAY = instance(
     blank("A", [10, 20, 30], 2, rot=["LWH", "WLH"]), blank("B", [5, 5, 5], 1),
     stock=[block([100, 50, 40], skin=[[1, 2], [3, 4], [0, 0]], limit=3)], remnants=[remnant("R1", [50, 50, 40], 9)],
 )  # fmt: skip
+PRICES = {"cut": 20, "keep": 0, "credit": [(1.5, 0.1), (6.0, 0.3), (None, 0.4)]}
+FULL = DAY | {
+    "blanks": [DAY["blanks"][0] | {"from": ["R1", "BLK"]}, DAY["blanks"][1]],
+    "saw": {"height": 45, "length": None}, "prices": PRICES,
+}  # fmt: skip
 LEAF = {"blank": "A", "rot": "LWH"}
 PLAN = {
     "format": "blockyard-plan-1", "instance": "day",
@@ -42,6 +47,10 @@ def changed(raw, path, value):
 
 def test_an_instance_is_read_as_it_is_written():
     assert read_instance(json.dumps(DAY)) == DAY
+
+
+def test_a_saw_its_prices_and_blanks_kept_for_some_foam_are_read_as_written():
+    assert read_instance(json.dumps(FULL)) == FULL
 
 
 def test_a_note_may_stand_in_an_instance_and_is_not_kept():
@@ -105,12 +114,35 @@ INSTANCE_FAULTS = [
     ("blanks.0.rot", ["LWD"], "lie", "blanks[0].rot"),
     ("blanks.0.rot", [1], "lie", "blanks[0].rot"),
     ("blanks.0.grade", 1, "text", "blanks[0].grade"),
+    ("blanks.0.from", [], "list-size", "blanks[0].from"),
+    ("blanks.0.from", "R1", "not-a-list", "blanks[0].from"),
+    ("blanks.0.from", ["BLK", 7], "text", "blanks[0].from"),
+    ("blanks.0.from", ["BLK", "R2"], "source-unknown", "blanks[0].from[1]"),
+    ("saw", None, "not-an-object", "saw"),
+    ("saw.height", ..., "missing-key", "saw"),
+    ("saw.height", 0, "range", "saw.height"),
+    ("saw.length", 45.5, "whole", "saw.length"),
+    ("saw.speed", 1, "unknown-key", "saw"),
+    ("prices", None, "not-an-object", "prices"),
+    ("prices.cut", -1, "range", "prices.cut"),
+    ("prices.cut", 1.5, "whole", "prices.cut"),
+    ("prices.keep", ..., "missing-key", "prices"),
+    ("prices.credit", [], "list-size", "prices.credit"),
+    ("prices.credit.0", [1.5], "list-size", "prices.credit[0]"),
+    ("prices.credit.0", ["2", 0.1], "number", "prices.credit[0]"),
+    ("prices.credit.0", [True, 0.1], "number", "prices.credit[0]"),
+    ("prices.credit.0", [10**400, 0.1], "range", "prices.credit[0]"),
+    ("prices.credit.0", [6, 0.1], "credit", "prices.credit"),
+    ("prices.credit.0", [None, 0.1], "credit", "prices.credit"),
+    ("prices.credit.0", [1, 0.35], "credit", "prices.credit"),
+    ("prices.credit.2", [40, 0.5], "credit", "prices.credit"),
+    ("prices.credit.2", [None, 1.01], "range", "prices.credit[2]"),
 ]
 
 
 @pytest.mark.parametrize(("path", "value", "code", "where"), INSTANCE_FAULTS)
 def test_a_faulty_instance_is_refused_with_code_and_place(path, value, code, where):
-    assert refusal(read_instance, changed(DAY, path, value)) == (code, where)
+    assert refusal(read_instance, changed(FULL, path, value)) == (code, where)
 
 
 @pytest.mark.parametrize("key", ["stock", "remnants"])
