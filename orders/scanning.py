@@ -155,7 +155,8 @@ def _details(counts: Counts) -> dict[str, Any]:
 
 def _plan_answer(code: PlanCode, station: Station) -> Answer:
     run = CuttingRun.objects.select_related("grade").filter(number=code.number).first()
-    if run is None or run.state == CuttingRun.State.DRAFT:
+    unaccepted = (CuttingRun.State.PLANNING, CuttingRun.State.FAILED, CuttingRun.State.DRAFT)
+    if run is None or run.state in unaccepted:
         return Answer("unknown", f"There is no accepted plan {code.number}; ask the manager.", run=run)
     if run.state == CuttingRun.State.VOID:
         return Answer("plan-void", f"Plan {run.number} was thrown away. Tear the sheet up.", run=run)

@@ -9,5 +9,18 @@ from .asked import Asked
 from .making import make_plan
 from .pieces import opened_pieces
 from .wanted import Waiting, demand, waiting_grades
+from .working import (
+    cancel,
+    forget_finished_tasks,
+    is_anything_queued,
+    keep,
+    leaving,
+    requeue_lost,
+    standing,
+    start_plan,
+)
 
-__all__ = ["Asked", "Waiting", "accept", "demand", "make_plan", "opened_pieces", "stop", "throw_away", "waiting_grades"]
+__all__ = [
+    "Asked", "Waiting", "accept", "cancel", "demand", "forget_finished_tasks", "is_anything_queued", "keep", "leaving",
+    "make_plan", "opened_pieces", "requeue_lost", "standing", "start_plan", "stop", "throw_away", "waiting_grades",
+]  # fmt: skip

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import asdict
-from time import perf_counter
+from collections.abc import Callable, Collection
+from dataclasses import asdict, dataclass
+from time import monotonic
 from typing import Any
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import Max
 
 from cutsheets.planning import PlanResult
 from cutsheets.planning import plan as solve
+from cutsheets.stock import Instance, Plan
 from orders.layout import size_words
 from orders.models import CuttingRun
 from orders.rack import Rack, Wanted, rack_of
@@ -19,34 +20,104 @@ from shop.acts import Act
 from shop.models import Grade, ShopRules
 from shop.refusals import Refused
 
+from .asked import Asked
 from .wanted import demand
+
+TRIES = 20  # more than people who begin a plan at once: each failed try means that somebody else got a number
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A checked plan as a run keeps it."""
+
+    instance: Instance
+    plan: Plan
+    figures: dict[str, Any]
+
+    def columns(self) -> dict[str, Any]:
+        """Return the values of the columns of a run."""
+        return {"instance": self.instance, "plan": self.plan, "figures": self.figures}
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How a plan is looked for, and who listens meanwhile.
+
+    `iterations` instead of the seconds asked for give the same plan on every machine. `tell` is handed the best draft
+    so far, `stop` is asked whether that is enough.
+    """
+
+    seed: int = 0
+    iterations: int | None = None
+    tell: Callable[[Draft], None] | None = None
+    stop: Callable[[], bool] | None = None
 
 
 def make_plan(
-    grade: Grade, act: Act, *, seconds: float | None = None, seed: int = 0, iterations: int | None = None,
+    grade: Grade, act: Act, *, seconds: int | None = None, seed: int = 0, iterations: int | None = None,
     order_numbers: Collection[int] | None = None,
 ) -> CuttingRun:  # fmt: skip
-    """Return a checked draft that gives every wanted blank of a grade (of these orders) out of what is on the rack.
+    """Return a draft that is made here and now, without a worker; refused as `find_draft`, then nothing is written."""
+    numbers = None if order_numbers is None else tuple(order_numbers)
+    run = new_run(grade, Asked(seconds or ShopRules.current().plan_seconds, numbers), act)
+    draft = find_draft(run, Effort(seed, iterations))
+    run.instance, run.plan, run.figures = draft.instance, draft.plan, draft.figures
+    return save_numbered(run)
+
+
+def new_run(grade: Grade, asked: Asked, act: Act, follows: CuttingRun | None = None) -> CuttingRun:
+    """Return a run that is not saved yet."""
+    return CuttingRun(grade=grade, asked=asked.as_json(), follows=follows, made_by=act.by, made_at=act.at)
+
+
+def save_numbered(run: CuttingRun) -> CuttingRun:
+    """Save a new run under the next free number."""
+    for _ in range(TRIES):
+        run.number = (CuttingRun.objects.aggregate(last=Max("number"))["last"] or 0) + 1
+        try:
+            with transaction.atomic():
+                run.save(force_insert=True)
+        except IntegrityError:
+            continue
+        return run
+    raise Refused("no-number", "Many plans are begun at this moment; make the plan again.")
+
+
+def wanted_of(run: CuttingRun) -> Wanted:
+    """Return the blanks that a run is asked for, as they are wanted now; refused with `nothing-wanted`."""
+    orders = Asked.of(run).orders
+    wanted = [row for row in demand(run.grade) if orders is None or row[0].line.order.number in orders]
+    if not wanted:
+        sentence = f"No order waits for blanks of {run.grade}; release one or let one go on first."
+        raise Refused("nothing-wanted", sentence)
+    return wanted
+
+
+def find_draft(run: CuttingRun, effort: Effort) -> Draft:
+    """Return a checked draft that gives every blank which a run is asked for out of what is on the rack.
 
     Refused with `nothing-wanted`, or with `no-foam` where a blank fits nothing or the rack does not hold them all.
     Nothing is locked meanwhile: planning takes seconds.
     """
-    wanted = [row for row in demand(grade) if order_numbers is None or row[0].line.order.number in order_numbers]
-    if not wanted:
-        raise Refused("nothing-wanted", f"No order waits for blanks of {grade}; release one or let one go on first.")
-    rack = rack_of(grade, wanted, f"{grade}, {act.day}")
-    if seconds is None:
-        seconds = ShopRules.current().plan_seconds
-    started = perf_counter()
-    result = solve(rack.instance, seconds=seconds, iterations=iterations, seed=seed)
+    asked, wanted, began = Asked.of(run), wanted_of(run), monotonic()
+    rack = rack_of(run.grade, wanted, f"{run.grade}, {run.made_at:%Y-%m-%d}")
+    same = {"tags": rack.tags, "blanks": rack.blanks, "seed": effort.seed}
+
+    def draft(result: PlanResult) -> Draft:
+        seconds = round(monotonic() - began, 2)
+        return Draft(rack.instance, result.plan, {**same, "seconds": seconds, **_figures(result)})
+
+    def tell(result: PlanResult) -> None:
+        if effort.tell and not result.left_out:
+            effort.tell(draft(result))
+
+    result = solve(
+        rack.instance, seconds=asked.seconds, iterations=effort.iterations, seed=effort.seed,
+        stop=effort.stop, tell=tell,
+    )  # fmt: skip
     if result.left_out:
-        raise _no_foam(grade, wanted, rack, result)
-    figures = {"tags": rack.tags, "blanks": rack.blanks, "seconds": round(perf_counter() - started, 2), "seed": seed}
-    with transaction.atomic():
-        return CuttingRun.objects.create(
-            number=_next_number(), grade=grade, instance=rack.instance, plan=result.plan,
-            figures=figures | _figures(result), made_by=act.by, made_at=act.at,
-        )  # fmt: skip
+        raise _no_foam(run.grade, wanted, rack, result)
+    return draft(result)
 
 
 def _figures(result: PlanResult) -> dict[str, Any]:
@@ -70,7 +141,3 @@ def _no_foam(grade: Grade, wanted: Wanted, rack: Rack, result: PlanResult) -> Re
     return Refused(
         "no-foam", sentence, missing=missing, orders=sorted({row.blank.split()[0] for row in result.left_out})
     )
-
-
-def _next_number() -> int:
-    return (CuttingRun.objects.aggregate(last=Max("number"))["last"] or 0) + 1

@@ -21,7 +21,7 @@ from shop.views.asking import whole
 
 from .plan_page import demand_rows, standing
 
-LONGEST = 60  # seconds that a plan may be looked for
+LONGEST = 600  # seconds that a plan may be looked for
 AGAIN = (CuttingRun.State.DRAFT, CuttingRun.State.FAILED)  # nothing is reserved or sawn
 TICKS = ("keep", "out", "first")
 

@@ -5,17 +5,16 @@ from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from cutsheets.errors import CutsheetError
 from orders import planning
 from orders.models import CuttingRun
 from shop.acts import Act
 from shop.models import ShopRules
 from shop.refusals import Refused
 from shop.roles import DESK, MANAGER, allowed, may
-from shop.views.asking import whole
 
-from .plan_again import AGAIN, Choices, again, asked_before, asked_now, asked_of, base_of, said, seconds
-from .plan_page import blank_count, demand_rows, plan_context, yields
+from .plan_again import AGAIN, Choices, again, asked_before, asked_now, asked_of, base_of, said
+from .plan_making import progress_context
+from .plan_page import blank_count, plan_context, yields
 
 PAGE = 50
 REFUSED = 409
@@ -41,38 +40,6 @@ def plans(request):
     return render(request, "plans/list.html", context)
 
 
-@allowed(MANAGER)
-def plan_new(request):
-    """Choose a grade and the orders, then make a draft; nothing is reserved by it."""
-    waiting = planning.waiting_grades()
-    picked = request.POST.get("grade") or request.GET.get("grade", "")
-    chosen = next((row for row in waiting if str(row.grade.pk) == picked), waiting[0] if waiting else None)
-    refusal, typed = "", request.POST.get("seconds") or str(ShopRules.current().plan_seconds)
-    orders = None
-    if request.method == "POST" and chosen:
-        orders = {whole(number) for number in request.POST.getlist("order")} - {0}
-        try:
-            run = planning.make_plan(
-                chosen.grade, Act(request.user), seconds=seconds(typed), order_numbers=need_one(orders)
-            )
-            return redirect("plan", run.number)
-        except Refused as error:
-            refusal = error.sentence
-        except CutsheetError as error:
-            refusal = error.message
-    context = {
-        "waiting": waiting, "chosen": chosen, "seconds": typed, "refusal": refusal,
-        "rows": demand_rows(chosen.grade, orders) if chosen else [],
-    }  # fmt: skip
-    return render(request, "plans/new.html", context, status=REFUSED if refusal else 200)
-
-
-def need_one(orders: set[int]) -> set[int]:
-    if not orders:
-        raise Refused("nothing-chosen", "Choose at least one order to plan.")
-    return orders
-
-
 def load(number: int) -> CuttingRun:
     return get_object_or_404(CuttingRun.objects.select_related("grade", "made_by", "follows"), number=number)
 
@@ -86,6 +53,9 @@ def plan(request, number: int):
 
 def show(request, run: CuttingRun, *, status: int = 200, choices: Choices | None = None, **extra):
     """Show a plan; `choices` is what was typed into its form for the next one."""
+    if run.state == CuttingRun.State.PLANNING:
+        making = progress_context(run) | {"can_plan": may(request.user, MANAGER)}
+        return render(request, "plans/progress.html", making | extra, status=status)
     context = plan_context(run) if run.plan.get("pieces") else {"run": run, "unit": ShopRules.current().unit}
     context |= {"can_plan": may(request.user, MANAGER), "can_print": may(request.user, DESK), "said": said(run)}
     if context["can_plan"] and run.state in AGAIN:

@@ -3,6 +3,7 @@
 import re
 from fractions import Fraction
 
+from planning_queue import work_the_queue
 from selenium.webdriver.common.by import By
 
 from orders.models import CuttingRun
@@ -33,6 +34,8 @@ def plan(hands, *, without=()):
         hands.browser.find_element(By.CSS_SELECTOR, f"input[name=order][value='{order.number}']").click()
     hands.fill(seconds="1")
     hands.press("Make the plan")
+    hands.sees("being planned", "Stop and keep this")
+    work_the_queue()
     hands.sees("no overlap, every cut edge to edge", "Accept, reserve the foam")
     return CuttingRun.objects.first()
 

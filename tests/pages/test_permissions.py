@@ -118,6 +118,12 @@ plan-compare        GET  302 200 403 200 200
 plan-compare        POST 302 405 405 405 405
 plan                GET  302 404 403 404 404
 plan                POST 302 405 405 405 405
+plan-progress       GET  302 404 403 404 404
+plan-progress       POST 302 405 405 405 405
+plan-keep           GET  302 405 405 405 405
+plan-keep           POST 302 403 403 404 404
+plan-cancel         GET  302 405 405 405 405
+plan-cancel         POST 302 403 403 404 404
 plan-accept         GET  302 405 405 405 405
 plan-accept         POST 302 403 403 404 404
 plan-again          GET  302 405 405 405 405

@@ -4,6 +4,7 @@ import re
 
 import pytest
 from floor_shop import BLOCK
+from planning_queue import work_the_queue
 
 from orders import moves, planning, sawing
 from orders.models import CuttingRun
@@ -44,12 +45,13 @@ def test_the_wanted_blanks_of_a_grade_stand_there_by_order(manager, released, bl
 
 
 def test_a_plan_is_made_and_shown_with_its_checker_yield_and_bound(manager, form, blocks, words):
-    answer = manager.post("/plans/new/", form, follow=True)
-    said = words(answer)
+    address = manager.post("/plans/new/", form).url
+    work_the_queue()
+    said = words(manager.get(address))
     assert "all 6 placed, no overlap, every cut edge to edge" in said
     assert "1: this plan, and the fewest possible." in said
     shares = [float(share) for share in re.findall(r"([\d.]+) %", said)]
-    assert len(shares) == 4 and all(0 < share < 100 for share in shares)  # noqa: PT018 - one claim
+    assert len(shares) >= 4 and all(0 < share < 100 for share in shares)  # noqa: PT018 - one claim
     assert StockPiece.objects.filter(state="reserved").count() == 0
 
 
@@ -68,17 +70,17 @@ def test_an_order_that_was_unticked_is_left_out(manager, form, blocks, words):
     assert not CuttingRun.objects.exists()
 
 
-@pytest.mark.parametrize("seconds", ["0", "61", "soon", "²"])
-def test_seconds_that_no_browser_waits_for_are_refused(manager, form, blocks, words, seconds):
+@pytest.mark.parametrize("seconds", ["0", "601", "soon", "²"])
+def test_seconds_that_no_worker_is_given_are_refused(manager, form, blocks, words, seconds):
     answer = manager.post("/plans/new/", form | {"seconds": seconds})
-    assert "type 1 to 60" in words(answer)
+    assert "type 1 to 600" in words(answer)
     assert f'value="{seconds}"' in answer.content.decode()
 
 
 def test_an_empty_rack_is_said_with_the_blanks_that_have_no_foam(manager, form, words):
-    answer = manager.post("/plans/new/", form)
-    assert answer.status_code == 409
-    assert "Receive blocks of Firm 1.5" in words(answer)
+    address = manager.post("/plans/new/", form).url
+    work_the_queue()
+    assert "Receive blocks of Firm 1.5" in words(manager.get(address))
 
 
 def test_accepting_reserves_the_foam_and_offers_the_saw_sheets(manager, draft_plan, words):
