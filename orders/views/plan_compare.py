@@ -24,6 +24,8 @@ from .plan_pictures import foam_bar
 
 REFUSED = 409
 BARS_APART = 40.0  # mm of the drawing
+NO_PLAN = (CuttingRun.State.PLANNING, CuttingRun.State.FAILED)
+OFFERED = 12  # plans to compare one with
 LESS, MORE = -1, 1  # which of two figures is the better one
 
 
@@ -46,16 +48,23 @@ class Side:
 @require_safe
 @allowed(DESK)
 def plan_compare(request):
-    """Show two plans of one grade beside each other; without two numbers, ask for them."""
-    typed = request.GET.getlist("plan")
+    """Show two plans of one grade beside each other; with one number or none, ask for the other."""
+    typed = [text for text in request.GET.getlist("plan") if text.strip()]
     context: dict[str, Any] = {"typed": [*typed, "", ""][:2]}
-    if not typed:
-        return render(request, "plans/compare.html", context)
+    if len(typed) < 2:
+        return render(request, "plans/compare.html", context | {"others": others(typed)})
     try:
         context |= compared(*two_plans(typed))
     except Refused as refusal:
         return render(request, "plans/compare.html", context | {"refusal": refusal.sentence}, status=REFUSED)
     return render(request, "plans/compare.html", context)
+
+
+def others(typed: list[str]) -> list[CuttingRun]:
+    """Return the newest plans that may stand beside the one of this number."""
+    one = CuttingRun.objects.filter(number__in=[whole(text.strip()) for text in typed]).first()
+    runs = CuttingRun.objects.exclude(state__in=NO_PLAN)
+    return list(runs.filter(grade=one.grade_id).exclude(pk=one.pk)[:OFFERED]) if one else []
 
 
 def two_plans(typed: list[str]) -> tuple[CuttingRun, CuttingRun]:
@@ -76,7 +85,7 @@ def two_plans(typed: list[str]) -> tuple[CuttingRun, CuttingRun]:
             f"Plan {one.number} is {one.grade}, plan {two.number} is {two.grade}; choose two plans of one grade.",
         )
     for run in (one, two):
-        if not run.plan.get("pieces"):
+        if run.state in NO_PLAN or not run.plan.get("pieces"):
             raise Refused("no-plan", f"Plan {run.number} is {run.get_state_display()}; choose one that can be sawn.")
     return one, two
 

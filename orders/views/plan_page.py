@@ -15,6 +15,7 @@ from shop.models import Grade, ShopRules, StockPiece
 from .plan_pictures import foam_bar, piece_pictures, tape
 
 State = CuttingRun.State
+CENT = 1.0  # of the score: what lies nearer to the bound is as good as it
 
 
 def plan_context(run: CuttingRun) -> dict:
@@ -31,6 +32,7 @@ def plan_context(run: CuttingRun) -> dict:
         "blanks": blanks, "orders_in_plan": len({row["order"] for row in blanks}), "total": blank_count(run),
         "remnants": [{"tag": leaf.name, "size": leaf.size, "volume": volume(leaf.size)} for leaf in kept],
         "yields": yields(run.figures), "tape": tape(run, stats), "bar": foam_bar(stats), "kerf": run.instance["kerf"],
+        "why": why(run),
         "can_accept": run.state == State.DRAFT, "is_open": run.state in (State.DRAFT, State.ACCEPTED),
         "started": run.sources.exclude(state="waiting").exists(),
     }  # fmt: skip
@@ -60,6 +62,15 @@ def no_longer(piece: StockPiece | None, opened: OpenedPiece) -> str:
 def standing(piece: StockPiece) -> str:
     """Return where a piece is: “reserved for plan 118”, “scrapped”."""
     return f"{piece.get_state_display()} for {piece.held_for}" if piece.held_for else piece.get_state_display()
+
+
+def why(run: CuttingRun) -> dict:
+    """Return how far a plan lies above what no plan can beat, in per cent and in the shop's money."""
+    score, least = run.figures["score"], run.figures["bound"]["score"]
+    return {
+        "above": 100 * (score / least - 1) if least > 0 else None, "at_bound": score < least + CENT,
+        "cost": f"{score / 100:,.2f}", "least": f"{least / 100:,.2f}",
+    }  # fmt: skip
 
 
 def short_labels(run: CuttingRun) -> dict[str, str]:

@@ -89,7 +89,6 @@ def test_plans_of_other_blanks_are_told_apart_and_only_their_yields_compared(com
     ("asked", "sentence"),
     [
         (["1", "1"], "1 plan chosen; choose two to compare."),
-        (["1"], "1 plan chosen"),
         (["1", "2", "3"], "3 plans chosen"),
         (["1", "99"], "There is no plan “99”"),
         (["1", "one"], "There is no plan “one”"),
@@ -124,6 +123,13 @@ def test_the_page_asks_for_two_numbers_when_none_is_given(compare, words):
     answer = compare()
     assert answer.status_code == 200
     assert "Type the numbers of two plans" in words(answer)
+
+
+def test_beside_one_plan_the_others_of_its_grade_are_offered(compare, two_plans, words):
+    first, second = two_plans
+    answer = compare(first.number)
+    assert f"Compare plan {first.number} with {second.number}, draft" in words(answer)
+    assert f"?plan={first.number}&amp;plan={second.number}" in answer.content.decode()
 
 
 def test_the_floor_reads_no_cost(floor, two_plans):
