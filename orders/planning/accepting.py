@@ -19,6 +19,7 @@ from shop.models import ShopRules, StockPiece
 from shop.refusals import Refused
 
 from .pieces import leaves_named, renamed, tags_of
+from .rack import kerf_um
 from .wanted import demand
 
 State = CuttingRun.State
@@ -90,7 +91,7 @@ def _need_still_wanted(run: CuttingRun) -> None:
     ]
     rules = ShopRules.current()
     skins = {um_up(rules.block_skin)} | {side for stock in run.instance["stock"] for side in stock["skin"][0]}
-    if um_up(rules.kerf) != run.instance["kerf"] or len(skins) > 1:
+    if kerf_um(run.saw, rules) != run.instance["kerf"] or len(skins) > 1:
         changes.append("the kerf or the crust was changed in the shop's settings")
     if changes:
         sentence = f"Plan {run.number} is out of date: {'; '.join(changes)}. Make a new one."

@@ -15,13 +15,13 @@ from cutsheets.planning import plan as solve
 from cutsheets.stock import Instance, Plan
 from orders.layout import size_words
 from orders.models import CuttingRun
-from orders.rack import Rack, Wanted, rack_of
 from shop.acts import Act
-from shop.models import Grade, ShopRules
+from shop.models import Grade, ShopRules, Station
 from shop.refusals import Refused
 
 from .asked import Asked
-from .wanted import demand
+from .rack import Rack, rack_of
+from .wanted import Wanted, demand
 
 TRIES = 20  # more than people who begin a plan at once: each failed try means that somebody else got a number
 
@@ -66,8 +66,11 @@ def make_plan(
 
 
 def new_run(grade: Grade, asked: Asked, act: Act, follows: CuttingRun | None = None) -> CuttingRun:
-    """Return a run that is not saved yet."""
-    return CuttingRun(grade=grade, asked=asked.as_json(), follows=follows, made_by=act.by, made_at=act.at)
+    """Return a run that is not saved yet; refused with `no-saw`."""
+    saw = Station.objects.filter(code=asked.saw, kind=Station.Kind.SAW, active=True).first()
+    if asked.saw and saw is None:
+        raise Refused("no-saw", f"There is no saw “{asked.saw}” in use; choose one of the shop's saws.")
+    return CuttingRun(grade=grade, saw=saw, asked=asked.as_json(), follows=follows, made_by=act.by, made_at=act.at)
 
 
 def save_numbered(run: CuttingRun) -> CuttingRun:
@@ -100,7 +103,7 @@ def find_draft(run: CuttingRun, effort: Effort) -> Draft:
     Nothing is locked meanwhile: planning takes seconds.
     """
     asked, wanted, began = Asked.of(run), wanted_of(run), monotonic()
-    rack = rack_of(run.grade, wanted, f"{run.grade}, {run.made_at:%Y-%m-%d}")
+    rack = rack_of(run, wanted)
     same = {"tags": rack.tags, "blanks": rack.blanks, "seed": effort.seed}
 
     def draft(result: PlanResult) -> Draft:

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from django.db.models import F, Q, Sum
 
 from orders.models import Blank, CuttingRun, Order, RunBlank, RunSource
-from orders.rack import Wanted
 from shop.models import Grade
+
+Wanted = list[tuple[Blank, int]]
 
 
 @dataclass(frozen=True, slots=True)
