@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import replace
 
 from cutsheets.errors import CutsheetError
 from cutsheets.rules import Rules
@@ -50,12 +49,15 @@ def step_up(size: float, step: float) -> float:
 
 
 def group(sticks: Iterable[Stick]) -> tuple[Blank, ...]:
-    """Return the blanks of one size together, longest first, with the marks of the pieces cut from them."""
-    groups: dict[Box, Blank] = {}
+    """Return the blanks of one size that give as many pieces together, longest first, with the marks of the pieces."""
+    groups: dict[tuple[Box, int], list[Stick]] = {}
     for stick in sticks:
-        blank = groups.get(stick.blank, Blank(stick.blank, 0))
-        groups[stick.blank] = replace(blank, qty=blank.qty + stick.qty, marks=(*blank.marks, stick.mark))
-    return tuple(sorted(groups.values(), key=lambda blank: (-blank.size.l, -blank.size.w, -blank.size.h)))
+        groups.setdefault((stick.blank, stick.gives), []).append(stick)
+    blanks = (
+        Blank(size, math.ceil(sum(stick.qty for stick in same) / gives), tuple(stick.mark for stick in same), gives)
+        for (size, gives), same in groups.items()
+    )
+    return tuple(sorted(blanks, key=lambda blank: (-blank.size.l, -blank.size.w, -blank.size.h, -blank.gives)))
 
 
 def fits(blank: Box, box: Box) -> bool:

@@ -79,7 +79,8 @@ class Stick:
     the foam lengths measured along the front (largest projection) and along the wall face. The mitres of a frame's
     side lie in its face (`flat`): there `front` is the outer edge and `wall` the edge at the opening. `overall` goes
     from the outermost point at the left to the outermost at the right; between an outside and an inside corner it is
-    more than both. `run` names the run along a wall, or which part of its piece this is ("left", "core").
+    more than both. `run` names the run along a wall, or which part of its piece this is ("left", "core"). `gives` is
+    how many pieces are wired out of one blank.
     """
 
     mark: str
@@ -92,6 +93,7 @@ class Stick:
     run: str = ""
     overall: float = 0.0
     flat: bool = False
+    gives: int = 1
 
     @property
     def long(self) -> float:
@@ -134,11 +136,12 @@ class FrameSide:
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """Blanks of one size: how many, and the marks of the pieces that are cut from them."""
+    """Blanks of one size: how many, the marks of the pieces that are cut from them, and how many each one gives."""
 
     size: Box
     qty: int
     marks: tuple[str, ...] = ()
+    gives: int = 1
 
 
 @dataclass(frozen=True, slots=True)

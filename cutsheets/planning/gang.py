@@ -1,0 +1,167 @@
+"""Gang cutting: many sections of one profile wired out of the face of one big blank, laid into a line worked out.
+
+Width and height of such a blank carry the sections, its length is that of the sticks with trim at both ends; mitres
+are sawn afterwards, as they are where every stick has a blank of its own. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Any
+
+from cutsheets.blanks import group
+from cutsheets.costing import ENTRIES, Wire, blank_volume, wire_minutes
+from cutsheets.kinds.pictures import rect_round, rectangle, three_sizes
+from cutsheets.machines import wired_along
+from cutsheets.planning.faces import Placement, moved_ring
+from cutsheets.rules import Rules
+from cutsheets.solids import Box, Face, Outline, Point, Ring, Size, Stick, View, Worked
+
+LYING = "lying flat"  # the view of a sprung moulding as it is wired
+
+
+@dataclass(frozen=True, slots=True)
+class GangFace:
+    """Blanks of one size with the sections on their face, in the order of cutting.
+
+    `size` is the blank: its face is wide × high. `wire` is the way of the wire on one face, round and between them.
+    """
+
+    size: Box
+    qty: int
+    placed: tuple[Placement, ...]
+    wire: float
+
+    @property
+    def gives(self) -> int:
+        """Return how many pieces come out of one blank."""
+        return len(self.placed)
+
+
+@dataclass(frozen=True, slots=True)
+class Gang:
+    """The faces of a line, and what they were laid out for: they serve no line with another `basis`."""
+
+    basis: str
+    faces: tuple[GangFace, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the nest as plain data."""
+        return asdict(self)
+
+
+def read_gang(stored: Mapping[str, Any]) -> Gang:
+    """Return a nest from what `as_json` returned."""
+    faces = (
+        GangFace(Box(**face["size"]), face["qty"], tuple(Placement(**one) for one in face["placed"]), face["wire"])
+        for face in stored["faces"]
+    )
+    return Gang(stored["basis"], tuple(faces))
+
+
+def is_straight(worked: Worked) -> bool:
+    """Return whether one section runs straight through every piece: only then may a face carry many."""
+    return isinstance(worked.foam, Face)
+
+
+def section(worked: Worked) -> Outline:
+    """Return the foam's section as it lies on the machine, its lower left corner at (0, 0); for straight parts."""
+    lying = next((view.foam[0] for view in worked.views if view.name == LYING), _outline(worked.foam))
+    left, low, _, _ = rect_round(lying)
+    return Outline(tuple((x - left, y - low) for x, y in lying))
+
+
+def margin(rules: Rules) -> float:
+    """Return what is left all round a face: its sides may be the crust of the block."""
+    return max(rules.skim_wall, rules.skim_other)
+
+
+def basis(worked: Worked, rules: Rules) -> str:
+    """Return what a nest is laid out for, as a short text: section, sticks, kerf, margin."""
+    sticks = [asdict(replace(stick, mark="")) for stick in worked.sticks]
+    known = [section(worked).outer, sticks, rules.wire_kerf, margin(rules)]
+    return hashlib.sha256(json.dumps(known).encode()).hexdigest()[:16]
+
+
+def ganged(worked: Worked, gang: Gang, rules: Rules) -> Worked:
+    """Return a line with the faces of its nest as blanks. The nest must be of this line: `gang.basis` says so."""
+    sticks = tuple(_allot(worked.sticks, gang.faces))
+    blanks = group(sticks)
+    count = sum(face.qty for face in gang.faces)
+    wire = Wire(sum(face.qty * face.wire for face in gang.faces), ENTRIES * count, count)
+    quantities = replace(
+        worked.quantities, blank_volume=blank_volume(blanks), wire_length=wire.path,
+        wire_minutes=wire_minutes(wire, rules),
+    )  # fmt: skip
+    return replace(
+        worked, sticks=sticks, blanks=blanks, quantities=quantities, asks=wired_along(blanks, rules),
+        views=(*_part_views(worked), *face_views(section(worked), gang.faces)),
+    )  # fmt: skip
+
+
+def face_name(gives: int) -> str:
+    """Return what the view of a face is called.
+
+    >>> face_name(12)
+    'face of 12'
+    """
+    return f"face of {gives}"
+
+
+def face_views(outline: Outline, faces: Iterable[GangFace]) -> tuple[View, ...]:
+    """Return a picture of each different face: the sections on it, and the way of the wire from one to the next."""
+    alike = {(face.size.w, face.size.h, face.placed): face for face in faces}
+    return tuple(_face_view(outline, face) for face in alike.values())
+
+
+def entry_points(rings: Sequence[Ring]) -> tuple[Point, ...]:
+    """Return where the wire begins each section: its highest point, the left one of two."""
+    return tuple(max(ring, key=lambda point: (round(point[1], 6), -point[0])) for ring in rings)
+
+
+def _allot(sticks: Iterable[Stick], faces: Iterable[GangFace]) -> Iterator[Stick]:
+    """Yield the sticks with their new blanks; one mark may go on from one face to the next."""
+    rooms: dict[float, list[tuple[GangFace, int]]] = defaultdict(list)
+    for face in faces:
+        rooms[face.size.l].append((face, face.qty * face.gives))
+    for stick in sticks:
+        left, own = stick.qty, rooms[stick.blank.l]
+        while left:
+            face, room = own[0]
+            taken = min(left, room)
+            yield replace(stick, qty=taken, blank=face.size, gives=face.gives)
+            left -= taken
+            own[:1] = [(face, room - taken)] if room > taken else []
+
+
+def _part_views(worked: Worked) -> tuple[View, ...]:
+    """Return the pictures of the part without the blank that every stick would have had."""
+    if worked.views:
+        return tuple(
+            replace(view, blank=(), sizes=tuple(size for size in view.sizes if size.of != "blank"))
+            for view in worked.views
+        )
+    foam, finished = _outline(worked.foam), _outline(worked.finished)
+    _, low, _, high = around = rect_round(finished)
+    sizes = tuple(size for size in three_sizes(rect_round(foam), around, around) if size.of != "blank")
+    wall = ((0.0, low), (0.0, high))
+    return (View("section", foam=(foam,), finished=(finished,), lines=(wall,), sizes=sizes),)
+
+
+def _outline(of: Face | Box) -> Ring:
+    if isinstance(of, Box):
+        raise TypeError("a box has no section: ask is_straight first")
+    return of.outline
+
+
+def _face_view(outline: Outline, face: GangFace) -> View:
+    rings = tuple(moved_ring(outline.outer, place) for place in face.placed)
+    w, h = face.size.w, face.size.h
+    return View(
+        face_name(face.gives), foam=rings, blank=(rectangle((0.0, 0.0, w, h)),), lines=(entry_points(rings),),
+        sizes=(Size((0.0, 0.0), (w, 0.0), "blank", -1.0), Size((w, 0.0), (w, h), "blank", -1.0)),
+    )  # fmt: skip
