@@ -47,22 +47,27 @@ def rack_of(run: CuttingRun, wanted: Wanted) -> Rack:
     rules, grade, asked = ShopRules.current(), run.grade, Asked.of(run)
     pieces = StockPiece.objects.filter(grade=grade, state=StockPiece.State.ON_RACK).exclude(tag__in=asked.out)
     blocks = pieces.filter(parent=None).order_by(Coalesce("mould_date", "received_on"), "pk")
-    foam = 100 * (rules.price_foam if grade.price is None else grade.price)  # cents a cubic foot
+    foam = foam_price(grade, rules)
     in_turn = sorted(blocks, key=lambda block: block.tag not in asked.first)
     stock, tags = _stock(grade, in_turn, um_up(rules.block_skin), foam)
     ids = {blank.pk: blank_id(blank) for blank, _ in wanted}
     on_rack = foam * rules.rack_share / 100
     instance: Instance = {
         "format": "blockyard-stock-1", "name": f"{grade}, {run.made_at:%Y-%m-%d}", "unit": "um",
-        "kerf": kerf_um(run.saw, rules), "allow_edge_shave": True, "min_remnant": _useful(rules),
+        "kerf": kerf_um(run.saw, rules), "allow_edge_shave": True, "min_remnant": useful(rules),
         "max_cuts": None, "max_stages": None, "stock": stock,
         "remnants": [_remnant(grade, piece, on_rack) for piece in pieces.exclude(parent=None).order_by("pk")],
         "blanks": [_blank_type(grade, ids[blank.pk], blank, qty) for blank, qty in wanted],
-        "prices": _prices(rules),
+        "prices": prices_of(rules),
     }  # fmt: skip
     if run.saw and (run.saw.height or run.saw.travel):
         instance["saw"] = _reach(run.saw)
     return Rack(instance, tags, {text: key for key, text in ids.items()})
+
+
+def foam_price(grade: Grade, rules: ShopRules) -> Decimal:
+    """Return what a cubic foot of new foam costs, cents."""
+    return 100 * (rules.price_foam if grade.price is None else grade.price)
 
 
 def kerf_um(saw: Station | None, rules: ShopRules) -> int:
@@ -105,17 +110,23 @@ def _blank_type(grade: Grade, name: str, blank: Blank, qty: int) -> BlankType:
 
 
 def blank_id(blank: Blank) -> str:
-    """Return “4182 A1–A5”, as pictures and sheets call these blanks: the order, and the pieces cut from them."""
+    """Return “4182 A1–A5”, as pictures and sheets call these blanks: the order, and the pieces cut from them.
+
+    One that gives many pieces says how many: the last face of a mark gives fewer, and is another blank.
+    """
     marks = name_marks(blank.marks)
-    return f"{blank.line.order.number} {marks if len(marks) <= LONGEST_MARKS else f'{blank.marks[0]} …'}"
+    short = marks if len(marks) <= LONGEST_MARKS else f"{blank.marks[0]} …"
+    return f"{blank.line.order.number} {short}{f' ×{blank.gives}' if blank.gives > 1 else ''}"
 
 
-def _useful(rules: ShopRules) -> Useful:
+def useful(rules: ShopRules) -> Useful:
+    """Return the smallest remnant worth keeping."""
     dims = sorted(um_up(side) for side in (rules.remnant_l, rules.remnant_w, rules.remnant_h))
     return {"dims": dims, "volume": volume(dims)}
 
 
-def _prices(rules: ShopRules) -> PriceList:
+def prices_of(rules: ShopRules) -> PriceList:
+    """Return what ranks plans, in the shop's own figures."""
     small, medium, large, whole = rules.credit_small, rules.credit_medium, rules.credit_large, rules.credit_whole
     return {
         "cut": int(100 * rules.price_cut), "keep": int(100 * rules.price_keep),
