@@ -1,4 +1,4 @@
-"""What happens to the blocks and remnants of an accepted plan at the saw: opened, settled, finished.
+"""What happens to the blocks and remnants of an accepted plan at the saw: opened, settled, finished, left out.
 
 A repeat of the same act (a page posted twice) finds it done and changes nothing. Counts of blanks are `orders.moves`'.
 """
@@ -14,7 +14,8 @@ from shop.models import StockMove, StockPiece
 from shop.refusals import Refused
 from shop.tags import REMNANT, free_tags
 
-WAITING, ON_SAW, DONE = RunSource.State.WAITING, RunSource.State.ON_SAW, RunSource.State.DONE
+State = RunSource.State
+WAITING, ON_SAW, DONE, OUT = State.WAITING, State.ON_SAW, State.DONE, State.OUT
 ACCEPTED = CuttingRun.State.ACCEPTED
 # A plan may be stopped while a piece of it lies open: what waits of it is not sawn, what is open is finished.
 STILL_TO_SAW = Q(state=ON_SAW) | Q(state=WAITING, run__state=ACCEPTED)
@@ -42,13 +43,36 @@ def open_source(source: RunSource, act: Act) -> RunSource:
         if opened.station == act.station:
             return source
         raise _elsewhere(opened)
-    if source.state == DONE:
-        raise Refused("source-done", f"{source.piece} of {source.run} is sawn; go on with the next one.")
-    if source.run.state != ACCEPTED:
-        raise Refused("plan-stopped", f"Plan {source.run.number} was stopped; {source.piece} stays on the rack.")
+    _need_waiting(source)
     account.issue(source.piece, act, held_for=str(source.run))
     source.state = ON_SAW
     source.save(update_fields=["state"])
+    return source
+
+
+@transaction.atomic
+def leave_out(source: RunSource, found: account.Size | None, reason: str, act: Act) -> RunSource:
+    """Take a waiting piece out of its plan: it has another size than the books say, or (None) is no good at all.
+
+    Measured, it is free on the rack in its real size; no good, it is scrapped. Its blanks are wanted again. A plan of
+    which nothing is left to saw is over.
+    """
+    source.refresh_from_db()
+    if source.state == OUT:
+        return source
+    _lock_run(source.run)
+    source.refresh_from_db()
+    _need_waiting(source)
+    piece = account.free(source.piece, act)
+    if found is None:
+        account.scrap(piece, act, reason=reason)
+    elif tuple(found) == piece.size_um:
+        raise Refused("same-size", f"{piece} is on the books with just that size; open it as planned.")
+    else:
+        account.correct(piece, act, reason=reason, found=found)
+    source.state = OUT
+    source.save(update_fields=["state"])
+    _end_if_over(source.run)
     return source
 
 
@@ -83,15 +107,22 @@ def give_up(remnant: RunRemnant, reason: str, act: Act) -> None:
 
 
 @transaction.atomic
-def keep_rest(source: RunSource, size_um: account.Size, act: Act, *, place: str = "") -> RunRemnant:
-    """Return a remnant that no plan knew of: what is left when blanks are not sawn after all, kept under a new tag."""
+def keep_rest(source: RunSource, tag: str, size_um: account.Size, act: Act, *, place: str = "") -> StockPiece:
+    """Return a remnant that no plan knew of: what is left when blanks are not sawn after all.
+
+    `tag` is the next free one, as the page showed it before it was written on the foam.
+    """
     _lock_open(source)
+    known = RunRemnant.objects.select_related("piece").filter(tag=tag).first()
+    if known and known.source_id == source.pk and known.piece and known.piece.size_um == tuple(size_um):
+        return known.piece
+    [free] = next_remnant_tags(1)
+    if tag != free:
+        raise Refused("tag-taken", f"“{tag[:20]}” is not the next tag; write {free} on it.", tag=free)
+    piece = account.back(source.piece, tag, size_um, act, place=place)
     l_um, w_um, h_um = size_um
-    [tag] = next_remnant_tags(1)
-    remnant = RunRemnant.objects.create(source=source, tag=tag, l_um=l_um, w_um=w_um, h_um=h_um, settled=True)
-    remnant.piece = account.back(source.piece, tag, size_um, act, place=place)
-    remnant.save(update_fields=["piece"])
-    return remnant
+    RunRemnant.objects.create(source=source, tag=tag, l_um=l_um, w_um=w_um, h_um=h_um, piece=piece, settled=True)
+    return piece
 
 
 @transaction.atomic
@@ -110,9 +141,15 @@ def finish_source(source: RunSource, act: Act, *, reason: str = "") -> RunSource
     account.use_up(source.piece, act, reason=reason.strip())
     RunSource.objects.filter(pk=source.pk, state=ON_SAW).update(state=DONE)
     source.refresh_from_db()
-    if not source.run.sources.exclude(state=DONE).exists():
-        CuttingRun.objects.filter(pk=source.run_id, state=ACCEPTED).update(state=CuttingRun.State.DONE)
+    _end_if_over(source.run)
     return source
+
+
+def _end_if_over(run: CuttingRun) -> None:
+    """End a plan of which nothing waits and nothing lies open; one of which nothing was sawn is void."""
+    if not run.sources.filter(state__in=(WAITING, ON_SAW)).exists():
+        ended = CuttingRun.State.DONE if run.sources.filter(state=DONE).exists() else CuttingRun.State.VOID
+        CuttingRun.objects.filter(pk=run.pk, state=ACCEPTED).update(state=ended)
 
 
 def _need_settled(source: RunSource, reason: str) -> None:
@@ -147,6 +184,17 @@ def _lock_open(source: RunSource) -> None:
     _lock_run(source.run)
     source.refresh_from_db()
     _need_open(source)
+
+
+def _need_waiting(source: RunSource) -> None:
+    if source.state == ON_SAW:
+        raise Refused("opened", f"{source.piece} lies open on a saw already; put back what is worth keeping of it.")
+    if source.state == DONE:
+        raise Refused("source-done", f"{source.piece} of {source.run} is sawn; go on with the next one.")
+    if source.state == OUT:
+        raise Refused("left-out", f"{source.piece} was left out of {source.run}; go on with the next one.")
+    if source.run.state != ACCEPTED:
+        raise Refused("plan-stopped", f"Plan {source.run.number} was stopped; {source.piece} stays on the rack.")
 
 
 def _need_open(source: RunSource) -> None:

@@ -52,6 +52,7 @@ class RunSource(models.Model):
         WAITING = "waiting", "waiting"
         ON_SAW = "saw", "on the saw"
         DONE = "done", "sawn"
+        OUT = "out", "left out"
 
     run = models.ForeignKey(CuttingRun, on_delete=models.CASCADE, related_name="sources")
     position = models.PositiveIntegerField()

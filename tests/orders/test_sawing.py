@@ -1,6 +1,6 @@
 import pytest
 
-from orders import moves, sawing
+from orders import moves, planning, sawing
 from orders.models import CuttingRun, RunBlank, RunRemnant, RunSource
 from shop import account
 from shop.acts import Act
@@ -116,11 +116,64 @@ def test_the_last_block_finishes_the_plan_and_the_foam_balances(run, blank, bo):
     assert day.issued == day.good + day.back + day.waste
 
 
-def test_a_remnant_that_no_plan_knew_of_gets_the_next_free_tag(remnant, bo, refused):
-    kept = sawing.keep_rest(remnant.source, (600_000, 600_000, 600_000), bo)
-    assert (kept.tag, kept.piece.tag, kept.settled) == ("R-0002", "R-0002", True)
-    refused("larger-than-parent", sawing.keep_rest, remnant.source, (2_463_801, 1, 1), bo)
+def test_a_rest_that_no_plan_knew_of_is_kept_under_the_tag_that_was_shown(remnant, bo, refused):
+    size = (600_000, 600_000, 600_000)
+    kept = sawing.keep_rest(remnant.source, "R-0002", size, bo, place="rack 2")
+    assert (kept.tag, kept.size_um, kept.parent, kept.place) == ("R-0002", size, remnant.source.piece, "rack 2")
+    assert sawing.keep_rest(remnant.source, "R-0002", size, bo) == kept
+    assert refused("tag-taken", sawing.keep_rest, remnant.source, "R-0002", REST, bo).details["tag"] == "R-0003"
+    refused("larger-than-parent", sawing.keep_rest, remnant.source, "R-0003", (2_463_801, 1, 1), bo)
     assert RunRemnant.objects.count() == 2
+
+
+# A piece that is not as planned ---------------------------------------------------------------------------------------
+
+
+def test_a_block_that_is_short_is_free_in_its_real_size_and_its_blanks_are_wanted_again(run, first, bo):
+    short = (2_400_000, 1_244_600, 939_800)
+    assert planning.demand(run.grade) == []
+    sawing.leave_out(first, short, "end broken off", bo)
+    first.piece.refresh_from_db()
+    assert (first.state, first.piece.state, first.piece.size_um) == ("out", "rack", short)
+    line = StockMove.objects.get(kind="correction")
+    assert (line.reason, line.volume) == ("end broken off", -63_800 * 1_244_600 * 939_800)
+    assert [qty for _, qty in planning.demand(run.grade)] == [5]
+    assert sawing.next_source(run).piece.tag == "K-0002"
+
+
+def test_a_block_that_is_no_good_is_scrapped_with_the_reason(run, first, bo, refused):
+    refused("no-reason", sawing.leave_out, first, None, " ", bo)
+    sawing.leave_out(first, None, "soaked", bo)
+    sawing.leave_out(first, None, "soaked", bo)
+    first.piece.refresh_from_db()
+    assert first.piece.state == "scrapped"
+    assert account.book_stock(run.grade) == run.sources.last().piece.volume
+
+
+def test_a_block_that_measures_as_booked_stays_in_its_plan(first, bo, refused):
+    refused("same-size", sawing.leave_out, first, BLOCK, "looks short", bo)
+    first.refresh_from_db()
+    first.piece.refresh_from_db()
+    assert (first.state, first.piece.state) == ("waiting", "reserved")
+
+
+def test_a_piece_that_is_open_or_out_or_sawn_is_not_left_out_nor_opened_again(run, remnant, bo, refused):
+    source = remnant.source
+    refused("opened", sawing.leave_out, source, None, "soft", bo)
+    last = sawing.leave_out(run.sources.last(), None, "soft", bo)
+    refused("left-out", sawing.open_source, last, bo)
+    sawing.put_back(remnant, REST, bo)
+    sawing.finish_source(source, bo, reason="soft too")
+    refused("source-done", sawing.leave_out, source, None, "soft", bo)
+    run.refresh_from_db()
+    assert run.state == "done"
+
+
+def test_a_plan_whose_every_block_is_no_good_is_over_without_being_sawn(run, bo):
+    for source in run.sources.all():
+        sawing.leave_out(source, None, "soaked", bo)
+    run.refresh_from_db()
+    assert run.state == "void"
 
 
 def test_foam_is_put_back_only_from_an_opened_block(first, bo, refused):
