@@ -83,8 +83,8 @@ def plan(
             raise best.over
         return PlanResult(
             plan=best.plan,
-            score=best.score,
-            plain_score=plain.score,
+            score=best.stats.score,
+            plain_score=plain.stats.score,
             plain_stats=plain.stats,
             bound=sum(bounds, Bound()),
             stats=best.stats,
@@ -146,14 +146,12 @@ class _Checked:
 
     plan: Plan
     stats: Stats
-    score: float
     over: CutsheetError | None = None
 
 
 def _checked(instance: Instance, answers: list[tuple[Job, list[Opened]]]) -> _Checked:
     """Return the plan of these pieces and its figures; a fault of the planner never leaves this function."""
     written: Plan = {"format": "blockyard-plan-1", "instance": instance["name"], "pieces": _pieces(instance, answers)}
-    score = sum(cost(opened) for _, opened in answers)
     verdict = check(instance, written)
     over = None
     for fault in verdict.faults:
@@ -161,7 +159,7 @@ def _checked(instance: Instance, answers: list[tuple[Job, list[Opened]]]) -> _Ch
             raise AssertionError(f"the planner made a faulty plan: {fault}")
         remedy = "No plan within the limit was found; raise it."
         over = CutsheetError(fault.code, f"{fault.message} {remedy}", fault.where)
-    return _Checked(written, verdict.stats, score, over)
+    return _Checked(written, verdict.stats, over)
 
 
 def _pieces(instance: Instance, answers: list[tuple[Job, list[Opened]]]) -> list[PlanPiece]:

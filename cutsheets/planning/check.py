@@ -2,7 +2,7 @@
 
 A plan is a tree of edge-to-edge cuts for each opened piece. The checker walks each tree, taking the kerf off at every
 cut, and then looks at the leaves a second time without the tree: boxes inside the piece, none touching another, and
-leaves + kerf equal to the piece to the last cubic micrometre.
+leaves + kerf equal to the piece to the last cubic micrometre. What the plan costs is worked out from the same walk.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
+from cutsheets.planning.prices import Prices
 from cutsheets.solids import Placed, Triple
 from cutsheets.stock import AXES, CutNode, Instance, Node, Plan, Remnant, Stock, is_useful, lying, volume
 
@@ -26,7 +27,10 @@ class Fault:
 
 @dataclass(slots=True)
 class Stats:
-    """What a plan does, volumes in cubic micrometres; opened = blanks + kept + waste + kerf, exactly."""
+    """What a plan does, volumes in cubic micrometres; opened = blanks + kept + waste + kerf, exactly.
+
+    `price` is that of the opened foam, `score` the whole cost as `prices` has it, both in cents.
+    """
 
     new_blocks: int = 0
     remnants_used: int = 0
@@ -38,6 +42,8 @@ class Stats:
     kept: int = 0
     waste: int = 0
     kerf: int = 0
+    price: int = 0
+    score: float = 0.0
 
     @property
     def yield_gross(self) -> float:
@@ -214,10 +220,16 @@ class Walk:
         stats.stages = max(stats.stages, self.stages)
         stats.opened += volume(self.size)
         stats.kerf += sum(volume(p.size) for p in self.kerf)
+        prices = Prices.of(self.instance)
+        new_foam = prices.cheapest(self.instance, self.source["grade"])
+        stats.price += self.source["price"]
+        stats.score += self.source["price"] + prices.cut * self.cuts
         for leaf in self.leaves:
             name = {"blank": "blanks", "remnant": "kept", "waste": "waste"}[leaf.kind]
             setattr(stats, name, getattr(stats, name) + volume(leaf.size))
-            stats.remnants_kept += leaf.kind == "remnant"
+            if leaf.kind == "remnant":
+                stats.remnants_kept += 1
+                stats.score += prices.kept(volume(leaf.size), new_foam)
         most = self.instance["max_stages"]
         if most is not None and self.stages > most:
             self.fault("max-stages", "", f"{self.stages} changes of direction; at most {most} are allowed.")

@@ -4,10 +4,13 @@ import pytest
 from hypothesis import given, settings
 
 from cutsheets.planning import plan
-from cutsheets.planning.check import leaves
+from cutsheets.planning.check import check, leaves
+from cutsheets.planning.layout import Job
 from cutsheets.planning.prices import CUBIC_FOOT, Prices
+from cutsheets.planning.sawing import cost
+from cutsheets.planning.shelves import shelves
 from cutsheets.stock import volume
-from tests.cutsheets.plan_days import any_instance, blank, block, inches, instance, opened_price, without
+from tests.cutsheets.plan_days import any_instance, blank, block, inches, instance, opened_price, remnant, without
 
 some = settings(max_examples=40, deadline=None)
 CUT, KEEP = 15, 50  # cents, a shop's own (common practice, no source)
@@ -76,3 +79,43 @@ def test_a_plan_in_dearer_cuts_costs_more_by_every_cut():
     dear = plan(day | {"prices": {"cut": 1015, "keep": 50, "credit": [(None, 0)]}}, iterations=0)
     free = plan(day | {"prices": {"cut": 15, "keep": 50, "credit": [(None, 0)]}}, iterations=0)
     assert dear.score - free.score == 1000 * usual.stats.cuts
+
+
+def whole_plan(*pieces):
+    return {
+        "format": "blockyard-plan-1", "instance": "day",
+        "pieces": [{"source": source, "tree": tree} for source, tree in pieces],
+    }  # fmt: skip
+
+
+def split(axis, at, lo, hi):
+    return {"axis": axis, "at": at, "lo": lo, "hi": hi}
+
+
+def test_the_cost_of_a_plan_by_hand_worked_out_by_hand():
+    """A block of 8 ft³ for 800 c, a remnant of 4 ft³ for 200 c; kept: 5 ft³ of the block, 1 ft³ of the remnant.
+
+    800 + 200, four cuts at 15 c, two remnants at 50 c, less 5 × 100 × 0.35 and 1 × 100 × 0.25 of credit
+    (the shop's usual factors: common practice, no source).
+    """
+    foot = 304_800
+    a, b = {"blank": "A", "rot": "LWH"}, {"blank": "B", "rot": "LWH"}
+    day = instance(
+        blank("A", [foot, foot, 3 * foot], 1), blank("B", [foot, foot, foot], 3),
+        stock=[block([8 * foot, foot, foot], price=800)], remnants=[remnant("R", [foot, foot, 4 * foot], 200)],
+        min_remnant={"dims": [foot] * 3, "volume": 0},
+    )  # fmt: skip
+    row = split("x", foot, b, split("x", foot, b, split("x", foot, b, {"remnant": "N1"})))
+    written = whole_plan(("stock:BLK#1", row), ("remnant:R", split("z", 3 * foot, a, {"remnant": "N2"})))
+    verdict = check(day, written)
+    assert verdict.faults == []
+    assert verdict.stats.price == 1000
+    assert verdict.stats.score == pytest.approx(1000 + 4 * 15 + 2 * 50 - 175 - 25)
+
+
+@some
+@given(any_instance())
+def test_the_search_reckons_with_the_same_cost_as_the_checker(day):
+    found = [shelves(job)[0] for job in (Job(day, grade, Prices.of(day)) for grade in ("G", "H"))]
+    result = plan(day, iterations=0)
+    assert result.plain_score == pytest.approx(sum(cost(pieces) for pieces in found), abs=1e-6) or result.left_out

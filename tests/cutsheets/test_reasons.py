@@ -91,5 +91,6 @@ def test_a_plan_that_opens_more_blocks_than_the_bound_is_told():
 def test_every_reason_has_a_sentence_that_ends_in_a_full_stop(unit):
     day = instance(blank("A", inches(50, 25, 25), 3), stock=[BLOCK], remnants=[remnant("R1", [5, 5, 5], 9)])
     said = [say_reason(reason, unit) for reason in why(day).values()]
-    assert said and all(sentence.endswith(".") and "{" not in sentence for sentence in said)
+    assert said
+    assert all(sentence.endswith(".") and "{" not in sentence for sentence in said)
     assert all(sentence.endswith((".", "{said}.")) for sentence in SENTENCES.values())
