@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from time import monotonic
 from typing import Any
 
@@ -12,7 +12,9 @@ from django.db.models import Max
 
 from cutsheets.planning import PlanResult
 from cutsheets.planning import plan as solve
-from cutsheets.stock import Instance, Plan
+from cutsheets.planning.check import Stats, check, leaves
+from cutsheets.planning.prices import Prices
+from cutsheets.stock import Instance, Plan, volume
 from orders.layout import size_words
 from orders.models import CuttingRun
 from shop.acts import Act
@@ -20,6 +22,7 @@ from shop.models import Grade, ShopRules, Station
 from shop.refusals import Refused
 
 from .asked import Asked
+from .keeping import kept_pieces
 from .rack import Rack, rack_of
 from .wanted import Wanted, demand
 
@@ -99,28 +102,73 @@ def wanted_of(run: CuttingRun) -> Wanted:
 def find_draft(run: CuttingRun, effort: Effort) -> Draft:
     """Return a checked draft that gives every blank which a run is asked for out of what is on the rack.
 
-    Refused with `nothing-wanted`, or with `no-foam` where a blank fits nothing or the rack does not hold them all.
+    Refused with `nothing-wanted`, with `keep-old` where a piece cannot stay as it was planned, or with `no-foam` where
+    a blank fits nothing or the rack does not hold them all.
     Nothing is locked meanwhile: planning takes seconds.
     """
-    asked, wanted, began = Asked.of(run), wanted_of(run), monotonic()
-    rack = rack_of(run, wanted)
-    same = {"tags": rack.tags, "blanks": rack.blanks, "seed": effort.seed}
-
-    def draft(result: PlanResult) -> Draft:
-        seconds = round(monotonic() - began, 2)
-        return Draft(rack.instance, result.plan, {**same, "seconds": seconds, **_figures(result)})
-
-    def tell(result: PlanResult) -> None:
-        if effort.tell and not result.left_out:
-            effort.tell(draft(result))
-
-    result = solve(
-        rack.instance, seconds=asked.seconds, iterations=effort.iterations, seed=effort.seed,
-        stop=effort.stop, tell=tell,
-    )  # fmt: skip
+    wanted = wanted_of(run)
+    search = _Search(run, rack_of(run, wanted), effort)
+    result = search.result()
     if result.left_out:
-        raise _no_foam(run.grade, wanted, rack, result)
-    return draft(result)
+        raise _no_foam(run.grade, wanted, search.rack, result)
+    return search.draft(result)
+
+
+class _Search:
+    """The search for one plan: what is planned, and how its answer becomes a draft of all that is asked for."""
+
+    def __init__(self, run: CuttingRun, rack: Rack, effort: Effort) -> None:
+        self.asked, self.rack, self.effort, self.began = Asked.of(run), rack, effort, monotonic()
+        self.kept = kept_pieces(run, rack)
+        self.whole: PlanResult | None = None
+        if self.kept.pieces or self.asked.first:
+            self.whole = solve(rack.instance, iterations=0, seed=effort.seed)
+
+    def result(self) -> PlanResult:
+        """Return the best plan found of what is not kept; remnants to use first cost next to nothing."""
+        rest = self.kept.rest()
+        cheap = [each | {"price": 1} if each["id"] in self.asked.first else each for each in rest["remnants"]]
+        return solve(
+            rest | {"remnants": cheap}, seconds=self.asked.seconds, iterations=self.effort.iterations,
+            seed=self.effort.seed, stop=self.effort.stop, tell=self.tell,
+        )  # fmt: skip
+
+    def tell(self, result: PlanResult) -> None:
+        if self.effort.tell and not result.left_out:
+            self.effort.tell(self.draft(result))
+
+    def draft(self, result: PlanResult) -> Draft:
+        """Return the draft, with the figures of the whole at true prices."""
+        plan, tags = self.kept.with_rest(result.plan)
+        if self.whole is not None:
+            result = self._refigured(plan, self.whole)
+        seconds = round(monotonic() - self.began, 2)
+        same = {"tags": tags, "blanks": self.rack.blanks, "seed": self.effort.seed, "seconds": seconds}
+        return Draft(self.rack.instance, plan, same | _figures(result))
+
+    def _refigured(self, plan: Plan, whole: PlanResult) -> PlanResult:
+        """Return a plan as the result of planning the whole; refused where the kept pieces cannot be sawn any more."""
+        verdict = check(self.rack.instance, plan)
+        if not verdict.ok:
+            sentence = f"{', '.join(self.asked.keep)} cannot stay as planned: {verdict.faults[0].message} Plan again."
+            raise Refused("keep-old", sentence)
+        score = _score(self.rack.instance, plan, verdict.stats)
+        return replace(whole, plan=plan, stats=verdict.stats, score=score, left_out=())
+
+
+def _score(instance: Instance, plan: Plan, stats: Stats) -> float:
+    """Return what a plan costs in cents: see `cutsheets.planning.prices`."""
+    prices, grade = Prices.of(instance), instance["blanks"][0]["grade"]
+    foam = prices.cheapest(instance, grade)
+    cost = {f"remnant:{each['id']}": each["price"] for each in instance["remnants"]}
+    cost |= {f"stock:{each['id']}": each["price"] for each in instance["stock"]}
+    score = prices.cut * stats.cuts
+    for piece in plan["pieces"]:
+        name = piece["source"]
+        score += cost[name.rsplit("#", 1)[0] if name.startswith("stock:") else name]
+        left = (leaf for leaf in leaves(instance, name, piece["tree"]) if leaf.kind == "remnant")
+        score += sum(prices.kept(volume(leaf.size), foam) for leaf in left)
+    return score
 
 
 def _figures(result: PlanResult) -> dict[str, Any]:
