@@ -19,11 +19,12 @@ TIDY_EVERY = 3600.0  # seconds
 
 
 class Planner(Worker):
-    """A worker that gives back what it plans when it is asked to end."""
+    """A worker that gives back what it plans when it is asked to end; asked twice, it ends at once."""
 
     def shutdown(self, signum, frame):
         planning.leaving.set()
-        super().shutdown(signum, frame)
+        self.running = False
+        self.reset_signals()
 
 
 class Command(BaseCommand):
