@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import os
 import queue
-import random
 import subprocess
 import sys
 import threading
@@ -89,13 +88,14 @@ def serve(work: Callable[[Mapping[str, Any], Say], None]) -> None:
 
 
 def _keep_small() -> None:
-    """Keep the child within its memory and on one core, where the system can."""
+    """Keep the child within its memory and on the core it runs on, where the system can."""
     with suppress(ImportError, ValueError, OSError):  # not on Windows
         import resource
 
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
-    with suppress(AttributeError, OSError):  # Linux only
-        os.sched_setaffinity(0, {random.choice(sorted(os.sched_getaffinity(0)))})  # noqa: S311 - any core will do
+    with suppress(AttributeError, OSError, ValueError, IndexError):  # Linux only
+        running = int(Path("/proc/self/stat").read_text().rpartition(")")[2].split()[36])  # field 39 of proc(5)
+        os.sched_setaffinity(0, {running})
 
 
 def _end_with_parent() -> None:

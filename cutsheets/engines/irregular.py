@@ -1,7 +1,7 @@
 """packingsolver's solver of outlines, in a child process: whole nests, face by face, and strips.
 
 A job holds `how`, `bins` [{w, h, cost, copies}], `items` [{outer, copies, turns, mirror}] and `seed`. An answer is the
-list of its bins, each `[bin, [[item, turn, mirrored, x, y], …]]`; it always holds every item. Outlines are grown
+list of its bins, each `[bin, [[item, turn, mirrored, x, y], …]]`. Outlines are grown
 already: they are placed with no room between them.
 
 The library packs a face well or fast, not both; asked for all faces at once it may say nothing for a long time. So
@@ -11,8 +11,10 @@ to the last faces in this one (sequential value correction: Belov and Scheithaue
 
 from __future__ import annotations
 
+import math
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from itertools import count
 from random import Random
 from typing import Any
 
@@ -23,6 +25,9 @@ from cutsheets.engines.children import Say, serve
 Job = Mapping[str, Any]
 Part = tuple[int, float, bool, float, float]
 Bin = tuple[int, list[Part]]
+STEP = 0.15  # by how much a round changes what an item is worth
+FULL = 0.9  # of a face is more than any nest of odd outlines fills
+HOLDING = 2  # so many faces are tried for all that is left
 FACE = 5.0  # seconds for one face at most: the narrowest search takes one
 GUIDES = (5, 4, 1)  # the library's orders of the search that filled single faces best, in this order
 
@@ -31,53 +36,56 @@ def whole(job: Job, say: Say) -> None:
     """Answer with nests of all faces at once, the last one as empty as can be where the bins are of one kind."""
     one = len(job["bins"]) == 1
     objective = library.Objective.BinPackingWithLeftovers if one else library.Objective.VariableSizedBinPacking
-    _ask(_problem(job, objective), job["seconds"], say)
+    asked = _parameters(job["seconds"], library.OptimizationMode.Anytime)
+    asked.use_sequential_single_knapsack = one  # the others would only take its time on one core
+    _ask(_problem(job, objective), asked, say)
 
 
 def strip(job: Job, say: Say) -> None:
     """Answer with shorter and shorter strips in a bin that is long enough."""
-    _ask(_problem(job, library.Objective.OpenDimensionX), job["seconds"], say)
+    asked = _parameters(job["seconds"], library.OptimizationMode.Anytime)
+    _ask(_problem(job, library.Objective.OpenDimensionX), asked, say)
 
 
 def faces(job: Job, say: Say) -> None:
-    """Answer with nests that are packed face by face, round after round, each one cheaper than all before."""
+    """Answer with nests that are packed face by face, round after round, each one better than all before."""
     random = Random(job["seed"])  # noqa: S311 - a search, no secret
     end = time.monotonic() + job["seconds"]
     worth = [1.0] * len(job["items"])
-    best = float("inf")
-    number = 0
-    while time.monotonic() < end:
+    best = (float("inf"), float("inf"), 0)
+    for number in count():
+        if time.monotonic() > end:
+            return
         nest = _round(job, worth, GUIDES[number % len(GUIDES)], random if number >= len(GUIDES) else None)
-        number += 1
-        if nest is None:
-            continue
-        price = _price(job, nest)
-        if price < best:
+        if nest and (price := _price(job, nest)) < best:
             best = price
             say(nest)
         for place, (_, parts) in enumerate(nest):
             late = (place + 1) / len(nest)
             for item in {part[0] for part in parts}:
-                worth[item] *= 1 + 0.15 * (late - 0.5) + random.uniform(-0.05, 0.05)
+                worth[item] *= 1 + STEP * (late - 0.5) + random.uniform(-STEP, STEP) / 3
 
 
-def _price(job: Job, nest: list[Bin]) -> float:
-    """Return the cost of the bins, plus how much of the last one is filled (less than the cost of a cent)."""
-    cost: float = sum(job["bins"][number]["cost"] for number, _ in nest)
-    return cost + 1e-3 * len(nest[-1][1])
+def _price(job: Job, nest: list[Bin]) -> tuple[float, float, int]:
+    """Return the area that is not placed (below 0: placed), the cost of the bins, how many parts lie in the last."""
+    placed = sum(job["items"][part[0]]["area"] for _, parts in nest for part in parts)
+    return -round(placed, 6), sum(job["bins"][number]["cost"] for number, _ in nest), len(nest[-1][1])
 
 
-def _round(job: Job, worth: list[float], guide: int, random: Random | None) -> list[Bin] | None:
-    """Fill one face after the other; None where the faces do not hold everything."""
+def _round(job: Job, worth: list[float], guide: int, random: Random | None) -> list[Bin]:
+    """Fill one face after the other until nothing is left, or no face, or nothing fits."""
     left = [item["copies"] for item in job["items"]]
     stock = [each["copies"] for each in job["bins"]]
     nest: list[Bin] = []
     while any(left):
-        found = [_face(job, number, left, worth, guide) for number, copies in enumerate(stock) if copies > 0]
-        found = [face for face in found if face[1]]
-        if not found:
-            return None
-        chosen = min(found, key=lambda face: _dearness(job, face, left, random))
+        chosen = None
+        for number, last in _order(job, left, stock, random):
+            parts = _face(job, number, left, worth, guide)
+            if len(parts) == sum(left) or (parts and not last):
+                chosen = number, parts
+                break
+        if chosen is None:
+            break
         nest.append(chosen)
         stock[chosen[0]] -= 1
         for part in chosen[1]:
@@ -85,17 +93,29 @@ def _round(job: Job, worth: list[float], guide: int, random: Random | None) -> l
     return nest
 
 
-def _dearness(job: Job, face: Bin, left: list[int], random: Random | None) -> tuple[bool, float]:
-    """Return what a face costs by the foam it holds; one that holds all that is left goes first, by its cost."""
-    number, parts = face
-    cost: float = job["bins"][number]["cost"]
-    if len(parts) == sum(left):
-        return False, cost
-    gained = sum(job["items"][part[0]]["area"] for part in parts)
-    return True, cost / gained * (random.uniform(0.9, 1.1) if random else 1.0)
+def _order(job: Job, left: list[int], stock: list[int], random: Random | None) -> Iterator[tuple[int, bool]]:
+    """Yield which faces to try: first, the cheapest first, some that may hold all that is left and must (True).
+
+    Then all by what their room costs, the small ones first where that is the same within a twentieth.
+    """
+    area = sum(item["area"] * copies for item, copies in zip(job["items"], left, strict=True))
+    rooms = {number: each["w"] * each["h"] for number, each in enumerate(job["bins"]) if stock[number] > 0}
+    costs = {number: job["bins"][number]["cost"] for number in rooms}
+    holding = sorted((number for number in rooms if rooms[number] * FULL > area), key=lambda number: costs[number])
+    for number in holding[:HOLDING]:
+        yield number, True
+
+    def rate(number: int) -> tuple[float, float]:
+        each = costs[number] / rooms[number]
+        if random:
+            return each * random.uniform(0.9, 1.1), 0.0
+        return round(math.log(each) * 20) if each > 0 else -math.inf, rooms[number]
+
+    for number in sorted(rooms, key=rate):
+        yield number, False
 
 
-def _face(job: Job, number: int, left: list[int], worth: list[float], guide: int) -> Bin:
+def _face(job: Job, number: int, left: list[int], worth: list[float], guide: int) -> list[Part]:
     kept = [n for n, copies in enumerate(left) if copies]
     items = [
         {**job["items"][n], "copies": left[n], "profit": job["items"][n]["area"] * worth[n]} for n in kept
@@ -107,15 +127,14 @@ def _face(job: Job, number: int, left: list[int], worth: list[float], guide: int
     asked.not_anytime_tree_search_queue_size = 1
     asked.not_anytime_maximum_approximation_ratio = 0.2
     found = _bins(library.optimize(problem, asked).solution)
-    return number, [(kept[part[0]], *part[1:]) for part in found[0][1]] if found else []
+    return [(kept[part[0]], *part[1:]) for part in found[0][1]] if found else []
 
 
-def _ask(problem: library.Instance, seconds: float, say: Say) -> None:
+def _ask(problem: library.Instance, asked: library.OptimizeParameters, say: Say) -> None:
     def heard(output: library.Output) -> None:
         if output.solution.full() and output.solution.number_of_bins():
             say(_bins(output.solution))
 
-    asked = _parameters(seconds, library.OptimizationMode.Anytime)
     asked.new_solution_callback = heard
     heard(library.optimize(problem, asked))
 

@@ -82,11 +82,23 @@ class NestInstance:
 
 
 @dataclass(frozen=True, slots=True)
-class Nest:
-    """Faces that are opened, each the id of its stock, and what lies on them."""
+class OpenedFace:
+    """A face that is used: the id of its stock, its size and margin."""
 
-    faces: tuple[str, ...]
+    stock: str
+    room: FaceRoom
+
+
+@dataclass(frozen=True, slots=True)
+class Nest:
+    """Faces that are opened and what lies on them."""
+
+    faces: tuple[OpenedFace, ...]
     placements: tuple[Placement, ...]
+
+    def on(self, face: int) -> list[Placement]:
+        """Return what lies on a face."""
+        return [placement for placement in self.placements if placement.face == face]
 
 
 def placed(item: NestItem, placement: Placement) -> Polygon:

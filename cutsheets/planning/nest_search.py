@@ -1,0 +1,257 @@
+"""The search for a better nest: several engines, each for what it does best, and every answer checked.
+
+A nest is better that leaves out less, else that costs less, else whose last face keeps the larger clean strip.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import count
+from random import Random
+from typing import Any
+
+from shapely.geometry import Polygon
+
+from cutsheets.engines.children import Stop, answers
+from cutsheets.planning.faces import Nest, NestInstance, NestStock, OpenedFace, Placement
+from cutsheets.planning.nest_check import NestVerdict, check_nest
+from cutsheets.planning.pieces import Piece, grown, make_pieces, spread
+from cutsheets.planning.settle import settled
+
+# Shares of the time by whose end an engine must have answered, and may go on when it has.
+WHOLE, WHOLE_ON = 0.3, 0.45
+FACES = 0.65
+LAST = 0.85  # from here on only the last face is shortened
+LONGEST_ENGINE = 25.0  # seconds: what packingsolver does not find by then it does not find
+TRY, TRY_SHARE = 1.0, 0.06  # seconds to lay one face anew, at least, and as a share of the time
+FULL = 0.9  # of a face is more than any nest of odd outlines fills
+SLACK = 2e-7  # of the file's unit: what fits exactly shall not fail by the last digit
+SINGLE = 4e-7  # of the longest side of a face: spyrrow counts in single precision
+UNLIMITED = 1000  # faces; the library wants a number
+
+Part = tuple[int, float, bool, float, float]  # piece, turn, mirrored, x, y
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A face and the pieces on it."""
+
+    stock: NestStock
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A checked nest, the verdict on it, and its faces as the engines see them (none: it came from elsewhere)."""
+
+    nest: Nest
+    verdict: NestVerdict
+    left: Counter[str]
+    worth: tuple[float, float, float]
+    faces: tuple[Laid, ...] = ()
+
+
+@dataclass(slots=True)
+class Search:
+    """The best nest so far, and the ways to a better one. `heard` is called with each better one."""
+
+    instance: NestInstance
+    seed: int
+    stop: Stop
+    heard: Callable[[Found], None]
+    in_counters: bool
+    pieces: tuple[Piece, ...] = ()
+    best: Found | None = None
+    began: float = field(default_factory=time.monotonic)
+    refused: int = 0  # answers of an engine that the checker found wrong and that could not be mended
+
+    def take(self, nest: Nest, faces: Sequence[Laid] = ()) -> bool:
+        """Keep a nest that is right and better than the best; return whether it is."""
+        found = self._checked(nest, faces)
+        if found is None or (self.best is not None and found.worth >= self.best.worth):
+            return False
+        self.best = found
+        self.heard(found)
+        return True
+
+    def improve(self, seconds: float) -> None:
+        """Search for so many seconds, counted from the beginning of this search."""
+        self.pieces = make_pieces(self.instance, in_counters=self.in_counters)
+        end = self.began + seconds
+        answered = self._ask("whole", self._at(seconds, WHOLE), self._at(seconds, WHOLE_ON))
+        if not answered or len(self.instance.stock) > 1:
+            self._ask("faces", self._at(seconds, FACES), self._at(seconds, FACES))
+        self._squeeze(self.began + seconds * LAST, max(TRY, TRY_SHARE * seconds))
+        while (left := end - time.monotonic()) > TRY and not self.stop() and self._shorten(left):
+            pass
+
+    def _at(self, seconds: float, share: float) -> float:
+        return self.began + seconds * share - time.monotonic()
+
+    def _ask(self, how: str, seconds: float, longer: float) -> bool:
+        """Take the answers of packingsolver; return whether there was one. With one it may go on for `longer`."""
+        if seconds <= 0:
+            return False
+        answered = False
+        asked = time.monotonic()
+        most = min(longer, LONGEST_ENGINE)
+
+        def enough() -> bool:
+            return self.stop() or (not answered and time.monotonic() - asked > seconds)
+
+        for answer in answers("irregular", self._job(how), seconds=most, stop=enough):
+            answered = True
+            faces = [self._laid(self.instance.stock[number], parts) for number, parts in answer]
+            self.take(self._nest(faces), faces)
+        return answered
+
+    def _job(self, how: str) -> dict[str, Any]:
+        kerf = self.instance.kerf
+        return {
+            "how": how,
+            "seed": self.seed,
+            "bins": [
+                {"w": w + kerf + SLACK, "h": h + kerf + SLACK, "cost": stock.cost,
+                 "copies": UNLIMITED if stock.qty is None else stock.qty}
+                for stock in self.instance.stock
+                for w, h in [stock.room.inner]
+            ],
+            "items": [
+                {"outer": piece.outer, "area": piece.area, "copies": piece.copies, "turns": piece.turns,
+                 "mirror": piece.mirror}
+                for piece in self.pieces
+            ],
+        }  # fmt: skip
+
+    def _laid(self, stock: NestStock, parts: Sequence[Part]) -> Laid:
+        """Return the parts where they lie on the face itself: an engine's room begins half a kerf below the margin."""
+        off = stock.margin - self.instance.kerf / 2
+        return Laid(stock, tuple((piece, turn, side, x + off, y + off) for piece, turn, side, x, y in parts))
+
+    def _nest(self, faces: Sequence[Laid]) -> Nest:
+        placements = [
+            placement
+            for number, face in enumerate(faces)
+            for piece, turn, side, x, y in face.parts
+            for placement in spread(self.pieces[piece], Placement("", turn, side, x, y, number))
+        ]
+        return Nest(tuple(OpenedFace(face.stock.id, face.stock.room) for face in faces), tuple(placements))
+
+    def _checked(self, nest: Nest, faces: Sequence[Laid]) -> Found | None:
+        """Return a nest with its verdict, its emptiest face last; None where it is wrong and cannot be mended."""
+        wanted = Counter({item.id: item.qty for item in self.instance.items})
+        wanted.subtract(placement.item for placement in nest.placements)
+        items = tuple(replace(item, qty=item.qty - wanted[item.id]) for item in self.instance.items)
+        reduced = replace(self.instance, items=items)
+        verdict = check_nest(reduced, nest)
+        if verdict.close or verdict.outside:
+            nest = settled(reduced, nest, verdict)
+            verdict = check_nest(reduced, nest)
+        if not verdict.ok or min(wanted.values(), default=0) < 0:
+            self.refused += 1
+            return None
+        rooms = [
+            (face.room.w - stats.x_used) * face.room.h for face, stats in zip(nest.faces, verdict.faces, strict=True)
+        ]
+        order = sorted(range(len(rooms)), key=lambda number: (rooms[number], -number))
+        areas = {item.id: Polygon(item.outline.outer).area for item in self.instance.items}
+        left = +wanted
+        missing = sum(areas[name] * copies for name, copies in left.items())
+        verdict.faces = [verdict.faces[number] for number in order]
+        return Found(
+            nest=_ordered(nest, order),
+            verdict=verdict,
+            left=left,
+            worth=(missing, verdict.cost, -max(rooms, default=0.0)),
+            faces=tuple(faces[number] for number in order) if faces else (),
+        )
+
+    def _squeeze(self, end: float, each: float) -> None:
+        """Lay one full face after the other anew together with parts of the last one, until none of them fits."""
+        share: dict[Laid, float] = {}  # of the room that is left on a face: how much is tried
+        random = Random(self.seed)  # noqa: S311 - a search, no secret
+        for round_ in count():
+            if self.best is None or len(self.best.faces) < 2 or self.stop() or time.monotonic() + each > end:
+                return
+            *full, last = self.best.faces
+            open_ = [face for face in full if share.get(face, 0.5) > 0.1]
+            if not open_:
+                return
+            face = min(open_, key=self._fullness)
+            tried = share.get(face, 0.5)
+            extra = self._extra(face, last, tried, random)
+            if not extra:
+                share[face] = 0.0
+                continue
+            parts = [*face.parts, *(last.parts[n] for n in extra)]
+            laid = self._fitted(parts, face.stock, each, round_)
+            if laid is None:
+                share[face] = tried / 2
+                continue
+            rest = tuple(part for n, part in enumerate(last.parts) if n not in extra)
+            faces = [laid if other is face else other for other in full]
+            faces += [replace(last, parts=rest)] if rest else []
+            self.take(self._nest(faces), faces)
+            share[face], share[laid] = 0.0, tried
+
+    def _fullness(self, face: Laid) -> float:
+        wide, high = face.stock.room.inner
+        return sum(self.pieces[part[0]].area for part in face.parts) / (wide * high)
+
+    def _extra(self, face: Laid, last: Laid, share: float, random: Random) -> set[int]:
+        """Return which parts of the last face to try on another: so much as fills a share of what is free there."""
+        wide, high = face.stock.room.inner
+        room = (FULL - self._fullness(face)) * wide * high * share
+        chosen: set[int] = set()
+        for n in random.sample(range(len(last.parts)), len(last.parts)):
+            area = self.pieces[last.parts[n][0]].area
+            if area <= room:
+                chosen.add(n)
+                room -= area
+        return chosen
+
+    def _fitted(self, parts: Sequence[Part], stock: NestStock, seconds: float, seed: int) -> Laid | None:
+        """Return the parts laid anew on a face of that stock, or None where that was not found in time."""
+        room = stock.room.inner[0] + self.instance.kerf
+        return next((laid for width, laid in self._shorter(parts, stock, seconds, seed) if width <= room), None)
+
+    def _shorten(self, seconds: float) -> bool:
+        """Shorten the last face, or move it to a cheaper one; return whether that makes sense again."""
+        if self.best is None or not self.best.faces:
+            return False
+        *full, last = self.best.faces
+        for width, laid in self._shorter(last.parts, last.stock, seconds, self.seed):
+            if width <= last.stock.room.inner[0] + self.instance.kerf:
+                self.take(self._nest([*full, laid]), [*full, laid])
+        return False
+
+    def _shorter(
+        self, parts: Sequence[Part], stock: NestStock, seconds: float, seed: int
+    ) -> Iterator[tuple[float, Laid]]:
+        """Yield shorter and shorter ways to lay parts in a strip as high as a face: the width, and the parts."""
+        fine = SINGLE * max(stock.w, stock.h)
+        kinds = Counter((part[0], part[2]) for part in parts)
+        items = []
+        for (number, mirrored), copies in kinds.items():
+            piece = self.pieces[number]
+            outer = grown(piece.outer, fine, 0.0)
+            items.append({
+                "outer": [(-x, y) for x, y in reversed(outer)] if mirrored else outer,
+                "copies": copies,
+                "turns": None if piece.free else piece.turns,
+            })  # fmt: skip
+        job = {"height": stock.room.inner[1] + self.instance.kerf + SLACK, "items": items, "seed": seed}
+        order = list(kinds)
+        for answer in answers("strips", job, seconds=seconds, stop=self.stop):
+            laid = [(order[n][0], turn, order[n][1], x, y) for n, turn, x, y in answer["parts"]]
+            yield answer["width"], self._laid(stock, laid)
+
+
+def _ordered(nest: Nest, order: list[int]) -> Nest:
+    """Return a nest with its faces in another order."""
+    places = {old: new for new, old in enumerate(order)}
+    placements = [replace(each, face=places[each.face]) for each in nest.placements]
+    return Nest(tuple(nest.faces[n] for n in order), tuple(sorted(placements, key=lambda each: each.face)))

@@ -1,0 +1,82 @@
+"""The front door of nesting: outlines and faces in, a checked nest out. A faulty nest is never returned."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from cutsheets.engines.children import Stop
+from cutsheets.planning.faces import Nest, NestInstance
+from cutsheets.planning.nest_check import NestVerdict
+from cutsheets.planning.nest_rows import fits, rows
+from cutsheets.planning.nest_search import Found, Search
+
+TELL_EVERY = 1.0  # seconds at least between two nests that are told
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Parts that the nest does not give, and why: `fits-nothing` or `no-face-left`."""
+
+    item: str
+    qty: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class NestResult:
+    """A checked nest with its figures, beside those of the plain one; what is left out.
+
+    `refused` counts the answers of engines that the checker found wrong: none of them is here.
+    """
+
+    nest: Nest
+    verdict: NestVerdict
+    plain: Nest
+    plain_verdict: NestVerdict
+    left_out: tuple[LeftOut, ...]
+    refused: int = 0
+
+
+Tell = Callable[[NestResult], None]
+
+
+def nest(
+    instance: NestInstance, *, seconds: float = 10.0, seed: int = 0, stop: Stop | None = None, tell: Tell | None = None,
+    in_counters: bool = True,
+) -> NestResult:  # fmt: skip
+    """Return the best nest found in the time; what has no face is named in `left_out`.
+
+    `stop` is asked ten times a second, `tell` is handed the best nest so far, once a second at most. `in_counters`:
+    small parts may lie in the counters of larger ones. The engines work against the clock, so the same seed gives the
+    same nest only where both have time to finish.
+    """
+    began = time.monotonic()
+    whole = replace(
+        instance, items=tuple(item for item in instance.items if any(fits(item, s) for s in instance.stock))
+    )
+    told = 0.0
+
+    def heard(found: Found) -> None:
+        nonlocal told
+        now = time.monotonic()
+        if tell is not None and now - told >= TELL_EVERY:
+            told = now
+            tell(result(found))
+
+    def result(found: Found) -> NestResult:
+        return NestResult(found.nest, found.verdict, plain.nest, plain.verdict, left_out(found), search.refused)
+
+    def left_out(found: Found) -> tuple[LeftOut, ...]:
+        kept = {item.id for item in whole.items}
+        none = [LeftOut(item.id, item.qty, "fits-nothing") for item in instance.items if item.id not in kept]
+        return (*none, *(LeftOut(name, qty, "no-face-left") for name, qty in sorted(found.left.items())))
+
+    search = Search(whole, seed, stop or (lambda: False), heard, in_counters, began=began)
+    search.take(rows(whole)[0])
+    if search.best is None:
+        raise AssertionError("the plain nest is wrong")
+    plain = search.best
+    search.improve(seconds)
+    return result(search.best)
