@@ -12,9 +12,8 @@ from django.db.models import Max
 
 from cutsheets.planning import PlanResult
 from cutsheets.planning import plan as solve
-from cutsheets.planning.check import Stats, check, leaves
-from cutsheets.planning.prices import Prices
-from cutsheets.stock import Instance, Plan, volume
+from cutsheets.planning.check import check
+from cutsheets.stock import Instance, Plan
 from orders.layout import size_words
 from orders.models import CuttingRun
 from shop.acts import Act
@@ -152,23 +151,7 @@ class _Search:
         if not verdict.ok:
             sentence = f"{', '.join(self.asked.keep)} cannot stay as planned: {verdict.faults[0].message} Plan again."
             raise Refused("keep-old", sentence)
-        score = _score(self.rack.instance, plan, verdict.stats)
-        return replace(whole, plan=plan, stats=verdict.stats, score=score, left_out=())
-
-
-def _score(instance: Instance, plan: Plan, stats: Stats) -> float:
-    """Return what a plan costs in cents: see `cutsheets.planning.prices`."""
-    prices, grade = Prices.of(instance), instance["blanks"][0]["grade"]
-    foam = prices.cheapest(instance, grade)
-    cost = {f"remnant:{each['id']}": each["price"] for each in instance["remnants"]}
-    cost |= {f"stock:{each['id']}": each["price"] for each in instance["stock"]}
-    score = prices.cut * stats.cuts
-    for piece in plan["pieces"]:
-        name = piece["source"]
-        score += cost[name.rsplit("#", 1)[0] if name.startswith("stock:") else name]
-        left = (leaf for leaf in leaves(instance, name, piece["tree"]) if leaf.kind == "remnant")
-        score += sum(prices.kept(volume(leaf.size), foam) for leaf in left)
-    return score
+        return replace(whole, plan=plan, stats=verdict.stats, score=verdict.stats.score, left_out=())
 
 
 def _figures(result: PlanResult) -> dict[str, Any]:
