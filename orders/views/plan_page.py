@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 
 from cutsheets.drawings.runs import name_marks
-from cutsheets.planning.check import check
+from cutsheets.planning.bounds import Bound
+from cutsheets.planning.check import Stats, check
+from cutsheets.planning.reasons import reasons, say_reason
 from cutsheets.solids import OpenedPiece
 from cutsheets.stock import volume
+from cutsheets.units import Unit
 from orders import planning
 from orders.models import Blank, CuttingRun
 from shop.models import Grade, ShopRules, StockPiece
@@ -32,13 +35,13 @@ def plan_context(run: CuttingRun) -> dict:
         "blanks": blanks, "orders_in_plan": len({row["order"] for row in blanks}), "total": blank_count(run),
         "remnants": [{"tag": leaf.name, "size": leaf.size, "volume": volume(leaf.size)} for leaf in kept],
         "yields": yields(run.figures), "tape": tape(run, stats), "bar": foam_bar(stats), "kerf": run.instance["kerf"],
-        "why": why(run),
+        "why": why(run, stats, unit),
         "can_accept": run.state == State.DRAFT, "is_open": run.state in (State.DRAFT, State.ACCEPTED),
         "started": run.sources.exclude(state="waiting").exists(),
     }  # fmt: skip
 
 
-def piece_rows(run: CuttingRun, opened: list[OpenedPiece], unit: str) -> list[dict]:
+def piece_rows(run: CuttingRun, opened: list[OpenedPiece], unit: Unit) -> list[dict]:
     """Return every opened piece with its pictures, its numbered cuts, where it lies now, and what is wrong with it."""
     where = {source.piece.tag: source for source in run.sources.select_related("piece")}
     stock = {piece.tag: piece for piece in StockPiece.objects.filter(tag__in=[piece.source for piece in opened])}
@@ -64,12 +67,14 @@ def standing(piece: StockPiece) -> str:
     return f"{piece.get_state_display()} for {piece.held_for}" if piece.held_for else piece.get_state_display()
 
 
-def why(run: CuttingRun) -> dict:
-    """Return how far a plan lies above what no plan can beat, in per cent and in the shop's money."""
-    score, least = run.figures["score"], run.figures["bound"]["score"]
+def why(run: CuttingRun, stats: Stats, unit: Unit) -> dict:
+    """Return how far a plan lies above what no plan can beat, in per cent and in money, and what keeps it there."""
+    score, bound = run.figures["score"], Bound(**run.figures["bound"])
+    said = [say_reason(reason, unit) for reason in reasons(run.instance, bound, stats)]
     return {
-        "above": 100 * (score / least - 1) if least > 0 else None, "at_bound": score < least + CENT,
-        "cost": f"{score / 100:,.2f}", "least": f"{least / 100:,.2f}",
+        "above": 100 * (score / bound.score - 1) if bound.score > 0 else None, "at_bound": score < bound.score + CENT,
+        "cost": f"{score / 100:,.2f}", "least": f"{bound.score / 100:,.2f}",
+        "reasons": [sentence.removeprefix(f"{run.grade.name}: ") for sentence in said],  # the page is of one grade
     }  # fmt: skip
 
 

@@ -142,3 +142,35 @@ def test_the_list_costs_the_same_queries_for_one_plan_and_for_ten(manager, draft
         )  # fmt: skip
     with django_assert_max_num_queries(12):
         manager.get("/plans/")
+
+
+def test_why_the_plan_is_not_better_stands_there_with_its_bound_and_what_holds_it(manager, draft_plan, words):
+    said = words(manager.get(f"/plans/{draft_plan.number}/")).split("Why not better?")[1]
+    score, least = draft_plan.figures["score"], draft_plan.figures["bound"]["score"]
+    assert f"at most {100 * (score / least - 1):.1f} % above what any plan can reach" in said
+    assert f"It costs {score / 100:,.2f} in shop prices; none costs less than {least / 100:,.2f}." in said
+    assert "The blanks, kerf included, fill" in said
+    assert "Blocks come in one size only, 97 × 49 × 37 in." in said
+
+
+def test_a_plan_at_its_bound_says_that_nobody_can_do_better(manager, draft_plan, words):
+    draft_plan.figures["bound"]["score"] = draft_plan.figures["score"]
+    draft_plan.save()
+    assert "Nobody can do better: this plan lies at the bound." in words(manager.get(f"/plans/{draft_plan.number}/"))
+
+
+def test_no_money_is_printed_or_shown_on_the_floor(manager, draft_plan, raf, floor, shop, words):
+    page = manager.get(f"/plans/{draft_plan.number}/").content.decode()
+    assert '<span class="no-print"> It costs' in page
+    planning.accept(draft_plan, raf)
+    sawing.open_source(draft_plan.sources.first(), Act(shop.people["bo"], shop.stations["saw-1"]))
+    assert f"{draft_plan.figures['score'] / 100:,.2f}" not in words(floor.get("/station/saw-1/"))
+
+
+def test_a_sawn_plan_has_nothing_left_to_do_but_to_print(manager, draft_plan, raf, words):
+    planning.accept(draft_plan, raf)
+    draft_plan.state = "done"
+    draft_plan.save()
+    said = words(manager.get(f"/plans/{draft_plan.number}/"))
+    assert "Nothing is left to do." in said
+    assert "Throw away" not in said
