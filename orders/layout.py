@@ -18,6 +18,7 @@ from orders.models import Blank, Line, Piece
 from shop.refusals import Refused
 
 Size = tuple[int, int, int]
+Sort = tuple[int, int, int, int]
 
 
 def size_um(box: Box) -> Size:
@@ -64,7 +65,7 @@ def lay_out(line: Line, worked: Worked, *, other_shape: bool = False, other_foam
         _retire_piece(gone)
     blanks = _write_blanks(line, worked)
     for position, (row, fresh) in enumerate(matched):
-        row.blank = blanks[fresh.blank.size_um]
+        row.blank = blanks[_sort(fresh.blank)]
         _write_piece(row, fresh, position)
 
 
@@ -74,15 +75,16 @@ def _alike(sticks: tuple[Stick, ...]) -> list[list[Stick]]:
 
 
 def _same(stick: Stick) -> tuple:
-    return stick.front, stick.wall, stick.left, stick.right, stick.blank, stick.run, stick.flat
+    return stick.front, stick.wall, stick.left, stick.right, stick.blank, stick.gives, stick.run, stick.flat
 
 
 def _piece(line: Line, sticks: list[Stick]) -> Piece:
-    """Return sticks that are alike as one row, not saved yet; its blank is the size only."""
+    """Return sticks that are alike as one row, not saved yet; its blank is the size and what it gives only."""
     first = sticks[0]
     l_um, w_um, h_um = size_um(first.blank)
+    blank = Blank(line=line, l_um=l_um, w_um=w_um, h_um=h_um, gives=first.gives)
     return Piece(
-        line=line, blank=Blank(line=line, l_um=l_um, w_um=w_um, h_um=h_um), marks=[stick.mark for stick in sticks],
+        line=line, blank=blank, marks=[stick.mark for stick in sticks],
         qty=sum(stick.qty for stick in sticks), run=first.run, front=round(first.front, 6), wall=round(first.wall, 6),
         left=asdict(first.left), right=asdict(first.right), flat=first.flat,
     )  # fmt: skip
@@ -91,22 +93,28 @@ def _piece(line: Line, sticks: list[Stick]) -> Piece:
 def _likeness(piece: Piece) -> tuple:
     """Return what makes a piece the same piece in the eyes of the cutter."""
     ends = [(end["kind"], end["angle"]) for end in (piece.left, piece.right)]
-    return piece.blank.size_um, f"{piece.front:.6f}", f"{piece.wall:.6f}", *ends, piece.run, piece.flat
+    return _sort(piece.blank), f"{piece.front:.6f}", f"{piece.wall:.6f}", *ends, piece.run, piece.flat
 
 
-def _write_blanks(line: Line, worked: Worked) -> dict[Size, Blank]:
-    """Return the line's live blanks by size, each with its new quantity; other sizes are retired."""
-    rows = {blank.size_um: blank for blank in line.blanks.filter(live=True)}
-    needed: dict[Size, list] = defaultdict(list)
+def _sort(blank: Blank) -> Sort:
+    """Return what makes blanks of a line one row: the size, and how many pieces each gives."""
+    return *blank.size_um, blank.gives
+
+
+def _write_blanks(line: Line, worked: Worked) -> dict[Sort, Blank]:
+    """Return the line's live blanks by size and what they give, each with its new quantity; others are retired."""
+    rows = {_sort(blank): blank for blank in line.blanks.filter(live=True)}
+    needed: dict[Sort, list] = defaultdict(list)
     for blank in worked.blanks:
-        needed[size_um(blank.size)].append(blank)
-    for size in rows.keys() - needed.keys():
-        _retire_blank(rows.pop(size))
-    for size, same in needed.items():
-        row = rows.setdefault(size, Blank(line=line, l_um=size[0], w_um=size[1], h_um=size[2]))
+        needed[*size_um(blank.size), blank.gives].append(blank)
+    for sort in rows.keys() - needed.keys():
+        _retire_blank(rows.pop(sort))
+    for sort, same in needed.items():
+        l_um, w_um, h_um, gives = sort
+        row = rows.setdefault(sort, Blank(line=line, l_um=l_um, w_um=w_um, h_um=h_um, gives=gives))
         row.qty = sum(blank.qty for blank in same)
         row.marks = [mark for blank in same for mark in blank.marks]
-        good = row.sawn - row.wire_miscut
+        good = row.sawn - row.again
         if row.qty < good:
             raise Refused(
                 "below-sawn", f"{good} blanks {size_words(row)} of line {line.mark} are sawn; it needs at least those.",
@@ -132,17 +140,24 @@ def _save(row: Blank | Piece, *changed: str) -> None:
 
 
 def _retire_piece(piece: Piece) -> None:
-    """Delete a piece of which none is cut; else set the cut ones aside, with the blanks that became them."""
+    """Delete a piece of which none is cut; else set the cut ones aside, with the blanks that became them.
+
+    A big blank that is cut into serves nothing else: its whole row goes with its pieces.
+    """
     if not piece.cut:
         piece.delete()
         return
     blank, cut = piece.blank, piece.cut
+    piece.live = False
+    if blank.gives > 1:
+        _retire_blank(blank)
+        piece.save(update_fields=["live"])
+        return
     l_um, w_um, h_um = blank.size_um
     piece.blank = Blank.objects.create(
         line=blank.line, l_um=l_um, w_um=w_um, h_um=h_um, qty=cut, marks=piece.marks, live=False, sawn=cut, cut=cut,
     )  # fmt: skip
     Blank.objects.filter(pk=blank.pk).update(sawn=F("sawn") - cut, cut=F("cut") - cut)
-    piece.live = False
     piece.save(update_fields=["blank", "live"])
 
 

@@ -10,13 +10,19 @@ from typing import Any
 from cutsheets.files.job import line_from_dict
 from cutsheets.kinds import KINDS
 from cutsheets.machines import lacks
+from cutsheets.planning.gang import basis, ganged, read_gang
 from cutsheets.rules import Rules
-from cutsheets.solids import Asks, Worked
+from cutsheets.solids import Asks, Note, Worked
 from orders.fonts import font_file
 from orders.models import Line, ProfileRevision
 from shop.models import ShopRules, Station, WireFeed
 
 NOISE = 1e-6  # mm
+OLD_NEST = Note(
+    "old-nest",
+    "The sections on a face were laid out for other sizes or counts; every piece has a blank of its own again. "
+    "Compare the two ways anew to choose.",
+)
 KIND_WORDS = {
     "moulding": "Moulding", "column": "Column", "taper": "Taper", "turned": "Turned", "twisted": "Twisted",
     "arch": "Arch", "cutout": "Letters and shapes", "mould": "Mould for casting", "wing": "Wing core",
@@ -107,8 +113,20 @@ def drawn(profile: ProfileRevision) -> dict[str, Any]:
 def work_out(line: Line, shop: ShopFigures | None = None) -> Worked:
     """Return everything that follows from a line; raises CutsheetError with the place inside the line.
 
-    Whoever works out many lines reads the shop's figures once and hands them in as `shop`.
+    Whoever works out many lines reads the shop's figures once and hands them in as `shop`. A line of which many pieces
+    come out of one face has those faces as blanks; where its nest is of other sizes, a note says that it is not used.
     """
+    worked, rules = work_each(line, shop)
+    if line.way == Line.Way.EACH:
+        return worked
+    nest = read_gang(line.gang["chosen"])
+    if nest.basis != basis(worked, rules):
+        return replace(worked, notes=(*worked.notes, OLD_NEST))
+    return ganged(worked, nest, rules)
+
+
+def work_each(line: Line, shop: ShopFigures | None = None) -> tuple[Worked, Rules]:
+    """Return a line with a blank for every piece, whatever its way, and the rules that hold for it."""
     shop = shop or shop_figures()
     profiles = {line.profile.profile.code: drawn(line.profile)} if line.profile else {}
     feed = shop.feed(line.grade_id, ())
@@ -119,9 +137,10 @@ def work_out(line: Line, shop: ShopFigures | None = None) -> Worked:
     )  # fmt: skip
     worked = KINDS[read.kind].work(read)
     own = shop.feed(line.grade_id, worked.asks)
-    if own is feed:
-        return worked
-    return KINDS[read.kind].work(replace(read, rules=_fed(read.rules, own)))  # sizes stay, minutes are the machine's
+    if own is not feed:  # sizes stay, minutes are the machine's
+        read = replace(read, rules=_fed(read.rules, own))
+        worked = KINDS[read.kind].work(read)
+    return worked, read.rules
 
 
 def _fed(rules: Rules, feed: WireFeed | None) -> Rules:

@@ -11,6 +11,9 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet, Sum
 from orders.models import Blank, Line, Order, Piece
 from orders.workflow import NOTHING, Count, Counts, Word, word
 
+# `Blank.due` in the database: whole numbers, so this rounds up.
+DUE = F("qty") + (F("wire_miscut") + F("gives") - 1) / F("gives")
+
 
 @dataclass(frozen=True, slots=True)
 class Standing:
@@ -65,7 +68,7 @@ def _counts(owner: str, keys: list[int]) -> dict[int, Counts]:
     found: dict[int, Counts] = defaultdict(lambda: NOTHING)
     blanks = Blank.objects.filter(live=True, **{f"{owner}__in": keys}).values_list(owner)
     for key, *sums in blanks.order_by().annotate(
-        due=Sum(F("qty") + F("wire_miscut")), done=Sum("sawn"), at_saw=Sum("saw_miscut"), at_wire=Sum("wire_miscut"),
+        due=Sum(DUE), done=Sum("sawn"), at_saw=Sum("saw_miscut"), at_wire=Sum("wire_miscut"),
     ):  # fmt: skip
         due, sawn, saw_miscut, wire_miscut = sums
         found[key] += Counts(saw=Count(due, sawn, saw_miscut), cut=Count(0, 0, wire_miscut))

@@ -136,10 +136,24 @@ class Blank(models.Model):
         """Return the volume of one blank in cubic micrometres."""
         return self.l_um * self.w_um * self.h_um
 
+    def foam_of(self, pieces: int) -> int:
+        """Return the foam of so many of the pieces that these blanks give, cubic micrometres: the first n of them."""
+        return self.volume * pieces // self.gives
+
+    @property
+    def again(self) -> int:
+        """Return how many blanks are due again because pieces were ruined at the wire."""
+        return -(-self.wire_miscut // self.gives)
+
+    @property
+    def due(self) -> int:
+        """Return how many good blanks the saw owes in all."""
+        return self.qty + self.again
+
     @property
     def to_saw(self) -> int:
         """Return how many blanks are still to be sawn."""
-        return self.qty + -(-self.wire_miscut // self.gives) - self.sawn
+        return self.due - self.sawn
 
     @property
     def ready(self) -> int:

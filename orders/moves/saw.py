@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from django.db.models import Exists, F, OuterRef
+from django.db.models import Exists, F, OuterRef, QuerySet
+from django.db.models.lookups import LessThan
 
 from orders.layout import size_words
 from orders.models import Blank, Move, RunBlank, RunSource
@@ -19,8 +20,7 @@ def count_sawn(blank: Blank, qty: int, act: Act) -> Move:
     """Count good blanks, sawn from the block or remnant that is open on a saw for them."""
     order = claim(blank.line.order, "saw")
     need_count(qty)
-    due = Blank.objects.filter(pk=blank.pk, live=True, sawn__lte=F("qty") + F("wire_miscut") - qty)
-    if due.update(sawn=F("sawn") + qty) != 1:
+    if owed(blank, qty).filter(live=True).update(sawn=F("sawn") + qty) != 1:
         raise _too_many_sawn(blank, qty)
     run_blank = _open_source(blank, qty, act)
     _take(run_blank, blank, qty, sawn=F("sawn") + qty)
@@ -44,6 +44,13 @@ def miscut_at_saw(blank: Blank, qty: int, reason: str, act: Act) -> Move:
         order_ref=str(order), line_ref=blank.line.mark, reason=reason,
     )  # fmt: skip
     return leave(order, "saw-miscut", act, line=blank.line, blank=blank, run_blank=run_blank, qty=qty, reason=reason)
+
+
+def owed(blank: Blank, qty: int, *, mended: int = 0) -> QuerySet[Blank]:
+    """Return a blank if the saw owes `qty` more of it, also when `mended` pieces ruined at the wire are taken back."""
+    ruined = F("wire_miscut") - mended
+    enough = LessThan((F("sawn") + qty) * F("gives"), (F("qty") + 1) * F("gives") + ruined)
+    return Blank.objects.filter(enough, pk=blank.pk)
 
 
 def _open_source(blank: Blank, qty: int, act: Act) -> RunBlank:

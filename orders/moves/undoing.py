@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from django.db.models import F
+from django.db.models.lookups import GreaterThanOrEqual
 from django.utils import timezone
 
 from orders.models import Blank, Move, Piece, RunBlank, RunSource
@@ -14,6 +15,7 @@ from shop.acts import Act
 from shop.refusals import Refused
 
 from .rows import claim, leave, once, settle_done
+from .saw import owed
 
 
 @once
@@ -45,7 +47,8 @@ def last_count(act: Act) -> Move | None:
 
 def _undo_sawn(move: Move, act: Act) -> None:
     blank, qty = move.blank, move.qty
-    unused = Blank.objects.filter(pk=blank.pk, sawn__gte=F("cut") + F("wire_miscut") + qty)
+    kept = (F("sawn") - qty) * F("gives")
+    unused = Blank.objects.filter(GreaterThanOrEqual(kept, F("cut") + F("wire_miscut")), pk=blank.pk)
     if unused.update(sawn=F("sawn") - qty) != 1:
         raise Refused("already-cut", "These blanks were used at the wire since; undo that count first.")
     _give_back(move, sawn=F("sawn") - qty)
@@ -77,11 +80,12 @@ def _undo_cut(move: Move, act: Act) -> None:
 
 def _undo_cut_miscut(move: Move, act: Act) -> None:
     blank, qty = move.blank, move.qty
-    due_again = Blank.objects.filter(pk=blank.pk, sawn__lte=F("qty") + F("wire_miscut") - qty)
-    if due_again.update(wire_miscut=F("wire_miscut") - qty) != 1:
+    if owed(blank, 0, mended=qty).update(wire_miscut=F("wire_miscut") - qty) != 1:
         raise Refused("sawn-again", "The blanks were sawn again since; the miscut stays on the books.")
+    blank.refresh_from_db()
+    foam = blank.foam_of(blank.wire_miscut + qty) - blank.foam_of(blank.wire_miscut)
     account.good_to_miscut(
-        blank.line.grade, -blank.volume * qty, act,
+        blank.line.grade, -foam, act,
         order_ref=str(move.order), line_ref=blank.line.mark, reason=f"undone: {move.reason}",
     )  # fmt: skip
 

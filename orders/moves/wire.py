@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from django.db.models import F
+from django.db.models import F, QuerySet
+from django.db.models.lookups import GreaterThanOrEqual
 
 from orders.models import Blank, Move, Piece
 from shop import account
@@ -20,8 +21,7 @@ def count_cut(piece: Piece, qty: int, act: Act) -> Move:
     due = Piece.objects.filter(pk=piece.pk, live=True, cut__lte=F("qty") - qty)
     if due.update(cut=F("cut") + qty) != 1:
         raise _too_many_cut(piece, qty)
-    ready = Blank.objects.filter(pk=piece.blank_id, sawn__gte=F("cut") + F("wire_miscut") + qty)
-    if ready.update(cut=F("cut") + qty) != 1:
+    if _with_ready(piece, qty).update(cut=F("cut") + qty) != 1:
         raise _no_blank(piece, qty)
     settle_done(order, act)
     return leave(order, "cut", act, line=piece.line, piece=piece, blank=piece.blank, qty=qty)
@@ -29,20 +29,28 @@ def count_cut(piece: Piece, qty: int, act: Act) -> Move:
 
 @once
 def miscut_at_wire(piece: Piece, qty: int, reason: str, act: Act) -> Move:
-    """Book good blanks that were ruined at the wire: the saw owes them again, the order stays."""
+    """Book pieces that were ruined at the wire: the saw owes the foam again, the order stays.
+
+    Of a blank that gives many pieces each ruined one takes its share of the foam; the shares add up to the blank.
+    """
     order = claim(piece.line.order, "cut-miscut")
     need_count(qty)
     reason = need_reason(reason, "Say what went wrong, such as “wire broke”.")
     blank = piece.blank
-    ready = Blank.objects.filter(pk=blank.pk, live=True, sawn__gte=F("cut") + F("wire_miscut") + qty)
-    if ready.update(wire_miscut=F("wire_miscut") + qty) != 1:
+    if _with_ready(piece, qty).filter(live=True).update(wire_miscut=F("wire_miscut") + qty) != 1:
         raise _no_blank(piece, qty)
+    blank.refresh_from_db()
+    foam = blank.foam_of(blank.wire_miscut) - blank.foam_of(blank.wire_miscut - qty)
     line = piece.line
-    account.good_to_miscut(
-        line.grade, blank.volume * qty, act, order_ref=str(order), line_ref=line.mark, reason=reason,
-    )  # fmt: skip
+    account.good_to_miscut(line.grade, foam, act, order_ref=str(order), line_ref=line.mark, reason=reason)
     settle_done(order, act)
     return leave(order, "cut-miscut", act, line=line, piece=piece, blank=blank, qty=qty, reason=reason)
+
+
+def _with_ready(piece: Piece, qty: int) -> QuerySet[Blank]:
+    """Return the blanks of a piece if what is sawn still gives so many pieces."""
+    used = F("cut") + F("wire_miscut") + qty
+    return Blank.objects.filter(GreaterThanOrEqual(F("sawn") * F("gives"), used), pk=piece.blank_id)
 
 
 def _too_many_cut(piece: Piece, qty: int) -> Refused:
@@ -60,5 +68,6 @@ def _no_blank(piece: Piece, qty: int) -> Refused:
     if not piece.blank.live:
         return replaced(piece)
     ready = piece.blank.ready
-    what = f"{ready} blanks are sawn and free" if ready else "No blank is sawn and free"
+    things = "blanks are" if piece.blank.gives == 1 else "pieces out of blanks that are"
+    what = f"{ready} {things} sawn and free" if ready else "No blank is sawn and free"
     return Refused("no-blank", f"{what} for {piece.label}, not {qty}; saw them first.", ready=ready)

@@ -31,7 +31,7 @@ class SawRow:
 
     @property
     def due(self) -> int:
-        return self.blank.qty + self.blank.wire_miscut
+        return self.blank.due
 
     @property
     def left(self) -> int:
@@ -40,7 +40,7 @@ class SawRow:
     @property
     def again(self) -> int:
         """Return how many of those left replace spoiled ones."""
-        return min(self.left, self.blank.wire_miscut + self.blank.saw_miscut)
+        return min(self.left, self.blank.again + self.blank.saw_miscut)
 
     @property
     def open_blank(self) -> RunBlank | None:
