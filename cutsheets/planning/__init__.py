@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import permutations
 from random import Random
 
 from cutsheets.errors import CutsheetError
@@ -17,12 +19,18 @@ from cutsheets.stock import Instance, Plan, PlanPiece
 
 Stop = Callable[[], bool]
 TELL_EVERY = 1.0  # seconds at least between two plans that are told
+FIRST_PART = 0.3  # of the budget goes to every grade in turn before the rest does
 FIRST = 0.5  # seconds at most to look for a plan that leaves out less than the plain one
 
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """Blanks that the plan does not give, and why: `fits-nothing` or `no-foam-left`."""
+    """Blanks that the plan does not give, and why.
+
+    `fits-nothing`: no foam of the grade is large enough; `fits-no-lie`: some would be if the blank might lie otherwise;
+    `not-from`: some is, but the blank is kept for other foam; `beyond-saw`: the saw cannot cut it out of any;
+    `no-foam-left`: others took the foam.
+    """
 
     blank: str
     qty: int
@@ -116,21 +124,52 @@ class _Told:
 
 
 def _improve(searches: list[Search], bounds: list[Bound], whole: Budget) -> None:
-    """Share the budget between the grades by how many blanks each has."""
-    total = sum(search.demand.total() for search in searches)
-    for search, bound in zip(searches, bounds, strict=True):
-        share = search.demand.total() / total if total else 0
-        seconds = None if whole.seconds is None else whole.seconds * share
-        rounds = None if whole.rounds is None else round(whole.rounds * share)
-        search.improve(Budget(seconds, rounds, whole.stop), bound)
+    """Share the budget between the grades by how many blanks each has: a part of it first, then all that is left.
+
+    What a grade that reaches its bound does not use goes to the others.
+    """
+    part, todo = FIRST_PART, list(zip(searches, bounds, strict=True))
+    while todo:
+        pool = _share_of(whole, part if len(todo) > 1 else 1.0)
+        for number, (search, bound) in enumerate(todo):
+            blanks = sum(other.demand.total() for other, _ in todo[number:])
+            budget = _share_of(pool, search.demand.total() / blanks if blanks else 0.0)
+            search.improve(budget, bound)
+            pool.used += budget.used
+        whole.used += pool.used
+        part = 1.0
+        todo = [(search, bound) for search, bound in todo if cost(search.best) > bound.score]
+        if whole.spent() or not pool.used:
+            return
+
+
+def _share_of(budget: Budget, share: float) -> Budget:
+    """Return a share of what is left of a budget."""
+    seconds = None if budget.until is None else max(0.0, budget.until - time.monotonic()) * share
+    rounds = None if budget.rounds is None else math.ceil((budget.rounds - budget.used) * share)
+    return Budget(seconds, rounds, budget.stop)
 
 
 def _left_out(job: Job, search: Search) -> list[LeftOut]:
-    return [
-        LeftOut(job.instance["blanks"][n]["id"], count, "no-foam-left" if job.has_source(n) else "fits-nothing")
-        for n, count in sorted(search.left.items())
-        if count
-    ]
+    blanks = job.instance["blanks"]
+    return [LeftOut(blanks[n]["id"], count, _why(job, n)) for n, count in sorted(search.left.items()) if count]
+
+
+def _why(job: Job, number: int) -> str:
+    """Return why there is no foam for a blank: the first condition without which there would be some."""
+    blank = job.instance["blanks"][number]
+    if job.has_source(number):
+        return "no-foam-left"
+    allowed = [source for source in job.sources if source.name in blank.get("from", (source.name,))]
+    grown = [(a + job.kerf, b + job.kerf, c + job.kerf) for a, b, c in permutations(blank["size"])]
+    lies = [size for _, size in job.lies[number]]
+    if any(job.fits_in(size, source.core) for source in allowed for size in lies):
+        return "beyond-saw"
+    if any(job.fits_in(size, source.core) for source in job.sources for size in lies):
+        return "not-from"
+    if any(job.fits_in(size, source.core) for source in job.sources for size in grown):
+        return "fits-no-lie"
+    return "fits-nothing"
 
 
 def _without(instance: Instance, left_out: list[LeftOut]) -> Instance:
