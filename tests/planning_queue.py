@@ -1,9 +1,19 @@
-"""The worker of the tests: does what waits in the queue here and now, in the process of the test."""
+"""Workers of the tests: one in the test's own process that does what waits, and real ones in others."""
 
+import os
+import subprocess
+import sys
+import time
+from urllib.parse import quote
+
+from django.db import connection
 from django_tasks_db.models import DBTaskResult
+from source_tree import ROOT
 
 from orders import planning
 from orders.management.commands.worker import queue_worker
+
+PATIENCE = 40  # seconds: the machine may be busy with other tests
 
 
 def work_the_queue():
@@ -13,3 +23,28 @@ def work_the_queue():
         waiting.claim("test")
         queue_worker().run_task(waiting)
         assert waiting.status == "SUCCESSFUL", waiting.traceback
+
+
+def start_worker():
+    """Return a running worker process on the database of the tests."""
+    ours = {**os.environ, "DATABASE_URL": _database_url(), "BLOCKYARD_NO_BOOTSTRAP": "1"}
+    return subprocess.Popen([sys.executable, "manage.py", "worker"], cwd=ROOT, env=ours)
+
+
+def wait_for(answer, what):
+    """Wait until `answer()` is not empty, and return it."""
+    end = time.monotonic() + PATIENCE
+    while time.monotonic() < end:
+        if found := answer():
+            return found
+        time.sleep(0.1)
+    raise AssertionError(f"nothing came of waiting for {what}")
+
+
+def _database_url():
+    at = connection.settings_dict
+    if connection.vendor == "sqlite":
+        return f"sqlite:///{at['NAME']}"
+    who = f"{at['USER']}:{at['PASSWORD']}@" if at["PASSWORD"] else f"{at['USER']}@"
+    port = f":{at['PORT']}" if at["PORT"] else ""
+    return f"postgres://{who}{quote(at['HOST'], safe='')}{port}/{at['NAME']}"
