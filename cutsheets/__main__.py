@@ -1,4 +1,4 @@
-"""The command line: `python -m cutsheets cutlist | plan | check FILE …`.
+"""The command line: `python -m cutsheets cutlist | plan | nest | check FILE …`.
 
 Exit 0: done. Exit 1: a plan that `check` finds wrong. Exit 2: the input is refused; standard error ends with one JSON
 line and nothing is written. Exit 3: no full answer exists. No traceback ever reaches a user.
@@ -41,8 +41,21 @@ def _plan(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], int
     return lambda given: run_plan(given.instance, given.out, seconds=given.seconds, seed=given.seed)
 
 
+def _nest(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], int]:
+    from cutsheets.planning.nest_commands import run_nest
+
+    parser.add_argument("instance", metavar="INSTANCE.json")
+    parser.add_argument("--seconds", type=float, default=10.0, help="how long to search (default: 10)")
+    parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--no-counters", action="store_true", help="lay no part in the counter of another one")
+    parser.add_argument("--out", metavar="F", help="write here instead of standard output")
+    return lambda given: run_nest(
+        given.instance, given.out, seconds=given.seconds, seed=given.seed, in_counters=not given.no_counters
+    )
+
+
 def _check(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], int]:
-    from cutsheets.planning.commands import run_check
+    from cutsheets.planning.nest_commands import run_check
 
     parser.add_argument("instance", metavar="INSTANCE.json")
     parser.add_argument("plan", metavar="PLAN.json")
@@ -53,7 +66,8 @@ def _check(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], in
 COMMANDS = {
     "cutlist": ("job file → cut list: foam sizes, sticks, blanks, quantities", _cutlist),
     "plan": ("blanks and stock → cutting plan, edge-to-edge cuts in three dimensions", _plan),
-    "check": ("whether a cutting plan can be sawn and gives every blank", _check),
+    "nest": ("outlines and faces → nest: sections and letters cut out of one face by the wire", _nest),
+    "check": ("whether a plan or a nest can be cut and gives every blank or part", _check),
 }
 
 

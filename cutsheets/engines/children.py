@@ -1,7 +1,7 @@
 """Packing libraries in processes of their own: they print, do not keep their time, and cannot be stopped from inside.
 
 A child reads one job from its standard input, a line of JSON, and writes an answer a line, each better than the last.
-It ends with its parent, and is ended when its time is up or nobody waits for it any more. It runs on one core.
+It ends with its parent, and is ended when its time is up or nobody waits for it any more.
 """
 
 from __future__ import annotations
@@ -88,11 +88,15 @@ def serve(work: Callable[[Mapping[str, Any], Say], None]) -> None:
 
 
 def _keep_small() -> None:
-    """Keep the child within its memory and on the core it runs on, where the system can."""
+    """Keep the child within its memory, where the system can."""
     with suppress(ImportError, ValueError, OSError):  # not on Windows
         import resource
 
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+
+
+def keep_to_one_core() -> None:
+    """Keep this process on the core it runs on, where the system can: for libraries that start many threads."""
     with suppress(AttributeError, OSError, ValueError, IndexError):  # Linux only
         running = int(Path("/proc/self/stat").read_text().rpartition(")")[2].split()[36])  # field 39 of proc(5)
         os.sched_setaffinity(0, {running})

@@ -14,13 +14,14 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from itertools import count
 from random import Random
 from typing import Any
 
 from packingsolver import irregular as library
 
-from cutsheets.engines.children import Say, serve
+from cutsheets.engines.children import Say, keep_to_one_core, serve
 
 Job = Mapping[str, Any]
 Part = tuple[int, float, bool, float, float]
@@ -33,16 +34,17 @@ GUIDES = (5, 4, 1)  # the library's orders of the search that filled single face
 
 
 def whole(job: Job, say: Say) -> None:
-    """Answer with nests of all faces at once, the last one as empty as can be where the bins are of one kind."""
-    one = len(job["bins"]) == 1
-    objective = library.Objective.BinPackingWithLeftovers if one else library.Objective.VariableSizedBinPacking
+    """Answer with nests of all faces at once; then, where the faces are of one kind, with emptier last faces."""
     asked = _parameters(job["seconds"], library.OptimizationMode.Anytime)
-    asked.use_sequential_single_knapsack = one  # the others would only take its time on one core
-    _ask(_problem(job, objective), asked, say)
+    asked.use_sequential_single_knapsack = True  # the other ways would only take its time on one core
+    with suppress(_Enough):
+        _ask(_problem(job, library.Objective.VariableSizedBinPacking), asked, say, first=len(job["bins"]) == 1)
+    _ask(_problem(job, library.Objective.BinPackingWithLeftovers), asked, say)
 
 
 def strip(job: Job, say: Say) -> None:
     """Answer with shorter and shorter strips in a bin that is long enough."""
+    keep_to_one_core()
     asked = _parameters(job["seconds"], library.OptimizationMode.Anytime)
     _ask(_problem(job, library.Objective.OpenDimensionX), asked, say)
 
@@ -130,13 +132,21 @@ def _face(job: Job, number: int, left: list[int], worth: list[float], guide: int
     return [(kept[part[0]], *part[1:]) for part in found[0][1]] if found else []
 
 
-def _ask(problem: library.Instance, asked: library.OptimizeParameters, say: Say) -> None:
+def _ask(problem: library.Instance, asked: library.OptimizeParameters, say: Say, *, first: bool = False) -> None:
+    """Say each nest that holds everything; raise `_Enough` after the first one where no other is wanted."""
+
     def heard(output: library.Output) -> None:
         if output.solution.full() and output.solution.number_of_bins():
             say(_bins(output.solution))
+            if first:
+                raise _Enough
 
     asked.new_solution_callback = heard
-    heard(library.optimize(problem, asked))
+    library.optimize(problem, asked)
+
+
+class _Enough(Exception):
+    """The library is told so from its callback."""
 
 
 def _parameters(seconds: float, mode: library.OptimizationMode) -> library.OptimizeParameters:

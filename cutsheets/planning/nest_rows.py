@@ -56,8 +56,8 @@ def fits(item: NestItem, stock: NestStock) -> bool:
     return any(box.w <= wide + 1e-9 and box.h <= high + 1e-9 for box in _boxes(item))
 
 
-def rows(instance: NestInstance) -> tuple[Nest, dict[str, int]]:
-    """Return the plain nest, and how many of each item found no face."""
+def rows(instance: NestInstance) -> Nest:
+    """Return the plain nest; what finds no face is not in it."""
     left = {item.id: item.qty for item in instance.items}
     stock = {each.id: each.qty for each in instance.stock}
     faces: list[OpenedFace] = []
@@ -74,7 +74,7 @@ def rows(instance: NestInstance) -> tuple[Nest, dict[str, int]]:
         faces.append(OpenedFace(best.stock.id, best.stock.room))
         for placement in best.placements:
             left[placement.item] -= 1
-    return Nest(tuple(faces), tuple(placements)), {name: count for name, count in left.items() if count}
+    return Nest(tuple(faces), tuple(placements))
 
 
 def _dearness(instance: NestInstance, face: _Face, left: dict[str, int]) -> tuple[bool, float]:

@@ -18,11 +18,12 @@ from shapely.geometry import Polygon
 from cutsheets.engines.children import Stop, answers
 from cutsheets.planning.faces import Nest, NestInstance, NestStock, OpenedFace, Placement
 from cutsheets.planning.nest_check import NestVerdict, check_nest
+from cutsheets.planning.nest_rows import rows
 from cutsheets.planning.pieces import Piece, grown, make_pieces, spread
 from cutsheets.planning.settle import settled
 
 # Shares of the time by whose end an engine must have answered, and may go on when it has.
-WHOLE, WHOLE_ON = 0.3, 0.45
+WHOLE, WHOLE_ON = 0.3, 0.5
 FACES = 0.65
 LAST = 0.85  # from here on only the last face is shortened
 LONGEST_ENGINE = 25.0  # seconds: what packingsolver does not find by then it does not find
@@ -63,15 +64,23 @@ class Search:
     stop: Stop
     heard: Callable[[Found], None]
     in_counters: bool
-    pieces: tuple[Piece, ...] = ()
-    best: Found | None = None
-    began: float = field(default_factory=time.monotonic)
+    began: float
+    plain: Found = field(init=False)
+    best: Found = field(init=False)
+    pieces: tuple[Piece, ...] = field(init=False)
     refused: int = 0  # answers of an engine that the checker found wrong and that could not be mended
+
+    def __post_init__(self) -> None:
+        plain = self._checked(rows(self.instance), ())
+        if plain is None:
+            raise AssertionError("the plain nest is wrong")
+        self.plain = self.best = plain
+        self.pieces = make_pieces(self.instance, in_counters=self.in_counters)
 
     def take(self, nest: Nest, faces: Sequence[Laid] = ()) -> bool:
         """Keep a nest that is right and better than the best; return whether it is."""
         found = self._checked(nest, faces)
-        if found is None or (self.best is not None and found.worth >= self.best.worth):
+        if found is None or found.worth >= self.best.worth:
             return False
         self.best = found
         self.heard(found)
@@ -79,28 +88,28 @@ class Search:
 
     def improve(self, seconds: float) -> None:
         """Search for so many seconds, counted from the beginning of this search."""
-        self.pieces = make_pieces(self.instance, in_counters=self.in_counters)
+        self.heard(self.best)
         end = self.began + seconds
         answered = self._ask("whole", self._at(seconds, WHOLE), self._at(seconds, WHOLE_ON))
         if not answered or len(self.instance.stock) > 1:
-            self._ask("faces", self._at(seconds, FACES), self._at(seconds, FACES))
+            first = self._at(seconds, FACES)
+            self._ask("faces", max(first, self._at(seconds, LAST)), first)
         self._squeeze(self.began + seconds * LAST, max(TRY, TRY_SHARE * seconds))
-        while (left := end - time.monotonic()) > TRY and not self.stop() and self._shorten(left):
-            pass
+        self._shorten(end - time.monotonic())
 
     def _at(self, seconds: float, share: float) -> float:
         return self.began + seconds * share - time.monotonic()
 
     def _ask(self, how: str, seconds: float, longer: float) -> bool:
-        """Take the answers of packingsolver; return whether there was one. With one it may go on for `longer`."""
-        if seconds <= 0:
+        """Take the answers of packingsolver for some seconds, or `longer` once there is one; return whether there is."""
+        most = max(seconds, longer)
+        if most <= 0:
             return False
         answered = False
         asked = time.monotonic()
-        most = min(longer, LONGEST_ENGINE)
 
         def enough() -> bool:
-            return self.stop() or (not answered and time.monotonic() - asked > seconds)
+            return self.stop() or time.monotonic() - asked > min(longer if answered else seconds, LONGEST_ENGINE)
 
         for answer in answers("irregular", self._job(how), seconds=most, stop=enough):
             answered = True
@@ -171,10 +180,12 @@ class Search:
 
     def _squeeze(self, end: float, each: float) -> None:
         """Lay one full face after the other anew together with parts of the last one, until none of them fits."""
+        if not self._may_empty_last():
+            return
         share: dict[Laid, float] = {}  # of the room that is left on a face: how much is tried
         random = Random(self.seed)  # noqa: S311 - a search, no secret
         for round_ in count():
-            if self.best is None or len(self.best.faces) < 2 or self.stop() or time.monotonic() + each > end:
+            if len(self.best.faces) < 2 or self.stop() or time.monotonic() + each > end:
                 return
             *full, last = self.best.faces
             open_ = [face for face in full if share.get(face, 0.5) > 0.1]
@@ -197,6 +208,15 @@ class Search:
             self.take(self._nest(faces), faces)
             share[face], share[laid] = 0.0, tried
 
+    def _may_empty_last(self) -> bool:
+        """Return whether the other faces might hold what lies on the last one."""
+        if len(self.best.faces) < 2:
+            return False
+        *full, last = self.best.faces
+        sizes = {face: face.stock.room.inner for face in self.best.faces}
+        free = sum((FULL - self._fullness(face)) * sizes[face][0] * sizes[face][1] for face in full)
+        return free >= self._fullness(last) * sizes[last][0] * sizes[last][1]
+
     def _fullness(self, face: Laid) -> float:
         wide, high = face.stock.room.inner
         return sum(self.pieces[part[0]].area for part in face.parts) / (wide * high)
@@ -218,15 +238,14 @@ class Search:
         room = stock.room.inner[0] + self.instance.kerf
         return next((laid for width, laid in self._shorter(parts, stock, seconds, seed) if width <= room), None)
 
-    def _shorten(self, seconds: float) -> bool:
-        """Shorten the last face, or move it to a cheaper one; return whether that makes sense again."""
-        if self.best is None or not self.best.faces:
-            return False
+    def _shorten(self, seconds: float) -> None:
+        """Shorten the last face."""
+        if not self.best.faces or seconds < TRY or self.stop():
+            return
         *full, last = self.best.faces
         for width, laid in self._shorter(last.parts, last.stock, seconds, self.seed):
             if width <= last.stock.room.inner[0] + self.instance.kerf:
                 self.take(self._nest([*full, laid]), [*full, laid])
-        return False
 
     def _shorter(
         self, parts: Sequence[Part], stock: NestStock, seconds: float, seed: int

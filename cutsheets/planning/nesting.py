@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from cutsheets.engines.children import Stop
 from cutsheets.planning.faces import Nest, NestInstance
 from cutsheets.planning.nest_check import NestVerdict
-from cutsheets.planning.nest_rows import fits, rows
+from cutsheets.planning.nest_rows import fits
 from cutsheets.planning.nest_search import Found, Search
 
 TELL_EVERY = 1.0  # seconds at least between two nests that are told
@@ -53,10 +53,9 @@ def nest(
     same nest only where both have time to finish.
     """
     began = time.monotonic()
-    whole = replace(
-        instance, items=tuple(item for item in instance.items if any(fits(item, s) for s in instance.stock))
-    )
-    told = 0.0
+    fitting = tuple(item for item in instance.items if any(fits(item, each) for each in instance.stock))
+    nothing = [LeftOut(item.id, item.qty, "fits-nothing") for item in instance.items if item not in fitting]
+    told = -TELL_EVERY
 
     def heard(found: Found) -> None:
         nonlocal told
@@ -66,17 +65,17 @@ def nest(
             tell(result(found))
 
     def result(found: Found) -> NestResult:
-        return NestResult(found.nest, found.verdict, plain.nest, plain.verdict, left_out(found), search.refused)
+        plain = search.plain
+        left_out = [LeftOut(name, qty, "no-face-left") for name, qty in sorted(found.left.items())]
+        return NestResult(
+            nest=found.nest,
+            verdict=found.verdict,
+            plain=plain.nest,
+            plain_verdict=plain.verdict,
+            left_out=(*nothing, *left_out),
+            refused=search.refused,
+        )
 
-    def left_out(found: Found) -> tuple[LeftOut, ...]:
-        kept = {item.id for item in whole.items}
-        none = [LeftOut(item.id, item.qty, "fits-nothing") for item in instance.items if item.id not in kept]
-        return (*none, *(LeftOut(name, qty, "no-face-left") for name, qty in sorted(found.left.items())))
-
-    search = Search(whole, seed, stop or (lambda: False), heard, in_counters, began=began)
-    search.take(rows(whole)[0])
-    if search.best is None:
-        raise AssertionError("the plain nest is wrong")
-    plain = search.best
+    search = Search(replace(instance, items=fitting), seed, stop or (lambda: False), heard, in_counters, began)
     search.improve(seconds)
     return result(search.best)
