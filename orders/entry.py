@@ -16,7 +16,7 @@ from django.db.models import F, Max
 from cutsheets.codes import revision_letter
 from orders import revisions
 from orders.fitting import ready_lines
-from orders.lines import line_dict, rules_for, work_out
+from orders.lines import OLD_NEST, line_dict, rules_for, work_out
 from orders.models import Customer, Line, Order
 from orders.moves import changed_meanwhile
 from shop.acts import Act
@@ -29,7 +29,9 @@ __all__ = [
 
 FIRST_NUMBER = 4101
 ORDER_FIELDS = ("customer", "job", "customer_ref", "due", "unit", "note", "indoors")
-LINE_FIELDS = ("mark", "title", "kind", "grade", "profile", "coat_system", "coat", "qty", "spec", "note")
+LINE_FIELDS = (
+    "mark", "title", "kind", "grade", "profile", "coat_system", "coat", "qty", "spec", "note", "lie", "way", "gang",
+)  # fmt: skip
 TRIES = 50  # more than people who enter orders at once: each failed try means that somebody else got a number
 
 
@@ -69,6 +71,7 @@ def save_order(order: Order, data: dict[str, Any], act: Act, *, version: int) ->
 def save_line(order: Order, data: dict[str, Any], act: Act, *, version: int, line: Line | None = None) -> Line:
     """Save a line, a new one where `line` is None, and return it with its order fresh. `data` holds `LINE_FIELDS`.
 
+    A nest of sections that does not fit the line any more is dropped: every piece has a blank of its own again.
     Raises CutsheetError where the line cannot be worked out, Refused for everything else.
     """
     order = _take_version(order, version, act)
@@ -82,6 +85,9 @@ def save_line(order: Order, data: dict[str, Any], act: Act, *, version: int, lin
     _check_mark(line, old_mark=old[0])
     _check(line)
     worked = work_out(line)
+    if OLD_NEST in worked.notes:
+        line.way = Line.Way.EACH
+        worked = work_out(line)
     line.save()
     if released and (before is None or revisions.cutting_input(line) != old):
         revisions.revise(line, before, worked, act)

@@ -142,7 +142,7 @@ def _save(row: Blank | Piece, *changed: str) -> None:
 def _retire_piece(piece: Piece) -> None:
     """Delete a piece of which none is cut; else set the cut ones aside, with the blanks that became them.
 
-    A big blank that is cut into serves nothing else: its whole row goes with its pieces.
+    Out of a blank that gives many, what was cut is lost to its other pieces, as if the wire had ruined it.
     """
     if not piece.cut:
         piece.delete()
@@ -150,7 +150,7 @@ def _retire_piece(piece: Piece) -> None:
     blank, cut = piece.blank, piece.cut
     piece.live = False
     if blank.gives > 1:
-        _retire_blank(blank)
+        Blank.objects.filter(pk=blank.pk).update(cut=F("cut") - cut, wire_miscut=F("wire_miscut") + cut)
         piece.save(update_fields=["live"])
         return
     l_um, w_um, h_um = blank.size_um

@@ -10,7 +10,7 @@ from typing import Any
 from cutsheets.files.job import line_from_dict
 from cutsheets.kinds import KINDS
 from cutsheets.machines import lacks
-from cutsheets.planning.gang import basis, ganged, read_gang
+from cutsheets.planning.gang import basis, carried, ganged, read_gang
 from cutsheets.rules import Rules
 from cutsheets.solids import Asks, Note, Worked
 from orders.fonts import font_file
@@ -20,8 +20,8 @@ from shop.models import ShopRules, Station, WireFeed
 NOISE = 1e-6  # mm
 OLD_NEST = Note(
     "old-nest",
-    "The sections on a face were laid out for other sizes or counts; every piece has a blank of its own again. "
-    "Compare the two ways anew to choose.",
+    "The sections on a face were laid out for another profile or other lengths: every piece has a blank of its own. "
+    "Compare the two ways of this line anew.",
 )
 KIND_WORDS = {
     "moulding": "Moulding", "column": "Column", "taper": "Taper", "turned": "Turned", "twisted": "Twisted",
@@ -120,7 +120,7 @@ def work_out(line: Line, shop: ShopFigures | None = None) -> Worked:
     if line.way == Line.Way.EACH:
         return worked
     nest = read_gang(line.gang["chosen"])
-    if nest.basis != basis(worked, rules):
+    if nest.basis != basis(worked, rules) or not carried(worked, nest):
         return replace(worked, notes=(*worked.notes, OLD_NEST))
     return ganged(worked, nest, rules)
 

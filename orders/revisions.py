@@ -15,18 +15,19 @@ from cutsheets.units import say
 from orders.fitting import need_no_objection
 from orders.layout import lay_out, size_words
 from orders.lines import work_out
-from orders.models import Line, Piece, Revision
+from orders.models import Blank, Line, Piece, Revision
 from orders.moves import raise_revision
 from shop.acts import Act
 from shop.refusals import Refused
 
 END_WORDS = {"outside": "outside corner", "inside": "inside corner"}
-CUTTING = ("mark", "kind", "grade_id", "profile_id", "coat", "qty", "spec")  # what can alter a size or a count
+CUTTING = ("mark", "kind", "grade_id", "profile_id", "coat", "qty", "spec", "way")  # what can alter a size or a count
 
 
 def cutting_input(line: Line) -> tuple:
     """Return what of a line can alter a size, a quantity or a grade; equal values need no new sheet."""
-    return tuple(getattr(line, name) for name in CUTTING)
+    nest = line.gang.get("chosen") if line.way == Line.Way.GANG else None
+    return *(getattr(line, name) for name in CUTTING), nest
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,10 +50,14 @@ def facts(line: Line) -> Facts:
     mark, unit = line.mark, line.order.unit
     rows = {}
     for number, blank in enumerate(line.blanks.filter(live=True), 1):
-        rows |= _counted(f"{mark} blank {number}", size_words(blank), blank.qty)
-    for piece in line.pieces.filter(live=True):
-        rows |= _counted(piece.label, _piece_words(piece, unit), piece.qty)
+        rows |= _counted(f"{mark} blank {number}", size_words(blank) + _gives_words(blank), blank.qty)
+    for piece in line.pieces.filter(live=True).select_related("blank"):
+        rows |= _counted(piece.label + _gives_words(piece.blank), _piece_words(piece, unit), piece.qty)
     return Facts(mark, str(line.grade), _shape(line), rows)
+
+
+def _gives_words(blank: Blank) -> str:
+    return f", {blank.gives} pieces out of each" if blank.gives > 1 else ""
 
 
 def _counted(name: str, said: str, count: int) -> dict[str, str]:

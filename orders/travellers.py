@@ -107,8 +107,8 @@ def _line(line: Line, worked: Worked) -> TravellerLine:
 
 def _need_same_blanks(line: Line, worked: Worked) -> None:
     """Refuse to print other blanks than the saw counts: the shop's allowances changed since the sheet was made."""
-    printed = sorted((size_um(blank.size), blank.qty) for blank in worked.blanks)
-    counted = sorted((blank.size_um, blank.qty) for blank in line.blanks.all() if blank.live)
+    printed = sorted((size_um(blank.size), blank.gives, blank.qty) for blank in worked.blanks)
+    counted = sorted((blank.size_um, blank.gives, blank.qty) for blank in line.blanks.all() if blank.live)
     if printed != counted:
         raise Refused(
             "rules-changed",

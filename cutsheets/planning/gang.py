@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
@@ -19,7 +19,8 @@ from cutsheets.kinds.pictures import rect_round, rectangle, three_sizes
 from cutsheets.machines import wired_along
 from cutsheets.planning.faces import Placement, moved_ring
 from cutsheets.rules import Rules
-from cutsheets.solids import Box, Face, Outline, Point, Ring, Size, Stick, View, Worked
+from cutsheets.sections import perimeter
+from cutsheets.solids import Box, Face, Note, Outline, Point, Ring, Size, Stick, View, Worked
 
 LYING = "lying flat"  # the view of a sprung moulding as it is wired
 
@@ -44,7 +45,7 @@ class GangFace:
 
 @dataclass(frozen=True, slots=True)
 class Gang:
-    """The faces of a line, and what they were laid out for: they serve no line with another `basis`."""
+    """The faces of a line, and which section they carry: they serve no line with another `basis`."""
 
     basis: str
     faces: tuple[GangFace, ...]
@@ -81,26 +82,48 @@ def margin(rules: Rules) -> float:
 
 
 def basis(worked: Worked, rules: Rules) -> str:
-    """Return what a nest is laid out for, as a short text: section, sticks, kerf, margin."""
-    sticks = [asdict(replace(stick, mark="")) for stick in worked.sticks]
-    known = [section(worked).outer, sticks, rules.wire_kerf, margin(rules)]
+    """Return what a nest of sections holds for, as a short text: the section, the kerf of the wire, the margin."""
+    return fingerprint([section(worked).outer, rules.wire_kerf, margin(rules)])
+
+
+def fingerprint(known: object) -> str:
+    """Return a short text that is another one where anything of this plain data is."""
     return hashlib.sha256(json.dumps(known).encode()).hexdigest()[:16]
 
 
 def ganged(worked: Worked, gang: Gang, rules: Rules) -> Worked:
-    """Return a line with the faces of its nest as blanks. The nest must be of this line: `gang.basis` says so."""
-    sticks = tuple(_allot(worked.sticks, gang.faces))
+    """Return a line with the faces of its nest as blanks. The nest must be of this section: `gang.basis` says so.
+
+    Only faces that are wanted whole are used; pieces beyond them keep a blank of their own, and a note says so.
+    """
+    faces = carried(worked, gang)
+    outline = section(worked)
+    sticks = tuple(_allot(worked.sticks, faces))
     blanks = group(sticks)
-    count = sum(face.qty for face in gang.faces)
-    wire = Wire(sum(face.qty * face.wire for face in gang.faces), ENTRIES * count, count)
+    count = sum(face.qty for face in faces)
+    single = sum(stick.qty for stick in sticks) - sum(face.qty * face.gives for face in faces)
+    path = sum(face.qty * face.wire for face in faces) + single * perimeter(outline.outer)
+    wire = Wire(path, ENTRIES * (count + single), count + single)
     quantities = replace(
-        worked.quantities, blank_volume=blank_volume(blanks), wire_length=wire.path,
-        wire_minutes=wire_minutes(wire, rules),
-    )  # fmt: skip
+        worked.quantities, blank_volume=blank_volume(blanks), wire_length=path, wire_minutes=wire_minutes(wire, rules)
+    )
     return replace(
         worked, sticks=sticks, blanks=blanks, quantities=quantities, asks=wired_along(blanks, rules),
-        views=(*_part_views(worked), *face_views(section(worked), gang.faces)),
+        views=(*_part_views(worked), *face_views(outline, faces)), notes=(*worked.notes, *_single_notes(single)),
     )  # fmt: skip
+
+
+def carried(worked: Worked, gang: Gang) -> tuple[GangFace, ...]:
+    """Return the faces of a nest that a line wants whole; none where its pieces have other lengths."""
+    left = Counter[float]()
+    for stick in worked.sticks:
+        left[stick.blank.l] += stick.qty
+    faces = []
+    for face in gang.faces:
+        if wanted := min(face.qty, left[face.size.l] // face.gives):
+            left[face.size.l] -= wanted * face.gives
+            faces.append(replace(face, qty=wanted))
+    return tuple(faces)
 
 
 def face_name(gives: int) -> str:
@@ -130,12 +153,22 @@ def _allot(sticks: Iterable[Stick], faces: Iterable[GangFace]) -> Iterator[Stick
         rooms[face.size.l].append((face, face.qty * face.gives))
     for stick in sticks:
         left, own = stick.qty, rooms[stick.blank.l]
-        while left:
-            face, room = own[0]
+        while left and own:
+            face, room = own.pop(0)
             taken = min(left, room)
             yield replace(stick, qty=taken, blank=face.size, gives=face.gives)
             left -= taken
-            own[:1] = [(face, room - taken)] if room > taken else []
+            own[:0] = [(face, room - taken)] if room > taken else []
+        if left:
+            yield replace(stick, qty=left)
+
+
+def _single_notes(single: int) -> tuple[Note, ...]:
+    if not single:
+        return ()
+    who = "1 piece is" if single == 1 else f"{single} pieces are"
+    words = f"{who} on no face and cut from single blanks; compare the two ways of this line anew."
+    return (Note("part-nest", words),)
 
 
 def _part_views(worked: Worked) -> tuple[View, ...]:
