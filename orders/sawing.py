@@ -33,6 +33,12 @@ def next_source(of: CuttingRun | Blank) -> RunSource | None:
     return sources.order_by("state", "run__number", "position").first()
 
 
+def replaced_by(run: CuttingRun) -> CuttingRun | None:
+    """Return the accepted plan that took over the rest of a plan."""
+    took_over = CuttingRun.objects.filter(asked__instead_of=run.number, accepted_at__isnull=False)
+    return took_over.order_by("accepted_at").first() if run.state != ACCEPTED else None
+
+
 @transaction.atomic
 def open_source(source: RunSource, act: Act) -> RunSource:
     """Open a planned piece on the saw: its foam is issued. The second of two saws is told who has it."""
@@ -193,6 +199,8 @@ def _need_waiting(source: RunSource) -> None:
         raise Refused("source-done", f"{source.piece} of {source.run} is sawn; go on with the next one.")
     if source.state == OUT:
         raise Refused("left-out", f"{source.piece} was left out of {source.run}; go on with the next one.")
+    if new := replaced_by(source.run):
+        raise Refused("plan-replaced", f"{new} has replaced {source.run}; take its saw sheet.".capitalize())
     if source.run.state != ACCEPTED:
         raise Refused("plan-stopped", f"Plan {source.run.number} was stopped; {source.piece} stays on the rack.")
 

@@ -5,6 +5,7 @@ checks it once more against the rack and the orders of that moment, and reserves
 """
 
 from .accepting import accept, stop, throw_away
+from .again import Change, changes_since, replan
 from .asked import Asked
 from .making import make_plan
 from .pieces import opened_pieces
@@ -21,6 +22,7 @@ from .working import (
 )
 
 __all__ = [
-    "Asked", "Waiting", "accept", "cancel", "demand", "forget_finished_tasks", "is_anything_queued", "keep", "leaving",
-    "make_plan", "opened_pieces", "requeue_lost", "standing", "start_plan", "stop", "throw_away", "waiting_grades",
+    "Asked", "Change", "Waiting", "accept", "cancel", "changes_since", "demand", "forget_finished_tasks",
+    "is_anything_queued", "keep", "leaving", "make_plan", "opened_pieces", "replan", "requeue_lost", "standing",
+    "start_plan", "stop", "throw_away", "waiting_grades",
 ]  # fmt: skip

@@ -18,6 +18,7 @@ from shop.acts import Act
 from shop.models import ShopRules, StockPiece
 from shop.refusals import Refused
 
+from .asked import Asked
 from .pieces import leaves_named, renamed, tags_of
 from .rack import kerf_um
 from .wanted import demand
@@ -29,11 +30,13 @@ State = CuttingRun.State
 def accept(run: CuttingRun, act: Act) -> CuttingRun:
     """Reserve the foam of a draft, after checking it against the rack and the orders as they are now.
 
+    A draft that takes over the rest of another plan ends that one in the same transaction.
     Refused with `stock-gone` and the tag, or with `plan-old` and what changed; then nothing is reserved.
     """
     if CuttingRun.objects.filter(pk=run.pk, state=State.DRAFT).update(state=State.ACCEPTED, accepted_at=act.at) != 1:
         raise Refused("not-draft", f"Plan {run.number} is no draft any more; look at it again.")
     run.refresh_from_db()
+    _take_over(run, act)
     _need_still_wanted(run)
     pieces = _pieces_on_rack(run)
     run.plan = _with_tags(run.plan)
@@ -51,32 +54,48 @@ def accept(run: CuttingRun, act: Act) -> CuttingRun:
 def throw_away(run: CuttingRun, act: Act) -> CuttingRun:
     """Void a plan of which nothing was opened; reserved foam is free again."""
     _lock(run, State.DRAFT, State.ACCEPTED)
-    if run.sources.exclude(state=RunSource.State.WAITING).exists():
+    if _was_opened(run):
         raise Refused("opened", f"Foam of plan {run.number} was opened already; stop the plan instead.")
-    return _end(run, State.VOID, act)
+    return _end(run, act)
 
 
 @transaction.atomic
 def stop(run: CuttingRun, act: Act) -> CuttingRun:
     """Open no more of an accepted plan: what waits is free again, what lies on a saw is finished there."""
     _lock(run, State.ACCEPTED)
-    opened = run.sources.exclude(state=RunSource.State.WAITING).exists()
-    return _end(run, State.DONE if opened else State.VOID, act)
+    return _end(run, act)
 
 
-def _end(run: CuttingRun, state: str, act: Act) -> CuttingRun:
-    """Free what waits of a plan and give the plan its last state."""
+def _take_over(run: CuttingRun, act: Act) -> None:
+    """End the plan whose rest a draft takes over; one that is over by now has no foam to give."""
+    old = CuttingRun.objects.filter(number=Asked.of(run).instead_of).first()
+    if old is not None:
+        _take_row(old)
+        if old.state == State.ACCEPTED:
+            _end(old, act)
+
+
+def _end(run: CuttingRun, act: Act) -> CuttingRun:
+    """Free what waits of a plan and end it: sawn as far as it was opened, else void."""
     for source in run.sources.filter(state=RunSource.State.WAITING).select_related("piece"):
         account.free(source.piece, act)
-    CuttingRun.objects.filter(pk=run.pk).update(state=state)
+    CuttingRun.objects.filter(pk=run.pk).update(state=State.DONE if _was_opened(run) else State.VOID)
     run.refresh_from_db()
     return run
 
 
-def _lock(run: CuttingRun, *states: str) -> None:
+def _was_opened(run: CuttingRun) -> bool:
+    return run.sources.filter(state__in=(RunSource.State.ON_SAW, RunSource.State.DONE)).exists()
+
+
+def _take_row(run: CuttingRun) -> None:
     """Let one act at a time change a plan; the update changes no value, it takes the row."""
     CuttingRun.objects.filter(pk=run.pk).update(state=F("state"))
     run.refresh_from_db()
+
+
+def _lock(run: CuttingRun, *states: str) -> None:
+    _take_row(run)
     if run.state not in states:
         raise Refused("plan-over", f"Plan {run.number} is {run.get_state_display()}; nothing is left to change.")
 

@@ -14,7 +14,8 @@ class Asked:
 
     `seconds`: how long to look for it. `orders`: their numbers; None is every order that waits. `out`: tags that may
     not be opened. `first`: tags to use before others. `keep`: tags whose piece of the plan before stays as it is.
-    `saw`: the code of the station that saws it; empty is any saw, with the shop's kerf.
+    `saw`: the code of the station that saws it; empty is any saw, with the shop's kerf. `instead_of`: the number of the
+    accepted plan whose rest it takes over: planned as if that plan opened no more, which it does once this is accepted.
     """
 
     seconds: int = 10
@@ -23,6 +24,7 @@ class Asked:
     first: tuple[str, ...] = ()
     keep: tuple[str, ...] = ()
     saw: str = ""
+    instead_of: int = 0
 
     @classmethod
     def of(cls, run: CuttingRun) -> Self:

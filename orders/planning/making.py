@@ -90,8 +90,10 @@ def save_numbered(run: CuttingRun) -> CuttingRun:
 
 def wanted_of(run: CuttingRun) -> Wanted:
     """Return the blanks that a run is asked for, as they are wanted now; refused with `nothing-wanted`."""
-    orders = Asked.of(run).orders
-    wanted = [row for row in demand(run.grade) if orders is None or row[0].line.order.number in orders]
+    asked = Asked.of(run)
+    wanted = demand(run.grade, asked.instead_of)
+    if asked.orders is not None:
+        wanted = [row for row in wanted if row[0].line.order.number in asked.orders]
     if not wanted:
         sentence = f"No order waits for blanks of {run.grade}; release one or let one go on first."
         raise Refused("nothing-wanted", sentence)

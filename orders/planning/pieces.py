@@ -27,17 +27,29 @@ def tags_of(run: CuttingRun) -> list[str]:
     return found
 
 
-def leaves_named(node: Mapping[str, Any], kind: str) -> Iterator[str]:
-    """Yield the name of every leaf of a kind (“blank”, “remnant”) in a tree, low parts first."""
-    if kind in node:
-        yield node[kind]
-    for side in ("lo", "hi"):
-        if node.get(side):
-            yield from leaves_named(node[side], kind)
+def leaves_named(tree: Mapping[str, Any], kind: str) -> Iterator[str]:
+    """Yield the name of every leaf of a kind (“blank”, “remnant”) in a tree, low parts first.
+
+    A row of blanks is as deep as it is long, so trees are walked without recursion.
+    """
+    waiting = [tree]
+    while waiting:
+        node = waiting.pop()
+        if kind in node:
+            yield node[kind]
+        waiting += [node[side] for side in ("hi", "lo") if node.get(side)]
 
 
-def renamed(node: Mapping[str, Any], kind: str, names: Mapping[str, str]) -> dict[str, Any]:
+def renamed(tree: Mapping[str, Any], kind: str, names: Mapping[str, str]) -> dict[str, Any]:
     """Return the tree with other names for its leaves of a kind."""
-    if kind in node:
-        return {**node, kind: names[node[kind]]}
-    return {**node, **{side: renamed(node[side], kind, names) for side in ("lo", "hi") if node.get(side)}}
+    copy = dict(tree)
+    waiting = [copy]
+    while waiting:
+        node = waiting.pop()
+        if kind in node:
+            node[kind] = names[node[kind]]
+        for side in ("lo", "hi"):
+            if node.get(side):
+                node[side] = dict(node[side])
+                waiting.append(node[side])
+    return copy

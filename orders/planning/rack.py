@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.db.models import Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from cutsheets.drawings.runs import name_marks
@@ -45,7 +46,7 @@ class Rack:
 def rack_of(run: CuttingRun, wanted: Wanted) -> Rack:
     """Return what of a grade stands free on the rack and may be opened, and the blanks wanted out of it."""
     rules, grade, asked = ShopRules.current(), run.grade, Asked.of(run)
-    pieces = StockPiece.objects.filter(grade=grade, state=StockPiece.State.ON_RACK).exclude(tag__in=asked.out)
+    pieces = free_pieces(grade, asked.instead_of).exclude(tag__in=asked.out)
     blocks = pieces.filter(parent=None).order_by(Coalesce("mould_date", "received_on"), "pk")
     foam = foam_price(grade, rules)
     in_turn = sorted(blocks, key=lambda block: block.tag not in asked.first)
@@ -63,6 +64,12 @@ def rack_of(run: CuttingRun, wanted: Wanted) -> Rack:
     if run.saw and (run.saw.height or run.saw.travel):
         instance["saw"] = _reach(run.saw)
     return Rack(instance, tags, {text: key for key, text in ids.items()})
+
+
+def free_pieces(grade: Grade, instead_of: int = 0) -> QuerySet[StockPiece]:
+    """Return what of a grade stands free on the rack; what is reserved for the plan `instead_of` counts as free."""
+    theirs = Q(state=StockPiece.State.RESERVED, held_for=str(CuttingRun(number=instead_of)))
+    return StockPiece.objects.filter(Q(state=StockPiece.State.ON_RACK) | theirs, grade=grade)
 
 
 def foam_price(grade: Grade, rules: ShopRules) -> Decimal:

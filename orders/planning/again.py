@@ -1,0 +1,107 @@
+"""An accepted plan that does not fit any more: what changed since, and a new plan for the rest of it.
+
+What is sawn stays, and what lies open on a saw goes on as planned. A new plan is looked for as if the waiting pieces of
+the old one were free; they stay reserved until the new plan is accepted, which ends the old one in one transaction.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from django.db.models import F, Sum
+
+from orders.layout import size_words
+from orders.models import Blank, CuttingRun, Move, Order, RunBlank, RunSource
+from shop.acts import Act
+from shop.models import StockMove
+from shop.refusals import Refused
+
+from .asked import Asked
+from .rack import blank_id, free_pieces
+from .wanted import coming, demand
+from .working import start_plan
+
+State = CuttingRun.State
+ADDS = ("release", "revise", "resume", "cut-miscut", "undo")  # moves after which an order may wait for more blanks
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Something that an accepted plan does not know of.
+
+    `code`: "unwanted" (it gives blanks that nobody waits for), "foam" (a piece of it is not as planned), "wanted"
+    (blanks of its grade wait in no plan).
+    """
+
+    code: str
+    sentence: str
+
+
+def replan(run: CuttingRun, act: Act) -> CuttingRun:
+    """Return a run that a worker will plan: all that is wanted now, out of what is free now or waits of this plan.
+
+    It takes over when it is accepted; until then this plan stays in force. Refused with `plan-over` for a plan that is
+    not in force, with `nothing-wanted` where what lies open gives all that is wanted.
+    """
+    run.refresh_from_db()
+    if run.state != State.ACCEPTED:
+        raise Refused("plan-over", f"Plan {run.number} is {run.get_state_display()}; make a new plan instead.")
+    asked = Asked.of(run)
+    there = set(free_pieces(run.grade, run.number).values_list("tag", flat=True))
+    asked = replace(
+        asked, orders=None, keep=(), instead_of=run.number,
+        out=tuple(tag for tag in asked.out if tag in there), first=tuple(tag for tag in asked.first if tag in there),
+    )  # fmt: skip
+    return start_plan(run.grade, asked, act, follows=run)
+
+
+def changes_since(run: CuttingRun) -> list[Change]:
+    """Return why an accepted plan does not fit any more; nothing for a plan that is not in force."""
+    if run.state != State.ACCEPTED:
+        return []
+    return [*_unwanted(run), *_foam(run), *_wanted(run)]
+
+
+def _unwanted(run: CuttingRun) -> Iterator[Change]:
+    """Yield the blanks that the plan still gives and for which nobody waits."""
+    planned = coming()
+    ours = RunBlank.objects.filter(source__run=run, qty__gt=F("sawn") + F("miscut"))
+    ours = ours.filter(source__state__in=(RunSource.State.WAITING, RunSource.State.ON_SAW))
+    blanks = Blank.objects.filter(pk__in=ours.values("blank")).select_related("line__order").order_by("pk")
+    for blank in blanks:
+        order, gives = blank.line.order, planned[blank.pk]
+        what = f"{gives} of {blank_id(blank)}, {size_words(blank)}"
+        if order.state == Order.State.CANCELLED:
+            yield Change("unwanted", f"Order {order} is cancelled: {what}, are planned.")
+        elif order.held:
+            yield Change("unwanted", f"Order {order} is on hold: {what}, are planned.")
+        elif not blank.live:
+            yield Change("unwanted", f"Order {order} has a newer sheet, without this size: {what}, are planned.")
+        elif gives > blank.to_saw:
+            yield Change("unwanted", f"Order {order} waits for {blank.to_saw}: {what}, are planned.")
+
+
+def _foam(run: CuttingRun) -> Iterator[Change]:
+    """Yield the pieces that were left out at the saw, with the reason that was given there."""
+    for source in run.sources.filter(state=RunSource.State.OUT).select_related("piece"):
+        found = source.piece.moves.filter(kind__in=(StockMove.Kind.CORRECTION, StockMove.Kind.SCRAP)).last()
+        yield Change("foam", f"{source.piece} is not as planned: {found.reason.rstrip('.')}.")
+
+
+def _wanted(run: CuttingRun) -> Iterator[Change]:
+    """Yield the blanks of this plan that are due again or more, and the orders that came or changed since."""
+    waiting = demand(run.grade)
+    ruined = dict(RunBlank.objects.filter(source__run=run).values_list("blank").order_by().annotate(Sum("miscut")))
+    moves = Move.objects.filter(action__in=ADDS, recorded_at__gt=run.accepted_at or run.made_at)
+    moved = set(moves.filter(order__in={blank.line.order for blank, _ in waiting}).values_list("order", flat=True))
+    later: Counter[Order] = Counter()
+    for blank, qty in waiting:
+        if blank.pk in ruined:
+            why = f" ({ruined[blank.pk]} ruined at the saw)" if ruined[blank.pk] else ""
+            yield Change("wanted", f"{qty} more of {blank_id(blank)}, {size_words(blank)}, wait in no plan{why}.")
+        elif blank.line.order_id in moved:
+            later[blank.line.order] += qty
+    for order, qty in later.items():
+        yield Change("wanted", f"{qty} blank{'s' if qty != 1 else ''} of order {order} in no plan yet.")
