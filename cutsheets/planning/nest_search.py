@@ -19,8 +19,9 @@ from cutsheets.engines.children import Stop, answers
 from cutsheets.planning.faces import Nest, NestInstance, NestStock, OpenedFace, Placement
 from cutsheets.planning.nest_check import NestVerdict, check_nest
 from cutsheets.planning.nest_rows import rows
-from cutsheets.planning.pieces import Piece, grown, make_pieces, spread
+from cutsheets.planning.pieces import Piece, make_pieces, spread
 from cutsheets.planning.settle import settled
+from cutsheets.planning.strips import Asked, shorter
 
 # Shares of the time by whose end an engine must have answered, and may go on when it has.
 WHOLE, WHOLE_ON = 0.3, 0.5
@@ -30,7 +31,6 @@ LONGEST_ENGINE = 25.0  # seconds: what packingsolver does not find by then it do
 TRY, TRY_SHARE = 1.0, 0.06  # seconds to lay one face anew, at least, and as a share of the time
 FULL = 0.9  # of a face is more than any nest of odd outlines fills
 SLACK = 2e-7  # of the file's unit: what fits exactly shall not fail by the last digit
-SINGLE = 4e-7  # of the longest side of a face: spyrrow counts in single precision
 UNLIMITED = 1000  # faces; the library wants a number
 
 Part = tuple[int, float, bool, float, float]  # piece, turn, mirrored, x, y
@@ -101,7 +101,7 @@ class Search:
         return self.began + seconds * share - time.monotonic()
 
     def _ask(self, how: str, seconds: float, longer: float) -> bool:
-        """Take the answers of packingsolver for some seconds, or `longer` once there is one; return whether there is."""
+        """Take the answers of packingsolver for some seconds, `longer` once there is one; return whether there is."""
         most = max(seconds, longer)
         if most <= 0:
             return False
@@ -236,37 +236,32 @@ class Search:
     def _fitted(self, parts: Sequence[Part], stock: NestStock, seconds: float, seed: int) -> Laid | None:
         """Return the parts laid anew on a face of that stock, or None where that was not found in time."""
         room = stock.room.inner[0] + self.instance.kerf
-        return next((laid for width, laid in self._shorter(parts, stock, seconds, seed) if width <= room), None)
+        asked = Asked(0.0, seconds, seed, self.stop, first=0.0)
+        return next((laid for width, laid in self._shorter(parts, stock, asked) if width <= room), None)
 
     def _shorten(self, seconds: float) -> None:
         """Shorten the last face."""
         if not self.best.faces or seconds < TRY or self.stop():
             return
         *full, last = self.best.faces
-        for width, laid in self._shorter(last.parts, last.stock, seconds, self.seed):
+        for width, laid in self._shorter(last.parts, last.stock, Asked(0.0, seconds, self.seed, self.stop)):
             if width <= last.stock.room.inner[0] + self.instance.kerf:
                 self.take(self._nest([*full, laid]), [*full, laid])
 
-    def _shorter(
-        self, parts: Sequence[Part], stock: NestStock, seconds: float, seed: int
-    ) -> Iterator[tuple[float, Laid]]:
+    def _shorter(self, parts: Sequence[Part], stock: NestStock, asked: Asked) -> Iterator[tuple[float, Laid]]:
         """Yield shorter and shorter ways to lay parts in a strip as high as a face: the width, and the parts."""
-        fine = SINGLE * max(stock.w, stock.h)
         kinds = Counter((part[0], part[2]) for part in parts)
-        items = []
+        jobs = []
         for (number, mirrored), copies in kinds.items():
             piece = self.pieces[number]
-            outer = grown(piece.outer, fine, 0.0)
-            items.append({
-                "outer": [(-x, y) for x, y in reversed(outer)] if mirrored else outer,
-                "copies": copies,
-                "turns": None if piece.free else piece.turns,
-            })  # fmt: skip
-        job = {"height": stock.room.inner[1] + self.instance.kerf + SLACK, "items": items, "seed": seed}
+            outer = [(-x, y) for x, y in reversed(piece.outer)] if mirrored else piece.outer
+            turns = None if piece.free else piece.turns
+            jobs.append({"outer": outer, "copies": copies, "turns": turns, "area": piece.area})
         order = list(kinds)
-        for answer in answers("strips", job, seconds=seconds, stop=self.stop):
-            laid = [(order[n][0], turn, order[n][1], x, y) for n, turn, x, y in answer["parts"]]
-            yield answer["width"], self._laid(stock, laid)
+        height = stock.room.inner[1] + self.instance.kerf + SLACK
+        for width, found in shorter(jobs, replace(asked, height=height)):
+            laid = [(order[n][0], turn, order[n][1], x, y) for n, turn, x, y in found]
+            yield width, self._laid(stock, laid)
 
 
 def _ordered(nest: Nest, order: list[int]) -> Nest:
