@@ -10,10 +10,10 @@ from cutsheets.planning.check import Stats
 from orders import planning
 from orders.models import CuttingRun
 from shop.acts import Act
-from shop.models import ShopRules
+from shop.models import ShopRules, Station
 from shop.refusals import Refused
 from shop.roles import DESK, MANAGER, allowed
-from shop.views.asking import whole
+from shop.views.asking import whole, written
 
 from .plan_again import LONGEST, seconds
 from .plan_page import demand_rows, yields
@@ -34,12 +34,13 @@ def plan_new(request):
     if request.method == "POST" and chosen:
         orders = {whole(number) for number in request.POST.getlist("order")} - {0}
         try:
-            asked = planning.Asked(seconds(typed), need_one(orders))
+            asked = planning.Asked(seconds(typed), need_one(orders), saw=written(request, "saw", 20))
             return redirect("plan", planning.start_plan(chosen.grade, asked, Act(request.user)).number)
         except Refused as error:
             refusal = error.sentence
     context = {
         "waiting": waiting, "chosen": chosen, "seconds": typed, "longest": LONGEST, "refusal": refusal,
+        "saws": Station.objects.filter(kind=Station.Kind.SAW, active=True), "saw": request.POST.get("saw", ""),
         "rows": demand_rows(chosen.grade, orders) if chosen else [],
     }  # fmt: skip
     return render(request, "plans/new.html", context, status=REFUSED if refusal else 200)
