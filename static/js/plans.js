@@ -41,9 +41,10 @@
 
   document.addEventListener("keydown", (event) => {
     clearTimeout(waiting);
-    if (event.ctrlKey || event.metaKey || event.altKey || event.isComposing || !isFor(event.key, event.target)) return;
+    const key = event.key.toLowerCase();
+    if (event.ctrlKey || event.metaKey || event.altKey || event.isComposing || !isFor(key, event.target)) return;
     event.preventDefault();
-    waiting = setTimeout(KEYS[event.key], QUIET);
+    waiting = setTimeout(KEYS[key], QUIET);
   }, true);
 
   /* What stays shut is not opened: one tick takes the other away. */

@@ -94,7 +94,7 @@ def test_a_key_leads_to_why_the_plan_is_not_better(page):
 
 def test_letters_of_a_scan_and_of_a_field_ask_for_nothing(page, draft_plan, released):
     press(page, "j")
-    scan(page, "BRJU0231X", suffix="")
+    scan(page, "brju0231x", suffix="")
     field = page.find_element(By.ID, "seconds")
     field.click()
     press(page, "r", "u", "j")
