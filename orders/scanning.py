@@ -15,8 +15,8 @@ from django.db import IntegrityError, transaction
 
 from cutsheets.codes import OrderCode, PlanCode, StockCode, make_code, read_code, revision_letter
 from cutsheets.errors import CutsheetError
-from orders.models import CuttingRun, Order, Revision, RunBlank, RunSource, Scan
-from orders.sawing import next_source
+from orders.models import Blank, CuttingRun, Order, Revision, RunBlank, RunSource, Scan
+from orders.sawing import next_source, replaced_by
 from orders.standing import standing
 from orders.workflow import Counts
 from shop.acts import Act
@@ -31,7 +31,8 @@ class Answer:
 
     `code` is "ok", or why not: "cancelled", "held", "old-sheet", "done", "not-here", "not-released", "unknown" (no code
     of ours, or one without an order or plan to it), "code-damaged", "tag" (of a block or remnant), "saw-sheet" (at
-    the wire), "plan-done", "plan-void". `details` are plain values for the page: counts, sheet letters, changes.
+    the wire), "plan-done", "plan-replaced", "plan-void". `details` are plain values for the page: counts, sheet
+    letters, changes; `settle` where an open piece has no blanks to saw and only waits to be put back or finished.
     """
 
     code: str
@@ -159,16 +160,35 @@ def _plan_answer(code: PlanCode, station: Station) -> Answer:
     if run is None or run.state in unaccepted:
         return Answer("unknown", f"There is no accepted plan {code.number}; ask the manager.", run=run)
     if run.state == CuttingRun.State.VOID:
-        return Answer("plan-void", f"Plan {run.number} was thrown away. Tear the sheet up.", run=run)
+        return _over(run)
     if station.kind != Station.Kind.SAW:
         return Answer("saw-sheet", f"This is the saw sheet of plan {run.number}; scan a traveller here.", run=run)
     source = next_source(run)
     if source is None:
-        return Answer("plan-done", f"Every block of plan {run.number} is sawn.", run=run)
+        return _over(run)
     planned = source.blanks.select_related("blank__line__order__customer", "blank__line__order__held_by")
-    # the blanks of an order on hold wait; those of another order out of the same block need not
-    rows = sorted(planned, key=lambda row: (row.blank.line.order.held, row.qty == row.sawn + row.miscut, row.pk))
-    return Answer("ok", f"{source.piece} is next.", rows[0].blank.line.order, run, details={"source": source.pk})
+    # blanks that nobody may saw now wait; those of another order out of the same block need not
+    rows = sorted(planned, key=lambda row: (_idle(row.blank), row.qty == row.sawn + row.miscut, row.pk))
+    first = rows[0].blank
+    details = {"source": source.pk, "settle": source.state == RunSource.State.ON_SAW and _idle(first)}
+    return Answer("ok", f"{source.piece} is next.", first.line.order, run, details=details)
+
+
+def _idle(blank: Blank) -> bool:
+    """Return whether these blanks are not to be sawn now: replaced by a newer sheet, or their order is stopped."""
+    return not blank.live or stopped(blank.line.order) is not None
+
+
+def _over(run: CuttingRun) -> Answer:
+    """Answer the sheet of a plan of which nothing is left to saw."""
+    if new := replaced_by(run):
+        sentence = (
+            f"Plan {new.number} has replaced plan {run.number}. Tear this sheet up, take the sheet of the new plan."
+        )
+        return Answer("plan-replaced", sentence, run=run, details={"new": new.number})
+    if run.state == CuttingRun.State.VOID:
+        return Answer("plan-void", f"Plan {run.number} was thrown away. Tear the sheet up.", run=run)
+    return Answer("plan-done", f"Every block of plan {run.number} is sawn.", run=run)
 
 
 # The row of a scan ----------------------------------------------------------------------------------------------------

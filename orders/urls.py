@@ -75,6 +75,7 @@ urlpatterns = [
     path("plans/<int:number>/throw-away/", plans.plan_throw_away, name="plan-throw-away"),
     path("plans/<int:number>/stop/", plans.plan_stop, name="plan-stop"),
     path("plans/<int:number>/saw-sheets/", prints.plan_saw_sheets, name="plan-saw-sheets"),
+    path("plans/<int:number>/rest/", plans.plan_rest, name="plan-rest"),
     path("orders/<int:number>/traveller/", prints.order_traveller, name="order-traveller"),
     path("prints/", prints.prints, name="prints"),
 ]

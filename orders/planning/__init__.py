@@ -9,6 +9,7 @@ from .again import Change, changes_since, replan
 from .asked import Asked
 from .making import make_plan
 from .pieces import opened_pieces
+from .rack import free_pieces
 from .wanted import Waiting, demand, waiting_grades
 from .working import (
     cancel,
@@ -22,7 +23,7 @@ from .working import (
 )
 
 __all__ = [
-    "Asked", "Change", "Waiting", "accept", "cancel", "changes_since", "demand", "forget_finished_tasks",
+    "Asked", "Change", "Waiting", "accept", "cancel", "changes_since", "demand", "forget_finished_tasks", "free_pieces",
     "is_anything_queued", "keep", "leaving", "make_plan", "opened_pieces", "replan", "requeue_lost", "standing",
     "start_plan", "stop", "throw_away", "waiting_grades",
 ]  # fmt: skip

@@ -13,9 +13,9 @@ from typing import Any
 from django.http import QueryDict
 
 from orders.models import CuttingRun
-from orders.planning import Asked, opened_pieces
+from orders.planning import Asked, free_pieces, opened_pieces
 from orders.planning.pieces import tags_of
-from shop.models import Grade, ShopRules, StockPiece
+from shop.models import ShopRules, StockPiece
 from shop.refusals import Refused
 from shop.views.asking import whole
 
@@ -59,9 +59,10 @@ def base_of(run: CuttingRun) -> CuttingRun | None:
 def again(run: CuttingRun, choices: Choices) -> dict[str, Any]:
     """Return what the form shows: the orders that wait, and what lies free on the rack beside the foam of this plan."""
     planned = tags_of(run) if run.plan.get("pieces") else []
-    free = StockPiece.objects.filter(grade=run.grade, state=StockPiece.State.ON_RACK).exclude(tag__in=planned)
+    instead_of = Asked.of(run).instead_of
+    free = free_pieces(run.grade, instead_of).exclude(tag__in=planned)
     return {
-        "choices": choices, "orders": demand_rows(run.grade, choices.orders),
+        "choices": choices, "orders": demand_rows(run.grade, choices.orders, instead_of),
         "rack": sorted(free, key=lambda piece: (not piece.is_remnant, -piece.volume, piece.tag)),
     }  # fmt: skip
 
@@ -74,14 +75,14 @@ def asked_of(run: CuttingRun, choices: Choices) -> Asked:
         raise Refused("not-planned", f"“{tag[:20]}” is no block of plan {run.number}; keep only what it opens.")
     for tag in sorted(choices.out & (choices.keep | choices.first)):
         raise Refused("both", f"{tag} cannot stay shut and be opened; take one of the two ticks away.")
-    need_free(run.grade, choices.keep | choices.out | choices.first)
-    orders = need_waiting(run.grade, choices.orders or frozenset())
+    need_free(run, choices.keep | choices.out | choices.first)
+    orders = need_waiting(run, choices.orders or frozenset())
     if base and orders is not None:
         need_orders_of_kept(base, choices.keep, orders)
     return Asked(
         seconds=seconds(choices.seconds), orders=orders, out=tuple(sorted(choices.out)),
         first=tuple(sorted(choices.first)), keep=tuple(tag for tag in planned if tag in choices.keep),
-        saw=Asked.of(run).saw,
+        saw=Asked.of(run).saw, instead_of=Asked.of(run).instead_of,
     )  # fmt: skip
 
 
@@ -93,9 +94,10 @@ def seconds(text: str) -> int:
     return typed
 
 
-def need_free(grade: Grade, tags: Iterable[str]) -> None:
+def need_free(run: CuttingRun, tags: Iterable[str]) -> None:
     """Refuse the first of these blocks and remnants that does not lie free on the rack, with where it is."""
-    wanted = sorted(tags)
+    grade, wanted = run.grade, sorted(tags)
+    free = set(free_pieces(grade, Asked.of(run).instead_of).values_list("tag", flat=True))
     found = {piece.tag: piece for piece in StockPiece.objects.filter(tag__in=wanted).select_related("grade")}
     for tag in wanted:
         piece = found.get(tag)
@@ -103,17 +105,17 @@ def need_free(grade: Grade, tags: Iterable[str]) -> None:
             raise Refused("no-piece", f"There is no block or remnant “{tag[:20]}”; choose from the rack.")
         if piece.grade != grade:
             raise Refused("other-grade", f"{tag} is {piece.grade}, this plan is of {grade}; choose from its rack.")
-        if piece.state != StockPiece.State.ON_RACK:
+        if tag not in free:
             raise Refused("stock-gone", f"{tag} is {standing(piece)}, not free on the rack; plan again without it.")
 
 
-def need_waiting(grade: Grade, orders: frozenset[int]) -> tuple[int, ...] | None:
+def need_waiting(run: CuttingRun, orders: frozenset[int]) -> tuple[int, ...] | None:
     """Return the orders of the plan, None where it is every order that waits for this grade."""
-    waiting = {row["order"].number for row in demand_rows(grade)}
+    waiting = {row["order"].number for row in demand_rows(run.grade, instead_of=Asked.of(run).instead_of)}
     if not orders:
         raise Refused("nothing-chosen", "Every order is left out; choose at least one to plan.")
     for number in sorted(orders - waiting):
-        raise Refused("not-waiting", f"Order {number or '?'} does not wait for blanks of {grade}; leave it out.")
+        raise Refused("not-waiting", f"Order {number or '?'} does not wait for blanks of {run.grade}; leave it out.")
     return None if orders == waiting else tuple(sorted(orders))
 
 
@@ -129,8 +131,9 @@ def need_orders_of_kept(base: CuttingRun, keep: frozenset[str], orders: tuple[in
 def said(run: CuttingRun) -> list[str]:
     """Return what was asked of a plan, in words."""
     asked = Asked.of(run)
+    words = [f"takes over what waits of plan {asked.instead_of}"] if asked.instead_of else []
     used = tags_of(run) if run.plan.get("pieces") else asked.first
-    words = [f"{tag} stays as planned" for tag in asked.keep] + [f"{tag} stays shut" for tag in asked.out]
+    words += [f"{tag} stays as planned" for tag in asked.keep] + [f"{tag} stays shut" for tag in asked.out]
     words += [f"{tag} is used first" for tag in asked.first if tag in used]
     words += [f"{tag} was to be used first, and is not used" for tag in asked.first if tag not in used]
     if run.follows and asked.orders is not None:

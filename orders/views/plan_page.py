@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 
 from cutsheets.drawings.runs import name_marks
 from cutsheets.planning.bounds import Bound
@@ -11,7 +12,7 @@ from cutsheets.planning.reasons import reasons, say_reason
 from cutsheets.solids import OpenedPiece
 from cutsheets.stock import volume
 from cutsheets.units import Unit
-from orders import planning
+from orders import planning, sawing
 from orders.models import Blank, CuttingRun
 from shop.models import Grade, ShopRules, StockPiece
 
@@ -37,27 +38,35 @@ def plan_context(run: CuttingRun) -> dict:
         "yields": yields(run.figures), "tape": tape(run, stats), "bar": foam_bar(stats), "kerf": run.instance["kerf"],
         "why": why(run, stats, unit),
         "can_accept": run.state == State.DRAFT, "is_open": run.state in (State.DRAFT, State.ACCEPTED),
-        "started": run.sources.exclude(state="waiting").exists(),
+        "started": run.sources.filter(state__in=("saw", "done")).exists(),
+        "changes": planning.changes_since(run), "replaced_by": sawing.replaced_by(run), "to_come": to_come(run),
     }  # fmt: skip
+
+
+def to_come(run: CuttingRun) -> list[CuttingRun]:
+    """Return the plans, not accepted yet, that would take over the rest of this one."""
+    unaccepted = CuttingRun.objects.filter(state__in=(State.PLANNING, State.DRAFT))
+    return list(unaccepted.filter(asked__instead_of=run.number)) if run.state == State.ACCEPTED else []
 
 
 def piece_rows(run: CuttingRun, opened: list[OpenedPiece], unit: Unit) -> list[dict]:
     """Return every opened piece with its pictures, its numbered cuts, where it lies now, and what is wrong with it."""
     where = {source.piece.tag: source for source in run.sources.select_related("piece")}
     stock = {piece.tag: piece for piece in StockPiece.objects.filter(tag__in=[piece.source for piece in opened])}
+    free = set(planning.free_pieces(run.grade, planning.Asked.of(run).instead_of).values_list("tag", flat=True))
     rows = []
     for row in piece_pictures(opened, unit, short_labels(run)):
         tag = row["opened"].source
-        gone = no_longer(stock.get(tag), row["opened"]) if run.state == State.DRAFT else ""
+        gone = no_longer(stock.get(tag), row["opened"], free=tag in free) if run.state == State.DRAFT else ""
         rows.append(row | {"tag": tag, "stock": stock.get(tag), "source": where.get(tag), "gone": gone})
     return rows
 
 
-def no_longer(piece: StockPiece | None, opened: OpenedPiece) -> str:
+def no_longer(piece: StockPiece | None, opened: OpenedPiece, *, free: bool) -> str:
     """Return why a draft cannot open a piece any more, "" where it can."""
     if piece is None:
         return "not in the books any more"
-    if piece.state != StockPiece.State.ON_RACK:
+    if not free:
         return f"not free any more: {standing(piece)}"
     return "" if piece.size_um == opened.size else "measured anew since: it has another size"
 
@@ -103,10 +112,10 @@ def blank_count(run: CuttingRun) -> int:
     return sum(blank["qty"] for blank in run.instance.get("blanks", ()))
 
 
-def demand_rows(grade: Grade, chosen: set[int] | None = None) -> list[dict]:
+def demand_rows(grade: Grade, chosen: Collection[int] | None = None, instead_of: int = 0) -> list[dict]:
     """Return the wanted blanks of a grade by order, soonest needed first, with how many and how much foam."""
     by_order: dict[int, dict] = defaultdict(lambda: {"qty": 0, "volume": 0, "sizes": 0})
-    for blank, qty in planning.demand(grade):
+    for blank, qty in planning.demand(grade, instead_of):
         row = by_order[blank.line.order_id]
         row["order"] = blank.line.order
         row["qty"] += qty

@@ -99,6 +99,17 @@ def plan_again(request, number: int):
 
 @require_POST
 @allowed(MANAGER)
+def plan_rest(request, number: int):
+    """Plan the rest of an accepted plan again; it stays in force until the new plan is accepted."""
+    try:
+        new = planning.replan(load(number), Act(request.user))
+    except Refused as refusal:
+        return show(request, load(number), status=REFUSED, refusal=refusal.sentence, refused=refusal.code)
+    return redirect("plan", new.number)
+
+
+@require_POST
+@allowed(MANAGER)
 def plan_throw_away(request, number: int):
     """Throw away a plan of which nothing was opened; its foam is free again."""
     return changing(request, number, planning.throw_away, "Plan {run.number} is thrown away; its foam is free.")
