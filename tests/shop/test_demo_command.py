@@ -5,12 +5,16 @@ import re
 import socket
 import subprocess
 import sys
-from urllib.request import urlopen
+from http.cookiejar import CookieJar
+from urllib.parse import urlencode
+from urllib.request import HTTPCookieProcessor, build_opener, urlopen
 
 import pytest
 from django.core.management import CommandError, call_command
+from planning_queue import wait_for
 from source_tree import ROOT
 
+from shop.management.commands import demo
 from shop.management.commands.demo import HOST, listen
 
 
@@ -50,6 +54,56 @@ def test_the_demo_opens_and_a_second_start_says_the_same_names_on_the_next_port(
     assert second != first
     assert f"Port {port} is in use" in said_again
     assert said.splitlines()[-4:-1] == said_again.splitlines()[-5:-2]
+
+
+def test_a_plan_asked_for_in_the_demo_is_made_by_its_worker(start):
+    address, _ = start(20_100)
+    browser = build_opener(HTTPCookieProcessor(CookieJar()))
+
+    def page(path, **fields):
+        if fields:
+            token = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', page(path))[1]
+            fields = urlencode(fields | {"csrfmiddlewaretoken": token}, doseq=True).encode()
+        return browser.open(address + path, fields or None).read().decode()
+
+    page("sign-in/", username="raf", password="blockyard-raf")
+    orders = re.findall(r'name="order" value="(\d+)"', page("plans/new/"))
+    grade = re.search(r'name="grade" value="(\d+)"', page("plans/new/"))[1]
+    asked = page("plans/new/", grade=grade, order=orders, seconds="1")
+    assert "being planned" in asked
+    number = re.search(r"Plan (\d+)", asked)[1]
+    wait_for(lambda: "being planned" not in page(f"plans/{number}/"), "the plan")
+    assert "no overlap, every cut edge to edge" in page(f"plans/{number}/")
+
+
+def test_a_worker_that_dies_is_started_again_and_ends_with_the_demo(monkeypatch):
+    started = []
+
+    class Dead:
+        def __init__(self, command, *, stdin, **_):
+            started.append((command[-2:], stdin))
+            if len(started) == 3:
+                raise SystemExit
+
+        def wait(self):
+            pass
+
+    monkeypatch.setattr(subprocess, "Popen", Dead)
+    monkeypatch.setattr(demo, "START_AGAIN_AFTER", 0)
+    with pytest.raises(SystemExit):
+        demo.keep_worker()
+    assert started == [(["worker", "--with-parent"], subprocess.PIPE)] * 3
+
+
+def test_a_worker_ends_when_the_process_that_started_it_is_gone(tmp_path):
+    ours = {**os.environ, "DATABASE_URL": f"sqlite:///{tmp_path}/empty.sqlite3", "BLOCKYARD_NO_BOOTSTRAP": "1"}
+    subprocess.run([sys.executable, "manage.py", "migrate", "--verbosity", "0"], cwd=ROOT, env=ours, check=True)
+    command = [sys.executable, "manage.py", "worker", "--with-parent"]
+    worker = subprocess.Popen(command, cwd=ROOT, env=ours, stdin=subprocess.PIPE)
+    with pytest.raises(subprocess.TimeoutExpired):
+        worker.wait(timeout=5)
+    worker.stdin.close()
+    assert worker.wait(timeout=30) == 0
 
 
 def test_a_taken_port_is_passed_over():
