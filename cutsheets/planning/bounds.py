@@ -5,23 +5,25 @@ by one kerf, blanks lie in grown cores without overlap. With dual feasible funct
 core satisfy Σ f(a/A) g(b/B) h(c/C) ≤ 1, taking for every blank the lie that counts least. The integer programme says
 how many of each block to open so that every such row holds; only rows that the relaxation violates are written down.
 The plain volume row is the case f = g = h = identity, and stays valid when the solver has no time for more.
+
+The bound of the score counts what can be kept as one more thing in every core: a remnant has no side below the shop's
+smallest, so a gap beside a blank that is narrower than that, and than every blank, is lost.
 """
 
 from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from ortools.linear_solver import pywraplp
 
-from cutsheets.planning.layout import Job, Source
-from cutsheets.planning.prices import CUBIC_FOOT
+from cutsheets.planning.layout import Job, Source, resized
 from cutsheets.solids import Triple
-from cutsheets.stock import volume
+from cutsheets.stock import is_useful, volume
 
 ROUNDS = 12  # of looking for violated rows
 ROWS_A_ROUND = 6  # for one kind of foam
@@ -42,6 +44,10 @@ class Bound:
     blocks: int = 0
     score: float = 0.0
 
+    def is_reached(self, score: float) -> bool:
+        """Return whether no plan can be cheaper by a thousandth of a cent."""
+        return score <= self.score + 0.001
+
     def __add__(self, other: Bound) -> Bound:
         return Bound(self.price + other.price, self.blocks + other.blocks, self.score + other.score)
 
@@ -51,16 +57,14 @@ def lower_bound(job: Job, demand: Counter[int]) -> Bound:
     if not demand.total():
         return Bound()
     model = _Model(job, demand)
-    # Keeping foam never earns more than the greatest share of its price. A piece needs a cut for every blank but one,
-    # and one more for every face with skin (cut it in two: both parts have all faces but the new one).
-    share = max(share for _, share in job.prices.shares) * job.per_volume / CUBIC_FOOT
+    # A piece needs a cut for every blank but one, and one more for every face with skin (cut it in two: both parts have
+    # all faces but the new one).
     cut = job.prices.cut
-    made = sum(job.volumes[n] * count for n, count in demand.items())
-    opened = model.least(lambda source: source.price - share * volume(source.size) + cut * (source.trims - 1))
+    opened = model.least(lambda source: source.price + cut * (source.trims - 1), keeping=True)
     return Bound(
         price=model.least(lambda source: source.price),
         blocks=math.ceil(model.least(lambda source: 0 if source.is_remnant else 1) - TINY),
-        score=opened + share * made + cut * demand.total(),
+        score=opened + cut * demand.total(),
     )
 
 
@@ -88,19 +92,26 @@ class _Model:
                 self.taken[n, k] = self.solver.NumVar(0, demand[n], f"{n}/{k}")
         for n in self.numbers:
             self.solver.Add(sum(x for (m, _), x in self.taken.items() if m == n) == demand[n])
+        self.kept = [self.solver.NumVar(0, most + 1, "") for _ in job.sources]  # in whole pieces of each kind of foam
         self.tables = [self._table(k) for k in range(len(job.sources))]
         for k in range(len(job.sources)):
             self._add_row(k, (0, 0, 0))
+            self._add_kept(k)
 
-    def least(self, coefficient: Coefficient) -> float:
-        """Return the least Σ coefficient × opened pieces: relaxed and tightened first, then in whole pieces."""
+    def least(self, coefficient: Coefficient, *, keeping: bool = False) -> float:
+        """Return the least Σ coefficient × opened pieces, less what is earned by `keeping` foam.
+
+        Relaxed and tightened first, then in whole pieces.
+        """
         solver = self.solver
         costs = [coefficient(source) for source in self.job.sources]
         for y in self.opened:
             y.SetInteger(False)
-        solver.Minimize(sum(each * y for each, y in zip(costs, self.opened, strict=True)))
+        earned = [self._earns(k) if keeping else 0.0 for k in range(len(costs))]
+        terms = list(zip(costs, self.opened, earned, self.kept, strict=True))
+        solver.Minimize(sum(each * y - gain * kept for each, y, gain, kept in terms))
         # All that a plan can earn: foam so cheap that keeping it pays.
-        relaxed = least = sum(min(each, 0.0) * y.ub() for each, y in zip(costs, self.opened, strict=True))
+        relaxed = least = sum(min(each - gain, 0.0) * y.ub() for each, y, gain, _ in terms)
         for _ in range(ROUNDS):
             if solver.Solve() != pywraplp.Solver.OPTIMAL:
                 break
@@ -140,11 +151,50 @@ class _Model:
             total = sum(float(w) * self.taken[n, k] for n, w in zip(self.numbers_in[k], weights, strict=True))
             self.solver.Add(total <= self.opened[k])
 
+    def _add_kept(self, k: int) -> None:
+        """Add: what is kept of one kind of foam has room beside the blanks; skin may be kept with it.
+
+        Along each axis U(eps), with the largest eps that no blank and no remnant less its skin is below, counts them
+        all at least in full. A remnant that is grown by the kerf grows at least as much as the whole core does.
+        """
+        source = self.job.sources[k]
+        core = volume([side - self.job.kerf for side in source.core]) / volume(source.size)
+        weights = self._least_of(k, [self._full(k, axis) for axis in range(3)]) if self.lies[k] else np.array([])
+        used = sum(float(w) * self.taken[n, k] for n, w in zip(self.numbers_in[k], weights, strict=True))
+        self.solver.Add(self.kept[k] + used * core <= self.opened[k])
+
+    def _full(self, k: int, axis: int) -> NDArray[np.float64]:
+        """Return for every lie its side along an axis as a share of the room: all of it where nothing fits beside."""
+        source = self.job.sources[k]
+        sides = [size[axis] for _, size in self.lies[k]]
+        remnant = self.job.instance["min_remnant"]["dims"][0] + self.job.kerf
+        full = _threshold(min(*sides, remnant - max(source.low[axis], source.high[axis])))
+        return np.array([full(side, source.core[axis]) for side in sides])
+
+    def _earns(self, k: int) -> float:
+        """Return what keeping a whole piece of foam would earn at the best rate of a remnant that can be left of it.
+
+        That is the largest box beside one blank, or the piece itself where it pays to open it for nothing: a larger
+        remnant never earns less for its volume. Without skin every remnant needs a cut of its own.
+        """
+        source, prices, per_volume = self.job.sources[k], self.job.prices, self.job.per_volume
+        rests = [(axis, source.size[axis] - size[axis]) for _, size in self.lies[k] for axis in range(3)]
+        boxes = [resized(source.size, axis, rest) for axis, rest in rests]
+        whole = volume(source.size)
+        if source.price + prices.kept(whole, per_volume) < 0:
+            boxes.append(source.size)
+        useful = [volume(box) for box in boxes if is_useful(box, self.job.instance["min_remnant"])]
+        if not useful:
+            return 0.0
+        fee = 0 if source.trims else prices.cut
+        return max(0.0, -(prices.kept(max(useful), per_volume) + fee) * whole / max(useful))
+
     def _weights(self, k: int, row: Triple) -> NDArray[np.float64]:
-        """Return for each blank the least product of the row's functions over its lies."""
-        tables = self.tables[k]
-        products = tables[0][row[0]] * tables[1][row[1]] * tables[2][row[2]]
-        return np.minimum.reduceat(products, self.starts[k])
+        return self._least_of(k, [table[number] for table, number in zip(self.tables[k], row, strict=True)])
+
+    def _least_of(self, k: int, along: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
+        """Return for each blank the least product over its lies of what counts along the three axes."""
+        return np.minimum.reduceat(along[0] * along[1] * along[2], self.starts[k])
 
     def _table(self, k: int) -> list[NDArray[np.float64]]:
         """Return for each axis the value of every function for every lie; row 0 is the identity."""

@@ -106,7 +106,7 @@ class Search:
         greedy = None if budget.late() else self.build(self.demand, [], PLAIN)
         if greedy is not None and cost(greedy) < cost(self.best):
             self.best = greedy
-        while not budget.spent() and cost(self.best) > bound.score:
+        while not budget.spent() and not bound.is_reached(cost(self.best)):
             budget.used += 1
             again = self.aim(bound) if self.rng.random() < AIMING else self.refill()
             if again is not None and cost(again) <= cost(self.best):

@@ -4,6 +4,7 @@ import math
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from cutsheets.planning import plan
 from cutsheets.planning.bounds import lower_bound
@@ -14,7 +15,7 @@ from tests.cutsheets.plan_days import ANY, any_instance, blank, block, inches, i
 
 
 def bound(day, grade="1.0"):
-    job = Job(day, grade, Prices())
+    job = Job(day, grade, Prices.of(day))
     return lower_bound(job, job.demand)
 
 
@@ -104,8 +105,54 @@ def test_every_blank_but_one_needs_a_cut_and_every_skinned_face_one_more():
     )  # fmt: skip
     result = plan(day, iterations=10)
     assert (result.score, result.stats.cuts) == (1060, 4)
-    share = 0.5 * 1000 / (30 * 30 * 16)  # of the price, at most, for a cubic micrometre that is kept
-    assert result.bound.score == pytest.approx(1060 - share * (30 * 30 * 16 - 9000), abs=0.01)
+    assert result.bound.score == pytest.approx(1060, abs=0.01)
+
+
+def half(day, **changes):
+    """The bound of a day on which keeping foam costs nothing and earns half of the price of new foam."""
+    return bound(day | {"prices": {"cut": 0, "keep": 0, "credit": [(None, 0.5)]}} | changes).score
+
+
+def test_what_the_saw_turns_to_dust_earns_nothing():
+    """A half of a bar of 100 with a kerf of 10: 40 are left, not 50."""
+    day = instance(
+        blank("A", [50, 10, 10], 1), stock=[block([100, 10, 10], price=1000)], kerf=10,
+        min_remnant={"dims": [5, 5, 5], "volume": 0},
+    )  # fmt: skip
+    assert plan(day | {"prices": {"cut": 0, "keep": 0, "credit": [(None, 0.5)]}}, iterations=5).score == 800
+    assert 770 < half(day) <= 800  # 750 without kerf
+
+
+def test_a_gap_narrower_than_any_remnant_and_any_blank_earns_nothing():
+    """A bar of 94 out of 100: what is kept is at least 5 wide, so 6 may be kept and 4 may not."""
+    bars = [block([100, 50, 50], price=1000)], {"dims": [5, 5, 5], "volume": 0}
+    kept, lost = (
+        instance(blank("A", [length, 50, 50], 1), stock=bars[0], min_remnant=bars[1]) for length in (94, 96)
+    )  # fmt: skip
+    assert (round(half(kept)), round(half(lost))) == (1000 - 30, 1000)
+
+
+def test_a_remnant_too_small_to_leave_another_one_costs_all_of_its_price():
+    day = instance(
+        blank("A", [60, 50, 40], 1), stock=[block([100, 50, 40], price=1000, limit=0)],
+        remnants=[remnant("R", [70, 50, 40], 300)], min_remnant={"dims": [15, 15, 15], "volume": 0},
+    )  # fmt: skip
+    assert round(half(day)) == 300
+
+
+PRICES = st.fixed_dictionaries({
+    "cut": st.sampled_from([0, 15, 400]), "keep": st.sampled_from([0, 50, 900]),
+    "credit": st.sampled_from([[(None, 0.0)], [(None, 1.0)], [(1e-12, 0.2), (1e-11, 0.5), (None, 0.9)]]),
+})  # fmt: skip
+
+
+@settings(max_examples=150, deadline=None)
+@given(any_instance(prices=PRICES))
+def test_no_plan_in_any_prices_is_cheaper_than_its_bound(day):
+    result = plan(day, iterations=6)
+    assert result.bound.score <= min(result.score, result.plain_score) + 1e-6
+    assert result.bound.price <= result.stats.price
+    assert result.bound.blocks <= result.stats.new_blocks
 
 
 def test_nothing_wanted_costs_nothing():

@@ -40,3 +40,12 @@ def test_with_no_foam_at_all_every_blank_is_left_out(stock):
     result = plan(instance(blank("A", inches(9, 5, 5), 2), blank("B", inches(4, 4, 4), 1), stock=stock), iterations=5)
     assert {(each.blank, each.qty) for each in result.left_out} == {("A", 2), ("B", 1)}
     assert (result.plan["pieces"], result.score, result.bound.blocks) == ([], 0, 0)
+
+
+def test_a_plan_at_its_bound_ends_the_search_at_once():
+    """Two cubes out of a block of two, and nothing left to keep: no round can find anything."""
+    day = instance(blank("A", [10, 10, 10], 2), stock=[block([20, 10, 10], price=1000)])
+    asked = []
+    result = plan(day, iterations=50, stop=lambda: bool(asked.append(1)))
+    assert result.bound.is_reached(result.score)
+    assert len(asked) <= 1
