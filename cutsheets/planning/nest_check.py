@@ -136,7 +136,7 @@ def _check_face(kerf: float, face: OpenedFace, parts: list[tuple[int, Polygon]],
         if apart >= kerf - TOLERANCE:
             continue
         verdict.close.append((first, second))
-        code, said = ("kerf", f"are {apart:.6f} apart") if apart > 0 else ("overlap", "lie in the same foam")
+        code, said = ("kerf", f"are {apart:.6f} apart") if apart >= 0 else ("overlap", "lie in the same foam")
         verdict.fault(code, f"placements[{second}]", f"Parts {first} and {second} {said}; the kerf is {kerf:g}.")
     area = sum(part.area for part in shapes)
     right = max((part.bounds[2] for part in shapes), default=0.0)
