@@ -1,0 +1,148 @@
+"""Rows of interlocked cells on a face of a certain width: how many parts they give below every height."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutsheets.planning.interlock import Cell, Part, Shapes, is_row, next_rows, pitches
+
+NOISE = 1e-9  # of the face: what fits but for float noise fits
+STRETCHED = 2  # rows with so many cells less than fit are tried: wider apart, the next may nest deeper
+CLOSEST = 2  # next rows that are tried
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Cells `pitch` apart along x; the next row lies `shift` along and `rise` up."""
+
+    cell: Cell
+    pitch: float
+    shift: float
+    rise: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """How many parts rows give below each height, both rising, and where the first cell lies for that."""
+
+    rows: Rows
+    width: float
+    heights: Floats
+    counts: NDArray[np.int64]
+    starts: Floats
+
+    def parts(self, shapes: Shapes, number: int) -> list[Part]:
+        """Return the parts below a height, given by its number."""
+        x0, y0 = self.starts[number]
+        found = []
+        for part, j in _rows_of(shapes, self.rows, y0, self.heights[number]):
+            left, right = _along(shapes, part, self.width)
+            start = x0 + j * self.rows.shift
+            x = left + _phase(np.array(start - left), self.rows.pitch).item()
+            for k in range(int(_fitting(np.array(x), right, self.rows.pitch, self.width))):
+                y = y0 + j * self.rows.rise
+                found.append(Part(part.turn, part.mirrored, x + k * self.rows.pitch + part.x, y + part.y))
+        return found
+
+
+def stacks(shapes: Shapes, found: Sequence[Cell], face: tuple[float, float]) -> list[Stack]:
+    """Return what rows of each cell give on a face; those of the best cells are tried wider apart too."""
+    plain = [stack for cell in found for stack in _stacked(shapes, cell, pitches(cell.near)[:1], face)]
+    if not plain:
+        return []
+    best = sorted(plain, key=lambda stack: -stack.counts[-1])[:STRETCHED]
+    wider = [
+        stack for each in best for stack in _stacked(shapes, each.rows.cell, _wider(shapes, each.rows, face[0]), face)
+    ]
+    return plain + wider
+
+
+def _stacked(shapes: Shapes, cell: Cell, along: Iterable[float], face: tuple[float, float]) -> Iterator[Stack]:
+    for pitch in along:
+        for shift, rise in next_rows(cell.near, (pitch, 0.0), CLOSEST):
+            stack = _stack(shapes, Rows(cell, pitch, shift, rise), *face)
+            if stack is not None:
+                yield stack
+
+
+def _wider(shapes: Shapes, rows: Rows, width: float) -> list[float]:
+    """Return pitches at which some parts of a row touch both sides of the face."""
+    ends = [_along(shapes, part, width) for part in rows.cell.parts]
+    found = set()
+    for left, _ in ends:
+        for _, right in ends:
+            times = math.floor((right - left) / rows.pitch * (1 + NOISE))
+            found |= {(right - left) / n for n in range(max(times - STRETCHED, 1), times + 1)}
+    return [pitch for pitch in sorted(found) if pitch > rows.pitch and is_row(rows.cell.near, (pitch, 0.0))]
+
+
+def _stack(shapes: Shapes, rows: Rows, width: float, height: float) -> Stack | None:
+    """Return the table of one way to lay rows, None where nothing fits. O(rows²)."""
+    tables = [
+        table
+        for part in rows.cell.parts
+        if (table := _table(shapes, rows, -part.y - shapes.bounds((part.turn, part.mirrored))[1], (width, height)))
+    ]
+    if not tables:
+        return None
+    heights, counts, starts = (np.concatenate(each) for each in zip(*tables, strict=True))
+    order = np.lexsort((-counts, heights))
+    rising = [n for n in order if counts[n]]
+    kept: list[int] = []
+    for n in rising:
+        if not kept or counts[n] > counts[kept[-1]]:
+            kept.append(n)
+    return Stack(rows, width, heights[kept], counts[kept], starts[kept]) if kept else None
+
+
+def _table(
+    shapes: Shapes, rows: Rows, y0: float, face: tuple[float, float]
+) -> tuple[Floats, NDArray[np.int64], Floats] | None:
+    """Return heights, counts and starts for a first row of cells at y0, with the best x for each height."""
+    width, height = face
+    lines = list(_rows_of(shapes, rows, y0, height))
+    if not lines:
+        return None
+    tops = np.array([y0 + j * rows.rise + part.y + shapes.bounds((part.turn, part.mirrored))[3] for part, j in lines])
+    ends = np.array([_along(shapes, part, width) for part, _ in lines])
+    shifts = np.array([j * rows.shift for _, j in lines])
+    order = np.argsort(tops, kind="stable")
+    tops, ends, shifts = tops[order], ends[order], shifts[order]
+    x0 = np.unique(np.round(_phase(ends[:, 0] - shifts, rows.pitch), 9))
+    first = ends[:, 0] + _phase(x0[:, None] + shifts - ends[:, 0], rows.pitch)
+    below = np.cumsum(_fitting(first, ends[:, 1], rows.pitch, width), axis=1)
+    best = below.argmax(axis=0)
+    return tops, below.max(axis=0), np.column_stack([x0[best], np.full(len(tops), y0)])
+
+
+def _rows_of(shapes: Shapes, rows: Rows, y0: float, height: float) -> Iterator[tuple[Part, int]]:
+    """Yield each part of the cell with the number of each row in which it lies between 0 and a height."""
+    for part in rows.cell.parts:
+        _, low, _, high = shapes.bounds((part.turn, part.mirrored))
+        begin = math.ceil((-part.y - low - y0 - NOISE * height) / rows.rise)
+        end = math.floor((height - part.y - high - y0 + NOISE * height) / rows.rise)
+        for j in range(begin, end + 1):
+            yield part, j
+
+
+def _along(shapes: Shapes, part: Part, width: float) -> tuple[float, float]:
+    """Return between which x the cell may lie for its part to be on the face."""
+    left, _, right, _ = shapes.bounds((part.turn, part.mirrored))
+    return -part.x - left, width - part.x - right
+
+
+def _phase(x: Floats, pitch: float) -> Floats:
+    """Return x in a row that repeats every pitch, from 0 on; a pitch less noise is 0."""
+    phase = np.mod(x, pitch)
+    return np.where(phase > pitch * (1 - NOISE), 0.0, phase)
+
+
+def _fitting(first: Floats, right: Floats | float, pitch: float, width: float) -> NDArray[np.int64]:
+    """Return how many lie from the first one to the right end."""
+    return np.maximum(np.floor((right - first + NOISE * width) / pitch).astype(np.int64) + 1, 0)
