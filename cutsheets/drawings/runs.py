@@ -44,6 +44,11 @@ def group_sticks(sticks: Iterable[Stick], *, by_run: bool = False) -> tuple[Like
     return tuple(Like(same[0], tuple(s.mark for s in same), sum(s.qty for s in same)) for same in groups.values())
 
 
+def one_a_mark(sticks: Iterable[Stick]) -> tuple[Stick, ...]:
+    """Return each mark once: where its pieces come out of several faces it stands there several times."""
+    return tuple({stick.mark: stick for stick in sticks}.values())
+
+
 def name_marks(marks: Sequence[str]) -> str:
     """Return marks in as few words as possible, in the order given.
 

@@ -126,8 +126,8 @@ def carried(worked: Worked, gang: Gang) -> tuple[GangFace, ...]:
     return tuple(faces)
 
 
-def face_name(gives: int) -> str:
-    """Return what the view of a face is called.
+def face_name(gives: int | str) -> str:
+    """Return what the view of a face is called; with no number what all of them begin with.
 
     >>> face_name(12)
     'face of 12'

@@ -11,7 +11,16 @@ from functools import partial
 
 from cutsheets.drawings.lettering import Parts, length_parts, times
 from cutsheets.drawings.profile import profile_scene
-from cutsheets.drawings.runs import Like, check_parts, corner_words, end_words, group_sticks, name_marks, strip_scene
+from cutsheets.drawings.runs import (
+    Like,
+    check_parts,
+    corner_words,
+    end_words,
+    group_sticks,
+    name_marks,
+    one_a_mark,
+    strip_scene,
+)
 from cutsheets.drawings.scene import fitted
 from cutsheets.sheets.furniture import CAUTIONS, INDOORS, UNIT_WORD, Item, pencil_boxes, sides
 from cutsheets.sheets.page import BOLD, FRAME, LEADING, LEFT, MIXED, NOTE, RIGHT, SMALL, WIDTH, WORDS, Pen, Type
@@ -109,7 +118,7 @@ def _items(line: TravellerLine, unit: Unit) -> Iterator[Item]:
     elif isinstance(worked.foam, Box):
         yield Item(ROW + 2 * MORE, partial(_box, line=line, foam=worked.foam, unit=unit))
     else:
-        yield from _strips(worked.sticks, unit)
+        yield from _strips(one_a_mark(worked.sticks), unit)
         sizes = partial(_sides_and_ends, unit=unit, words=corner_words if worked.sprung else end_words)
         yield from (_piece_row(like, sizes) for like in group_sticks(worked.sticks))
     for parts, name in _checks(worked, unit).items():

@@ -45,6 +45,9 @@ class LineForm(forms.Form):
     coat = TypedLength(zero_ok=True, required=False, label="Coat thickness", help_text="empty: as the coat says")
     qty = CountField(label="Times")
     note = forms.CharField(max_length=200, required=False, label="Note")
+    lie = forms.ChoiceField(
+        choices=Line.Lie, required=False, label="Blanks may lie", help_text="for foam with a grain or a face side"
+    )
 
     def __init__(self, data=None, *, order: Order, line: Line | None = None, typed=None, more: str = ""):
         self.order, self.line = order, line
@@ -98,6 +101,7 @@ class LineForm(forms.Form):
         """Return the columns of the line as typed; `coat` follows the coat system where it was left empty."""
         data = self.cleaned_data
         values = {name: data[name] for name in ("mark", "title", "kind", "grade", "qty", "note")}
+        values["lie"] = data["lie"] or Line.Lie.ANY
         part = self.part
         values["profile"] = part.cleaned_data["profile"] if part.shape and part.counts("profile") else None
         values["coat_system"] = data["coat_system"] if part.with_coat else None
@@ -117,5 +121,5 @@ class LineForm(forms.Form):
 
 def initial_of(line: Line) -> dict:
     """Return what a stored line shows in the fields that every line has."""
-    shown = {name: getattr(line, name) for name in ("mark", "title", "kind", "coat", "qty", "note")}
+    shown = {name: getattr(line, name) for name in ("mark", "title", "kind", "coat", "qty", "note", "lie")}
     return shown | {"grade": line.grade_id, "coat_system": line.coat_system_id}

@@ -10,7 +10,7 @@ from orders import entry
 from orders.fitting import objections
 from orders.forms.lines import KIND, LineForm
 from orders.forms.texts import TypedLength
-from orders.lines import shop_figures
+from orders.lines import OLD_NEST, shop_figures
 from orders.models import Line, Order
 from shop.acts import Act
 from shop.refusals import Refused
@@ -60,7 +60,7 @@ def _edit(request, order: Order, line: Line | None):
             refused = error
             renew_version(form, error)
         else:
-            return _saved(request, order, saved)
+            return _saved(request, order, saved, nest_dropped=line is not None and line.way != saved.way)
     at_right = typed_line(order, line, form) if form.is_bound and form.is_valid() else line
     wrong = request.method == "POST" and not more and not refused
     extra = {"form": form, "open": line.pk if line else "new", "refused": refused, **at_once(at_right)}
@@ -87,8 +87,10 @@ def at_once(line: Line | None) -> dict:
     return {**figures(shown), "warnings": found}
 
 
-def _saved(request, order: Order, saved: Line):
+def _saved(request, order: Order, saved: Line, *, nest_dropped: bool):
     before, now = order.revision, saved.order.revision
+    if nest_dropped:
+        messages.warning(request, f"Line {saved.mark}: {OLD_NEST.text}")
     new_sheet = f" It is sheet {entry.revision_letter(now)} now; older paper is stale." if now != before else ""
     messages.success(request, f"Line {saved.mark} is saved.{new_sheet}")
     if "next" in request.POST:
@@ -106,8 +108,8 @@ def with_row(data, more: str):
 
 def typed_line(order: Order, line: Line | None, form: LineForm) -> Line:
     """Return the line as it stands in a valid form; it is never saved."""
-    values = form.values()
-    return Line(pk=line.pk if line else None, order=order, position=0, **values)
+    same = {"pk": line.pk, "way": line.way, "gang": line.gang} if line else {}
+    return Line(order=order, position=0, **same, **form.values())
 
 
 @require_POST

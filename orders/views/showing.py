@@ -10,7 +10,7 @@ from itertools import islice
 from django.utils import timezone
 
 from cutsheets.drawings.part import part_scenes
-from cutsheets.drawings.runs import check_parts, strip_scene
+from cutsheets.drawings.runs import check_parts, one_a_mark, strip_scene
 from cutsheets.errors import CutsheetError
 from cutsheets.figures import say_figure
 from cutsheets.kerf import path_figure
@@ -123,7 +123,7 @@ def _table(figure: Figure, unit: str) -> dict:
 
 def _runs(worked: Worked, unit: str) -> Iterator[dict]:
     """Yield each run with its strip of sticks and its check line; sticks stand in the order of the runs."""
-    sticks = iter(worked.sticks)
+    sticks = iter(one_a_mark(worked.sticks))
     for run in worked.runs:
         own = list(islice(sticks, len(run.pieces)))
         strip = strip_scene(own, unit)

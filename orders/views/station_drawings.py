@@ -7,6 +7,7 @@ from cutsheets.drawings.runs import strip_scene
 from cutsheets.drawings.scene import Scene
 from cutsheets.errors import CutsheetError
 from cutsheets.figures import figure_words
+from cutsheets.planning.gang import face_name
 from cutsheets.solids import Box, End, Stick, Worked
 from orders.lines import work_out
 from orders.models import Line, Piece, RunSource
@@ -20,12 +21,15 @@ def worked_line(line: Line) -> Worked | None:
         return None  # the figures of the sheet still hold
 
 
-def foam_pictures(worked: Worked, unit: str, part: str) -> list[Scene]:
+def foam_pictures(worked: Worked, unit: str, part: str, gives: int = 1) -> list[Scene]:
     """Return the foam as the wire must leave it, coated edges thick: the views that name this part of the piece.
 
-    Where none does it is the first; of a sprung moulding both, as it hangs and as it lies on the machine.
+    Where none does it is the first; of a sprung moulding both, as it hangs and as it lies on the machine. Of a blank
+    that gives many pieces its face comes beside them.
     """
     scenes = part_scenes(worked, unit, look="cutter")
+    if gives > 1:
+        return [scene for name, scene in scenes if name == face_name(gives) or not name.startswith(face_name(""))]
     named = {name: sum(word in name for word in part.split()) for name, _ in scenes}
     most = max(named.values())
     if not most:

@@ -136,7 +136,8 @@ def order_version(order: Order) -> str:
 def blank_words(blank) -> str:
     """Return for which pieces the blanks are: “Pieces A1–A6 of front cornice”."""
     title = f" of {blank.line.title}" if blank.line.title else ""
-    return f"Piece{'s' if len(blank.marks) > 1 else ''} {name_marks(blank.marks)}{title}"
+    many = f"{blank.gives} pieces out of each: " if blank.gives > 1 else ""
+    return f"{many}Piece{'s' if len(blank.marks) > 1 else ''} {name_marks(blank.marks)}{title}"
 
 
 def line_words(line) -> str:
@@ -164,7 +165,8 @@ def cutter_context(station: Station, order: Order, picked: str) -> dict:
         "template": "station/cutter.html", "picked": piece.pk, "piece": piece, "left": left, "what": what,
         "ready": piece.blank.ready, "others": others, "act": cut_act(station, order, piece),
         "newer": newer_sentence(piece.line),
-        "profile": foam_pictures(worked, order.unit, piece.run) if worked else [], "version": order_version(order),
+        "profile": foam_pictures(worked, order.unit, piece.run, piece.blank.gives) if worked else [],
+        "version": order_version(order),
         "hand": part_hand(piece) if of_part else hand(piece, corners=bool(worked and worked.sprung)),
         "figures": wire_figures(worked, order.unit) if worked else (),
     }  # fmt: skip

@@ -59,6 +59,10 @@ order-line-delete   GET  302 405 405 405 405
 order-line-delete   POST 302 409 403 409 409
 order-line-newest   GET  302 405 405 405 405
 order-line-newest   POST 302 409 403 409 409
+order-line-ways     GET  302 200 403 200 200
+order-line-ways     POST 302 409 403 409 409
+order-line-ways-compare GET  302 405 405 405 405
+order-line-ways-compare POST 302 302 403 302 302
 # customers and profiles
 customers           GET  302 200 403 200 200
 customers           POST 302 405 405 405 405

@@ -1,0 +1,137 @@
+"""Both ways to cut a straight line, side by side, and the choice between them. A worker compares them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from cutsheets.codes import revision_letter
+from cutsheets.drawings.part import part_scenes, view_scene
+from cutsheets.drawings.scene import Scene
+from cutsheets.errors import CutsheetError
+from cutsheets.planning.gang import face_views, section
+from cutsheets.solids import Box, Worked
+from orders import ways
+from orders.lines import shop_figures, what, work_each
+from orders.models import Line, Order
+from shop.acts import Act
+from shop.refusals import Refused
+from shop.roles import DESK, allowed
+from shop.templatetags.look import blank_mm, foam_mm3, percent, tenths
+from shop.views.asking import written
+
+from .lines import get_line
+from .orders import get_order, posted_version
+from .showing import place_words
+
+REFUSED = 409
+NAMES = {"each": "A blank for every piece", "gang": "Many out of one face"}
+FACES_SHOWN = 4
+UM3_PER_MM3 = 10**9
+
+
+@allowed(DESK)
+def line_ways(request, number: int, pk: int):
+    """Show both ways of a straight line; a post chooses one."""
+    order = get_order(number)
+    line = get_line(order, pk)
+    if request.method != "POST":
+        return _page(request, order, line)
+    before = order.revision
+    try:
+        way = written(request, "way")
+        saved = ways.choose(order, line, way, Act(request.user), version=posted_version(request))
+    except CutsheetError as error:
+        return _page(request, order, line, refused=Refused(error.code, error.message))
+    except Refused as refused:
+        return _page(request, get_order(number), line, refused=refused)
+    now = saved.order.revision
+    sheet = f" It is sheet {revision_letter(now)} now; older paper is stale." if now != before else ""
+    messages.success(request, f"Line {saved.mark} is cut like this: {saved.get_way_display()}.{sheet}")
+    return redirect("order", number)
+
+
+@require_POST
+@allowed(DESK)
+def line_ways_compare(request, number: int, pk: int):
+    """Have the worker compare both ways; the page fills itself as soon as they are there."""
+    order = get_order(number)
+    line = get_line(order, pk)
+    try:
+        ways.ask(line)
+    except CutsheetError as error:
+        return _page(request, order, line, refused=Refused(error.code, error.message))
+    except Refused as refused:
+        return _page(request, order, line, refused=refused)
+    return redirect("order-line-ways", number, pk)
+
+
+def _page(request, order: Order, line: Line, *, refused: Refused | None = None):
+    context: dict[str, Any] = {"order": order, "line": line, "what": what(line), "refused": refused, "names": NAMES}
+    try:
+        context |= _both(line, order.unit)
+    except CutsheetError as error:
+        context["fault"] = f"{place_words(error.where)}{error.message}"
+    except Refused as error:
+        context["fault"] = error.sentence
+    template = "orders/ways_both.html" if "HX-Request" in request.headers else "orders/ways.html"
+    return render(request, template, context, status=REFUSED if refused else 200)
+
+
+def _both(line: Line, unit: str) -> dict[str, Any]:
+    """Return how far the comparison is, and what it says."""
+    shop = shop_figures()
+    found = ways.compared(line, shop)
+    context: dict[str, Any] = {"state": found.state, "said": found.said}
+    if found.said is None:
+        return context
+    worked, _ = work_each(line, shop)
+    pictures = {"each": _scenes(worked, unit), "gang": []}
+    if found.nest:
+        views = face_views(section(worked), found.nest.faces)[:FACES_SHOWN]
+        pictures["gang"] = [(view.name, view_scene(view, unit)) for view in views]
+    rows = [(name, [said and value(said, unit) for said in _sides(found.said)]) for name, value in ROWS.items()]
+    sides = [
+        {"way": way, "name": NAMES[way], "pictures": pictures[way], "there": found.said[way] is not None,
+         "better": found.said["better"] == way, "chosen": line.way == way}
+        for way in NAMES
+    ]  # fmt: skip
+    return {**context, "rows": rows, "sides": sides}
+
+
+def _scenes(worked: Worked, unit: str) -> list[tuple[str, Scene]]:
+    return part_scenes(worked, unit)[-1:]  # of a sprung moulding as it lies in its blank
+
+
+def _sides(said: dict[str, Any]) -> Iterator[dict[str, Any] | None]:
+    yield from (said[way] for way in NAMES)
+
+
+def _blanks(way: dict[str, Any], unit: str) -> list[str]:
+    return [f"{blank['qty']} @ {blank_mm(Box(**blank['size']), unit)}" for blank in way["blanks"]]
+
+
+def _gives(way: dict[str, Any], unit: str) -> str:
+    return " and ".join(str(gives) for gives in dict.fromkeys(blank["gives"] for blank in way["blanks"]))
+
+
+ROWS = {
+    "Blanks": _blanks,
+    "Pieces out of each": _gives,
+    "Foam used up": lambda way, unit: foam_mm3((way["opened"] - way["kept"]) / UM3_PER_MM3, unit),
+    "Of it in the parts": lambda way, unit: percent(way["yielded"]),
+    "Saw cuts": lambda way, unit: str(way["saw_cuts"]),
+    "Wire, minutes": lambda way, unit: tenths(way["wire_minutes"]),
+    "Handling, minutes": lambda way, unit: tenths(way["handling_minutes"]),
+    "Foam and saw cuts, cost": lambda way, unit: _money(way["foam_cost"]),
+    "Minutes at the wire, cost": lambda way, unit: _money(way["work_cost"]),
+    "Cost of this line": lambda way, unit: _money(way["cost"]),
+}
+
+
+def _money(cents: float) -> str:
+    return f"{cents / 100:,.2f}"
