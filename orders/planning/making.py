@@ -21,7 +21,7 @@ from shop.models import Grade, ShopRules, Station
 from shop.refusals import Refused
 
 from .asked import Asked
-from .keeping import kept_pieces
+from .keeping import Kept, kept_pieces
 from .rack import Rack, rack_of
 from .wanted import Wanted, demand
 
@@ -88,8 +88,11 @@ def save_numbered(run: CuttingRun) -> CuttingRun:
     raise Refused("no-number", "Many plans are begun at this moment; make the plan again.")
 
 
-def wanted_of(run: CuttingRun) -> Wanted:
-    """Return the blanks that a run is asked for, as they are wanted now; refused with `nothing-wanted`."""
+def prepared(run: CuttingRun) -> tuple[Wanted, Kept]:
+    """Return the blanks that a run is asked for, as they are wanted now, and what it keeps of the plan before.
+
+    Refused with `nothing-wanted`, or with `keep-old` where a piece cannot stay as it was planned.
+    """
     asked = Asked.of(run)
     wanted = demand(run.grade, asked.instead_of)
     if asked.orders is not None:
@@ -97,33 +100,32 @@ def wanted_of(run: CuttingRun) -> Wanted:
     if not wanted:
         sentence = f"No order waits for blanks of {run.grade}; release one or let one go on first."
         raise Refused("nothing-wanted", sentence)
-    return wanted
+    return wanted, kept_pieces(run, rack_of(run, wanted))
 
 
 def find_draft(run: CuttingRun, effort: Effort) -> Draft:
     """Return a checked draft that gives every blank which a run is asked for out of what is on the rack.
 
-    Refused with `nothing-wanted`, with `keep-old` where a piece cannot stay as it was planned, or with `no-foam` where
-    a blank fits nothing or the rack does not hold them all.
+    Refused as `prepared`, or with `no-foam` where a blank fits nothing or the rack does not hold them all.
     Nothing is locked meanwhile: planning takes seconds.
     """
-    wanted = wanted_of(run)
-    search = _Search(run, rack_of(run, wanted), effort)
+    wanted, kept = prepared(run)
+    search = _Search(Asked.of(run), kept, effort)
     result = search.result()
     if result.left_out:
-        raise _no_foam(run.grade, wanted, search.rack, result)
+        raise _no_foam(run.grade, wanted, kept.rack, result)
     return search.draft(result)
 
 
 class _Search:
     """The search for one plan: what is planned, and how its answer becomes a draft of all that is asked for."""
 
-    def __init__(self, run: CuttingRun, rack: Rack, effort: Effort) -> None:
-        self.asked, self.rack, self.effort, self.began = Asked.of(run), rack, effort, monotonic()
-        self.kept = kept_pieces(run, rack)
+    def __init__(self, asked: Asked, kept: Kept, effort: Effort) -> None:
+        self.asked, self.kept, self.rack, self.effort = asked, kept, kept.rack, effort
+        self.began = monotonic()
         self.whole: PlanResult | None = None
-        if self.kept.pieces or self.asked.first:
-            self.whole = solve(rack.instance, iterations=0, seed=effort.seed)
+        if kept.pieces or asked.first:
+            self.whole = solve(kept.rack.instance, iterations=0, seed=effort.seed)
 
     def result(self) -> PlanResult:
         """Return the best plan found of what is not kept; remnants to use first cost next to nothing."""

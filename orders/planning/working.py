@@ -7,6 +7,7 @@ the time it wrote last, so that a run taken over by another one, or thrown away 
 from __future__ import annotations
 
 import logging
+from collections import Counter
 from dataclasses import dataclass, field
 from datetime import timedelta
 from functools import partial
@@ -26,7 +27,7 @@ from shop.models import Grade
 from shop.refusals import Refused
 
 from .asked import Asked
-from .making import Draft, Effort, find_draft, new_run, save_numbered, wanted_of
+from .making import Draft, Effort, find_draft, new_run, prepared, save_numbered
 
 log = logging.getLogger(__name__)
 State, Wish = CuttingRun.State, CuttingRun.Wish
@@ -35,14 +36,18 @@ LOST = timedelta(seconds=30)  # without a report: the worker is taken for dead, 
 PATIENCE = timedelta(seconds=10)  # a plan that waits longer in the queue has no worker
 KEPT = timedelta(days=1)  # how long the queue remembers what is over
 WENT_WRONG = "Planning went wrong; the reason is in the log of the worker. Make the plan again."
+DEATHS = 3  # of workers while they made one plan, before it is given up
+WORKERS_DIED = (
+    "The worker died each time it made this plan, perhaps for want of memory; see its log. Plan fewer orders at once."
+)
 leaving = Event()  # set when this process was asked to end: what it plans goes back into the queue
 
 
 def start_plan(grade: Grade, asked: Asked, act: Act, follows: CuttingRun | None = None) -> CuttingRun:
-    """Return a run that a worker will plan; refused with `nothing-wanted`. `follows`: the draft that it improves on."""
+    """Return a run that a worker will plan; refused as `prepared`. `follows`: the plan that it is to improve on."""
     run = new_run(grade, asked, act, follows)
     run.state = State.PLANNING
-    wanted_of(run)
+    prepared(run)
     save_numbered(run)
     transaction.on_commit(partial(plan_in_worker.enqueue, run.pk))
     return run
@@ -61,12 +66,18 @@ def cancel(run: CuttingRun) -> None:
 def requeue_lost() -> None:
     """Put back into the queue what was being planned by a worker that died, and what never got there.
 
-    A run that stands there twice is still planned once: the second task finds it taken.
+    A run that stands there twice is still planned once: the second task finds it taken. One whose workers died again
+    and again (the machine has too little memory for it) is given up.
     """
-    runs = CuttingRun.objects.filter(_unclaimed(), state=State.PLANNING).values_list("pk", flat=True)
-    if runs:
-        waiting = _waiting_tasks().values_list("args_kwargs", flat=True)
-        for pk in set(runs) - {each["args"][0] for each in waiting}:
+    lost = CuttingRun.objects.filter(_unclaimed(), state=State.PLANNING)
+    if not lost:
+        return
+    open_tasks = DBTaskResult.objects.filter(task_path=plan_in_worker.module_path, finished_at=None)
+    tasks = Counter((status, asked["args"][0]) for status, asked in open_tasks.values_list("status", "args_kwargs"))
+    for pk in lost.values_list("pk", flat=True):
+        if tasks[TaskResultStatus.RUNNING, pk] >= DEATHS:
+            lost.filter(pk=pk).update(state=State.FAILED, refusal=WORKERS_DIED)
+        elif not tasks[TaskResultStatus.READY, pk]:
             plan_in_worker.enqueue(pk)
 
 
@@ -98,7 +109,7 @@ def plan_in_worker(pk: int) -> None:
     work(pk)
 
 
-def work(pk: int, *, seed: int = 0, iterations: int | None = None) -> None:
+def work(pk: int, *, iterations: int | None = None) -> None:
     """Plan a run that waits: leave a draft, or the reason why there is none. What went wrong is told to the log."""
     report = _claim(pk)
     if report is None:
@@ -107,7 +118,7 @@ def work(pk: int, *, seed: int = 0, iterations: int | None = None) -> None:
         report.write(state=State.DRAFT)  # kept while its worker was dead
         return
     try:
-        draft = find_draft(report.run, Effort(seed, iterations, report.tell, report.stop))
+        draft = find_draft(report.run, Effort(_seed(report.run), iterations, report.tell, report.stop))
     except (Refused, CutsheetError) as refusal:
         report.write(state=State.FAILED, refusal=str(refusal))
     except Exception:
@@ -159,6 +170,11 @@ class _Report:
             return False
         self.run.alive_at = columns["alive_at"]
         return True
+
+
+def _seed(run: CuttingRun) -> int:
+    """Return where the search begins: another place than that of the plan before, which is to be improved on."""
+    return run.follows.figures.get("seed", 0) + 1 if run.follows else 0
 
 
 def _claim(pk: int) -> _Report | None:

@@ -154,23 +154,39 @@ def test_remnants_of_pieces_that_stay_and_of_new_ones_have_names_of_their_own(fi
     assert len(names) == len(set(names))
 
 
-def test_a_piece_whose_foam_is_gone_or_whose_blanks_are_not_wanted_cannot_stay(halves, order, plan, raf, mina):
+def test_a_piece_whose_foam_is_gone_cannot_stay(halves, plan, raf, refused):
     before = plan()
     account.scrap(halves[0], raf, reason="wet")
-    run = plan(before, keep=("K-0001",))
-    assert (
-        run.refusal == "K-0001 cannot stay as planned: it is not free on the rack as it was. Free it, and plan again."
-    )
+    refusal = refused("keep-old", plan, before, keep=("K-0001",))
+    assert "K-0001 cannot stay as planned: it is not free on the rack as it was" in refusal.sentence
+
+
+def test_a_piece_whose_blanks_are_not_wanted_any_more_cannot_stay(halves, order, plan, mina, refused):
+    before = plan()
     line = order.lines.get()
     spec = line.spec | {"pieces": [{"length": 40, "qty": 2}]}
     entry.save_line(order, {"grade": line.grade, "spec": spec}, mina, version=order.version, line=line)
-    run = plan(before, keep=("K-0002",))
-    assert (run.state, "wanted now" in run.refusal or "not wanted any more" in run.refusal) == ("failed", True)
+    refused("keep-old", plan, before, keep=("K-0002",))
 
 
-def test_what_the_plan_before_does_not_open_cannot_stay(halves, plan):
-    assert "does not open it" in plan(plan(), keep=("K-0004",)).refusal
-    assert "does not open it" in plan(keep=("K-0004",)).refusal
+def test_a_piece_that_cannot_stay_by_the_time_of_the_search_is_said_on_the_plan(halves, firm, plan, raf):
+    before = plan()
+    run = planning.start_plan(firm, planning.Asked(1, keep=("K-0001",)), raf, before)
+    account.scrap(halves[0], raf, reason="wet")
+    work(run.pk, iterations=3)
+    run.refresh_from_db()
+    assert (run.state, run.refusal[:26]) == ("failed", "K-0001 cannot stay as plan")
+
+
+def test_what_the_plan_before_does_not_open_cannot_stay(halves, plan, refused):
+    refused("keep-old", plan, plan(), keep=("K-0004",))
+    refused("keep-old", plan, keep=("K-0004",))
+
+
+def test_a_plan_that_follows_another_is_looked_for_from_another_place(halves, plan):
+    first = plan()
+    second = plan(first)
+    assert [run.figures["seed"] for run in (first, second, plan(second))] == [0, 1, 2]
 
 
 # Saw, prices and lies -------------------------------------------------------------------------------------------------

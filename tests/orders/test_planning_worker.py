@@ -185,6 +185,18 @@ def test_what_a_dead_worker_had_goes_back_into_the_queue_once(start):
     assert now(run).state == "draft"
 
 
+def test_a_plan_at_which_workers_die_again_and_again_is_given_up_with_the_remedy(start):
+    run = start()
+    for death in range(working.DEATHS):
+        assert now(run).state == "planning", f"after {death} deaths"
+        planning.requeue_lost()
+        DBTaskResult.objects.get(status="READY").claim("a worker that dies")
+        working._claim(run.pk)
+        seems_dead(run)
+    planning.requeue_lost()
+    assert (now(run).state, now(run).refusal) == ("failed", working.WORKERS_DIED)
+
+
 def test_what_was_found_before_the_worker_died_can_be_kept(start, meanwhile, monkeypatch):
     run = start(60)
 
@@ -235,6 +247,19 @@ def test_of_workers_that_claim_a_plan_at_once_one_has_it(start):
 
     with ThreadPoolExecutor(6) as pool:
         assert sorted(pool.map(claim, range(6))) == [False] * 5 + [True]
+
+
+@live
+def test_plans_asked_for_at_once_have_numbers_of_their_own(start):
+    def ask(_):
+        try:
+            return start().number
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(6) as pool:
+        assert sorted(pool.map(ask, range(6))) == [1, 2, 3, 4, 5, 6]
+    assert DBTaskResult.objects.ready().count() == 6
 
 
 # Workers in processes of their own ------------------------------------------------------------------------------------
