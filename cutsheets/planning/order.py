@@ -19,7 +19,7 @@ from shapely.strtree import STRtree
 from cutsheets.planning.faces import FaceRoom
 from cutsheets.solids import Point
 
-NEAR = 1.05  # kerfs: a part no farther from a cut than this is reached by the cut itself
+NEAR = 2.0  # kerfs: of parts no farther apart the cuts round them run into each other
 SPECK = 1e-6  # of a part's area: what lies above by less does not
 Way = tuple[Point, Point] | None
 
@@ -67,7 +67,7 @@ def _whole(
         guests = [n for n, place in hosts.items() if place == (part, k)]
         for n, way in _from_top([Polygon(polygons[n].exterior) for n in guests], outer, kerf):
             yield from _whole(polygons, hosts, guests[n], way, kerf)
-        yield Cut(part, k, _way(Polygon(ring), [outer], [], 0.0))
+        yield Cut(part, k, _way(Polygon(ring), [outer], []))
     yield Cut(part, 0, lead)
 
 
@@ -76,14 +76,22 @@ def _from_top(parts: Sequence[Polygon], edge: LinearRing, kerf: float) -> Iterat
 
     Where parts lock into each other each may lie above the other in a place: then the higher one is first.
     """
-    above = _above(parts)
+    above, beside = _above(parts), _beside([*parts, edge], kerf)
     left = set(range(len(parts)))
-    cut: list[BaseGeometry] = [edge]
     while left:
         n = min(left, key=lambda n: (len(above[n] & left), -parts[n].bounds[3], parts[n].bounds[0]))
         left.remove(n)
-        yield n, _way(parts[n], cut, [parts[m] for m in left], kerf)
-        cut.append(parts[n].exterior)
+        cut = [edge, *(part.exterior for m, part in enumerate(parts) if m != n and m not in left)]
+        yield n, None if beside[n] - left else _way(parts[n], cut, [parts[m] for m in left])
+
+
+def _beside(parts: Sequence[BaseGeometry], kerf: float) -> list[set[int]]:
+    """Return for each part those so near that the cut round one leads to the other."""
+    found: list[set[int]] = [set() for _ in parts]
+    pairs = STRtree(parts).query(np.array(parts, dtype=object), predicate="dwithin", distance=NEAR * kerf)
+    for one, other in pairs.T.tolist():
+        found[one] |= {other} - {one}
+    return found
 
 
 def _above(parts: Sequence[Polygon]) -> list[set[int]]:
@@ -110,15 +118,13 @@ def _shadow(part: Polygon, top: float) -> BaseGeometry:
     return shapely.union_all(shapely.polygons(np.stack([corners[:-1], corners[1:], raised[1:], raised[:-1]], axis=1)))
 
 
-def _way(part: Polygon, cut: Sequence[BaseGeometry], uncut: Sequence[Polygon], kerf: float) -> Way:
-    """Return the shortest straight way to a part from what is cut that goes through no other; None where it is there.
+def _way(part: Polygon, cut: Sequence[BaseGeometry], uncut: Sequence[Polygon]) -> tuple[Point, Point]:
+    """Return the shortest straight way to a part from what is cut that goes through no other.
 
     Where every way goes through another part, the shortest one is returned: that part is slit.
     """
     ways = shapely.shortest_line(np.array(cut, dtype=object), part.exterior)
     ways = ways[np.argsort(shapely.length(ways), kind="stable")]
-    if shapely.length(ways[0]) <= NEAR * kerf:
-        return None
     crossed = STRtree(uncut).query(ways, predicate="intersects")[0] if uncut else []
     clear = [way for n, way in enumerate(ways) if n not in set(crossed)]
     (x1, y1), (x2, y2) = (clear or ways)[0].coords
