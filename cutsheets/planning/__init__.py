@@ -77,10 +77,12 @@ def plan(
         left_out += _left_out(job, search)
         searches.append(search)
         bounds.append(lower_bound(job, search.demand))
-    if iterations is None and seconds is not None:
-        seconds -= time.monotonic() - began
     reduced = _without(instance, left_out)
+    checked = time.monotonic()
     plain = _checked(reduced, [(search.job, search.plain) for search in searches])
+    if iterations is None and seconds is not None:
+        now = time.monotonic()
+        seconds -= now - began + now - checked  # the last plan will be checked too
 
     def result() -> PlanResult:
         best = _checked(reduced, [(search.job, search.best) for search in searches])

@@ -25,7 +25,8 @@ from cutsheets.planning.layout import Job, Source, resized
 from cutsheets.solids import Triple
 from cutsheets.stock import is_useful, volume
 
-ROUNDS = 12  # of looking for violated rows
+ROUNDS = 12  # of looking for violated rows, at most
+WORK = 5_000  # blank types × kinds of foam × rounds, at most: a large day keeps to its volume
 ROWS_A_ROUND = 6  # for one kind of foam
 STEPS = 6  # u(1) … u(6)
 CUTS_AT = 6  # thresholds of U(eps) for one axis
@@ -112,7 +113,7 @@ class _Model:
         solver.Minimize(sum(each * y - gain * kept for each, y, gain, kept in terms))
         # All that a plan can earn: foam so cheap that keeping it pays.
         relaxed = least = sum(min(each - gain, 0.0) * y.ub() for each, y, gain, _ in terms)
-        for _ in range(ROUNDS):
+        for _ in range(min(ROUNDS, WORK // max(1, len(self.taken)))):
             if solver.Solve() != pywraplp.Solver.OPTIMAL:
                 break
             relaxed = solver.Objective().Value()
