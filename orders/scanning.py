@@ -168,13 +168,13 @@ def _plan_answer(code: PlanCode, station: Station) -> Answer:
         return _over(run)
     planned = source.blanks.select_related("blank__line__order__customer", "blank__line__order__held_by")
     # blanks that nobody may saw now wait; those of another order out of the same block need not
-    rows = sorted(planned, key=lambda row: (_idle(row.blank), row.qty == row.sawn + row.miscut, row.pk))
+    rows = sorted(planned, key=lambda row: (is_idle(row.blank), row.qty == row.sawn + row.miscut, row.pk))
     first = rows[0].blank
-    details = {"source": source.pk, "settle": source.state == RunSource.State.ON_SAW and _idle(first)}
+    details = {"source": source.pk, "settle": source.state == RunSource.State.ON_SAW and is_idle(first)}
     return Answer("ok", f"{source.piece} is next.", first.line.order, run, details=details)
 
 
-def _idle(blank: Blank) -> bool:
+def is_idle(blank: Blank) -> bool:
     """Return whether these blanks are not to be sawn now: replaced by a newer sheet, or their order is stopped."""
     return not blank.live or stopped(blank.line.order) is not None
 

@@ -18,6 +18,7 @@ from orders.views import (
     profile_forms,
     profiles,
     station,
+    station_blocks,
 )
 
 urlpatterns = [
@@ -60,6 +61,9 @@ urlpatterns = [
     path("station/<slug:code>/put-back/", station.station_put_back, name="station-put-back"),
     path("station/<slug:code>/give-up/", station.station_give_up, name="station-give-up"),
     path("station/<slug:code>/finish/", station.station_finish, name="station-finish"),
+    path("station/<slug:code>/measured/", station_blocks.station_measured, name="station-measured"),
+    path("station/<slug:code>/no-good/", station_blocks.station_no_good, name="station-no-good"),
+    path("station/<slug:code>/keep-rest/", station_blocks.station_keep_rest, name="station-keep-rest"),
     # the day's foam
     path("day/", day.day, name="day"),
     path("day/<iso:of>/", day.day, name="day-on"),

@@ -5,7 +5,7 @@ nothing; only a pressed act writes.
 """
 
 import secrets
-from functools import wraps
+from functools import partial, wraps
 
 from django.db.models import F
 from django.http import HttpResponse
@@ -82,7 +82,7 @@ def station_scan(request, code):
     here = load(code)
     answer = scanning.scan(request.POST.get("raw", "").replace("\x00", ""), act_of(request, here))
     if answer.accepted:
-        return redirect(screens.address(here, order=answer.order.number, sound="accepted"))
+        return redirect(screens.address(here, **screens.leads_to(answer), sound="accepted"))
     return refused(request, here, answer)
 
 
@@ -204,15 +204,27 @@ def station_put_back(request, code):
     """Put a remnant back on the rack as measured; a wrong size is asked for again."""
     here, remnant = load(code), remnant_of(request)
     form = PutBackForm(request.POST, remnant=remnant, unit=ShopRules.current().unit)
-    refusal = ""
+
+    def put_back():
+        sawing.put_back(remnant, form.size_um, act_of(request, here), place=form.cleaned_data["place"])
+
+    return typed(request, here, form, put_back, partial(ASKED["back"], remnant=remnant, form=form))
+
+
+def typed(request, here: Station, form, do, ask):
+    """Do what a form says and go on; a wrong size or a refusal asks again, with what was typed."""
+    refusal = Refused("form", "Not done: look at what is marked.")
     if form.is_valid():
         try:
-            sawing.put_back(remnant, form.size_um, act_of(request, here), place=form.cleaned_data["place"])
+            do()
             return redirect(back(request, here, "accepted"))
         except Refused as error:
-            refusal = error.sentence
-    context = ASKED["back"](request, here, order_asked(request.POST), remnant=remnant, form=form)
-    return render(request, context.pop("template"), context | {"refusal": refusal}, status=REFUSED)
+            refusal = error
+    context = ask(request, here, order_asked(request.POST))
+    if context is None:
+        return show_refusal(request, here, refusal)
+    said = "" if form.errors else refusal.sentence
+    return render(request, context.pop("template"), context | {"refusal": said}, status=REFUSED)
 
 
 @acting

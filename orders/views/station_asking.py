@@ -3,8 +3,11 @@
 from django.shortcuts import get_object_or_404
 from django.utils.http import urlencode
 
-from orders.forms.station import PutBackForm
+from orders import sawing
+from orders.forms.station import MeasuredForm, PutBackForm, RestForm
+from orders.layout import size_words
 from orders.models import Order, RunRemnant, RunSource
+from shop import account
 from shop.models import ShopRules, Station
 from shop.views.asking import whole
 
@@ -83,8 +86,9 @@ def why(request, station: Station, order: Order | None) -> dict | None:
          "url": f"{context['here']}&{urlencode({'ask': 'why', 'why': place})}"}
         for place, (word, more) in enumerate(reasons, 1)
     ]  # fmt: skip
-    short = f"{context['here']}&ask=short" if open_source_of(station, order, picked) else ""
-    return context | {"template": "station/ask/why.html", "ask": {"reasons": rows, "short": short}}
+    source = open_source_of(station, order, picked)
+    block = f"{context['here']}&{urlencode({'ask': 'block', 'source': source.pk})}" if source else ""
+    return context | {"template": "station/ask/why.html", "ask": {"reasons": rows, "block": block}}
 
 
 def open_source_of(station: Station, order: Order | None, picked: str) -> RunSource | None:
@@ -95,25 +99,62 @@ def open_source_of(station: Station, order: Order | None, picked: str) -> RunSou
     return row.open_blank.source if row and row.open_blank else None
 
 
-def short(request, station: Station, order: Order | None) -> dict | None:
-    """Ask why an opened piece gives fewer blanks than planned; its remnants are put back first."""
-    picked = request.GET.get("pick", "")
-    source = open_source_of(station, order, picked)
+# Blocks and remnants --------------------------------------------------------------------------------------------------
+
+
+def source_asked(request, *states: str) -> RunSource | None:
+    """Return the planned piece that a question is about, None where it is in none of these states by now."""
+    key = request.POST.get("source") or request.GET.get("source", "")
+    found = get_object_or_404(RunSource.objects.select_related("piece__grade", "run"), pk=whole(key))
+    return found if found.state in states else None
+
+
+def measure(request, station: Station, order: Order | None, *, form=None) -> dict | None:
+    """Ask for the measured size of a piece that waits, or why it is no good."""
+    source = source_asked(request, RunSource.State.WAITING)
     if source is None:
         return None
-    context = asked(request, station, order, picked)
+    unit = ShopRules.current().unit
+    form = form or MeasuredForm(piece=source.piece, unit=unit)
+    context = asked(request, station, order, picked_of(request)) | {"source": source, "unit": unit, "form": form}
+    return context | {"template": "station/ask/measure.html"}
+
+
+def block(request, station: Station, order: Order | None) -> dict | None:
+    """Ask what becomes of an open piece that gives no more: what is kept of it comes first."""
+    source = source_asked(request, RunSource.State.ON_SAW)
+    if source is None:
+        return None
+    context = asked(request, station, order, picked_of(request))
+    here = screens.address(station, order=order and order.number, pick=context["picked"], source=source.pk)
     remnants = [
-        {"tag": remnant.tag, "url": f"{context['here']}&ask=back&remnant={remnant.pk}"}
+        {"tag": remnant.tag, "url": f"{here}&{urlencode({'ask': 'back', 'remnant': remnant.pk})}"}
         for remnant in source.remnants.filter(settled=False)
     ]
-    missing = sum(room(one) for one in source.blanks.all())
-    ask = {"source": source, "remnants": remnants, "missing": missing}
-    return context | {"template": "station/ask/short.html", "ask": ask}
+    rows = [row for row in source.blanks.select_related("blank__line__order") if room(row)]
+    due = [f"{room(row)} of {row.blank.line.order} {row.blank.line.mark}, {size_words(row.blank)}" for row in rows]
+    ask = {"source": source, "remnants": remnants, "missing": sum(map(room, rows)), "due": due}
+    return context | {"template": "station/ask/block.html", "ask": ask | {"rest": f"{here}&ask=rest"}}
+
+
+def rest(request, station: Station, order: Order | None, *, form=None) -> dict | None:
+    """Ask for the size of a rest that no plan knew of, with the tag to write on it."""
+    source = source_asked(request, RunSource.State.ON_SAW)
+    if source is None:
+        return None
+    form = form or RestForm(parent=source.piece, unit=ShopRules.current().unit)
+    [tag] = sawing.next_remnant_tags(1)
+    context = {"source": source, "form": form, "tag": tag, "left": account.left_on_saw(source.piece)}
+    return asked(request, station, order, picked_of(request)) | context | {"template": "station/ask/rest.html"}
+
+
+def picked_of(request) -> str:
+    return request.POST.get("pick") or request.GET.get("pick", "")
 
 
 def put_back(request, station: Station, order: Order | None, *, remnant=None, form=None) -> dict:
     """Ask for the measured size of a remnant, the planned one filled in."""
-    picked = request.POST.get("pick") or request.GET.get("pick", "")
+    picked = picked_of(request)
     if remnant is None:
         key = request.GET.get("remnant", "")
         related = RunRemnant.objects.select_related("source__piece__grade", "source__run")
@@ -131,4 +172,7 @@ def asked(request, station: Station, order: Order | None, picked) -> dict:
     return context | {"order": order, "picked": picked, "back_to": order and order.number}
 
 
-ASKED = {"number": number, "next": whats_next, "count": count, "why": why, "short": short, "back": put_back}
+ASKED = {
+    "number": number, "next": whats_next, "count": count, "why": why, "measure": measure, "block": block, "rest": rest,
+    "back": put_back,
+}  # fmt: skip

@@ -29,7 +29,7 @@ def refused(request, station: Station, answer):
 
 TITLES = {
     "code-damaged": "Misread", "tag": "A tag", "saw-sheet": "Saw sheet", "plan-done": "Plan done",
-    "plan-void": "Old plan", "not-released": "No sheet yet",
+    "plan-void": "Old plan", "plan-replaced": "Old plan", "not-released": "No sheet yet",
 }  # fmt: skip
 
 

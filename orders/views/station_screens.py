@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from django.db.models import F, Max
+from django.db.models import Exists, F, Max, OuterRef
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import urlencode
 
 from cutsheets.drawings.runs import corner_words, end_words, name_marks
 from cutsheets.solids import End
-from orders import moves
-from orders.models import Move, Order, Piece, Scan
+from orders import moves, planning
+from orders.models import CuttingRun, Move, Order, Piece, RunSource, Scan
 from orders.profiles import newer_sentence
+from orders.scanning import Answer, is_idle
 from orders.standing import standings
 from shop.acts import Act
-from shop.models import Station
+from shop.models import Station, StockMove
 
 from .station_drawings import block_picture, foam_pictures, hand_picture, wire_figures, worked_line
 from .station_work import SawRow, cut_rows, next_station, pick, room, saw_rows
@@ -51,9 +52,16 @@ def work_context(request, station: Station, order: Order, *, picked: str = "", l
     context |= {"order": order, "unit": order.unit, "look": look}
     if look:
         context["act"] = waits("Look only. Nothing is counted here.")
-    elif context["act"].get("spoils"):
-        context["trouble"] = address(station, order=order.number, pick=context["picked"], ask="why")
+    elif trouble := context["act"].get("trouble"):
+        context["trouble"] = address(station, order=order.number, pick=context["picked"], **trouble)
     return context
+
+
+def leads_to(answer: Answer) -> dict:
+    """Return where an accepted scan leads: to its order, or to an open piece that has nothing left to saw."""
+    if answer.details.get("settle"):
+        return {"ask": "block", "source": answer.details["source"]}
+    return {"order": answer.order.number}
 
 
 def waits(words: str) -> dict:
@@ -69,6 +77,7 @@ def saw_context(station: Station, order: Order, picked: str) -> dict:
     if row is None:
         return {"template": "station/empty.html", "picked": "", "act": waits("Nothing to saw.")}
     act, source = saw_act(station, order, row)
+    misfit = plan_misfit(source.run) if source else []
     others = [
         {"blank": one.blank, "done": one.done, "due": one.due, "again": one.again,
          "url": address(station, order=order.number, pick=one.blank.pk)}
@@ -76,8 +85,8 @@ def saw_context(station: Station, order: Order, picked: str) -> dict:
     ]  # fmt: skip
     return {
         "template": "station/saw.html", "picked": row.blank.pk, "row": row, "what": blank_words(row.blank),
-        "others": others, "act": act, "source": source and source_shown(source), "version": saw_version(order, row),
-        "newer": newer_sentence(row.blank.line),
+        "others": others, "act": act, "source": source and source_shown(source), "misfit": misfit,
+        "version": f"{saw_version(order, row)}-{len(misfit)}", "newer": newer_sentence(row.blank.line),
     }  # fmt: skip
 
 
@@ -87,27 +96,39 @@ def saw_act(station: Station, order: Order, row: SawRow) -> tuple[dict, object]:
         after = f"{row.left - 1} left after"
         act = {"template": "station/act/count.html", "name": "blank", "pk": row.blank.pk, "words": "Blank sawn"}
         more = address(station, order=order.number, pick=row.blank.pk, ask="count") if row.left > 1 else ""
-        return act | {"after": after, "more": more, "spoils": True}, planned.source
+        return act | {"after": after, "more": more, "trouble": {"ask": "why"}}, planned.source
     if source := row.unsettled:
         return settle_act(station, order, source, row.blank.pk), source
     if row.left and (planned := row.waiting_blank):
-        return {"template": "station/act/open.html", "source": planned.source}, planned.source
+        trouble = {"ask": "measure", "source": planned.source.pk}
+        return {"template": "station/act/open.html", "source": planned.source, "trouble": trouble}, planned.source
     if row.left:
         return waits(f"No plan yet for {row.left}. Ask the manager."), None
     if source := row.still_open:
-        other = next(one.blank.line.order.number for one in source.blanks.all() if room(one))
-        words = f"All sawn. {source.piece.tag}: go on with {other}"
-        return {"template": "station/act/go.html", "words": words, "url": address(station, order=other)}, source
+        return go_on_act(station, order, source, row.blank.pk), source
     return waits(f"All sawn. Blanks to {next_station(CUTTER)}."), None
+
+
+def go_on_act(station: Station, order: Order, source, picked) -> dict:
+    """Return what is next for an open piece that has given all blanks of this size: another order, or its end."""
+    block = {"ask": "block", "source": source.pk}
+    others = (one.blank for one in source.blanks.all() if room(one) and not is_idle(one.blank))
+    if other := next((blank.line.order.number for blank in others), None):
+        words, url = f"All sawn. {source.piece.tag}: go on with {other}", address(station, order=other)
+    else:
+        words, url = f"{source.piece.tag}: no more to saw", address(station, order=order.number, pick=picked, **block)
+    return {"template": "station/act/go.html", "words": words, "url": url, "trouble": block}
 
 
 def settle_act(station: Station, order: Order | None, source, picked="") -> dict:
     """Return what is next for an open piece that has given all its blanks: a remnant to put back, or its end."""
     remnant = source.remnants.filter(settled=False).first()
+    at = {"order": order and order.number, "pick": picked}
+    rest = {"rest": address(station, **at, ask="rest", source=source.pk)}
     if remnant is None:
-        return {"template": "station/act/finish.html", "source": source}
-    url = address(station, order=order and order.number, pick=picked, ask="back", remnant=remnant.pk)
-    return {"template": "station/act/go.html", "words": f"Put back {remnant.tag}", "url": url}
+        return {"template": "station/act/finish.html", "source": source} | rest
+    url = address(station, **at, ask="back", remnant=remnant.pk)
+    return {"template": "station/act/go.html", "words": f"Put back {remnant.tag}", "url": url} | rest
 
 
 def source_shown(source) -> dict:
@@ -118,8 +139,16 @@ def source_shown(source) -> dict:
     none = "Its remnants are back or given up." if remnants else "Leaves no remnant."
     rest = f"Leaves {', '.join(left)}." if left else none
     words = f"On the saw, {source.run}. {rest}" if is_open else f"Next in {source.run}. {rest}"
-    return {"tag": source.piece.tag, "place": source.piece.place, "is_open": is_open, "words": words,
-            "picture": block_picture(source), "title": f"{source.piece.tag} with its cuts"}  # fmt: skip
+    return {
+        "tag": source.piece.tag, "run": source.run, "place": source.piece.place, "is_open": is_open, "words": words,
+        "picture": block_picture(source), "title": f"{source.piece.tag} with its cuts",
+    }  # fmt: skip
+
+
+def plan_misfit(run: CuttingRun) -> list[str]:
+    """Return why the plan of the piece on the screen does not fit any more, the first reason in full."""
+    said = [change.sentence for change in planning.changes_since(run)]
+    return said if len(said) < 2 else [said[0], f"And {len(said) - 1} more."]
 
 
 def saw_version(order: Order, row: SawRow) -> str:
@@ -188,7 +217,7 @@ def cut_act(station: Station, order: Order, piece: Piece) -> dict:
     more = address(station, order=order.number, pick=piece.pk, ask="count") if min(left, piece.blank.ready) > 1 else ""
     return {
         "template": "station/act/count.html", "name": "piece", "pk": piece.pk, "words": "Piece cut",
-        "after": f"{left - 1} left after", "more": more, "spoils": True,
+        "after": f"{left - 1} left after", "more": more, "trouble": {"ask": "why"},
     }  # fmt: skip
 
 
@@ -237,7 +266,17 @@ def idle_context(request, station: Station) -> dict:
     rows = order_rows([scan.order for scan in seen.values()], station)
     for row, scan in zip(rows, seen.values(), strict=True):
         row["at"] = f"{timezone.localtime(scan.happened_at):%H:%M}"
-    return common(request, station) | {"scans": rows}
+    return common(request, station) | {"scans": rows, "lying": lying_open(station)}
+
+
+def lying_open(station: Station) -> list[dict]:
+    """Return the blocks and remnants that were opened at this station and are not finished."""
+    here = StockMove.objects.filter(kind=StockMove.Kind.ISSUE, station=station, piece=OuterRef("piece"))
+    sources = RunSource.objects.filter(Exists(here), state=RunSource.State.ON_SAW).select_related("piece", "run")
+    return [
+        {"source": source, "url": address(station, ask="block", source=source.pk)}
+        for source in sources.order_by("run__number", "position")
+    ]
 
 
 def next_rows(station: Station) -> list[dict]:

@@ -105,6 +105,12 @@ station-give-up     GET  302 405 405 405 405
 station-give-up     POST 302 403 404 404 404
 station-finish      GET  302 405 405 405 405
 station-finish      POST 302 403 404 404 404
+station-measured    GET  302 405 405 405 405
+station-measured    POST 302 403 404 404 404
+station-no-good     GET  302 405 405 405 405
+station-no-good     POST 302 403 404 404 404
+station-keep-rest   GET  302 405 405 405 405
+station-keep-rest   POST 302 403 404 404 404
 # plans, paper and the day; there is no plan of this number
 day                 GET  302 403 403 200 200
 day                 POST 302 405 405 405 405

@@ -180,7 +180,7 @@ def test_a_remnant_that_is_not_kept_needs_a_reason(act, opened, words):
 def test_a_block_that_gives_fewer_is_finished_with_the_reason(act, at, opened, words):
     sawing.give_up(RunRemnant.objects.get(), "too small", Act(None))
     blank = Blank.objects.get()
-    assert "3 short" in words(at(pick=blank.pk, ask="short"))
+    assert "3 short" in words(at(pick=blank.pk, ask="block", source=opened.pk))
     answer = act("finish", source=opened.pk, reason="void in the foam")
     assert "No plan yet for 3." in words(answer)
     assert account.left_on_saw(opened.piece) == 0
