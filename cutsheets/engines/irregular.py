@@ -58,7 +58,7 @@ def faces(job: Job, say: Say) -> None:
     for number in count():
         if time.monotonic() > end:
             return
-        nest = _round(job, worth, GUIDES[number % len(GUIDES)], random if number >= len(GUIDES) else None)
+        nest = _round(job, worth, number, random if number >= 2 * len(GUIDES) else None)
         if nest and (price := _price(job, nest)) < best:
             best = price
             say(nest)
@@ -74,14 +74,19 @@ def _price(job: Job, nest: list[Bin]) -> tuple[float, float, int]:
     return -round(placed, 6), sum(job["bins"][number]["cost"] for number, _ in nest), len(nest[-1][1])
 
 
-def _round(job: Job, worth: list[float], guide: int, random: Random | None) -> list[Bin]:
-    """Fill one face after the other until nothing is left, or no face, or nothing fits."""
+def _round(job: Job, worth: list[float], which: int, random: Random | None) -> list[Bin]:
+    """Fill one face after the other until nothing is left, or no face, or nothing fits.
+
+    Every second round does not look for a face that holds all that is left: a cheap remnant may or may not spare one.
+    """
+    guide, finish = GUIDES[which // 2 % len(GUIDES)], which % 2 == 0
     left = [item["copies"] for item in job["items"]]
     stock = [each["copies"] for each in job["bins"]]
     nest: list[Bin] = []
     while any(left):
         chosen = None
-        for number, last in _order(job, left, stock, random):
+        area = sum(item["area"] * copies for item, copies in zip(job["items"], left, strict=True))
+        for number, last in _order(job, area if finish else math.inf, stock, random):
             parts = _face(job, number, left, worth, guide)
             if len(parts) == sum(left) or (parts and not last):
                 chosen = number, parts
@@ -95,12 +100,11 @@ def _round(job: Job, worth: list[float], guide: int, random: Random | None) -> l
     return nest
 
 
-def _order(job: Job, left: list[int], stock: list[int], random: Random | None) -> Iterator[tuple[int, bool]]:
-    """Yield which faces to try: first, the cheapest first, some that may hold all that is left and must (True).
+def _order(job: Job, area: float, stock: list[int], random: Random | None) -> Iterator[tuple[int, bool]]:
+    """Yield which faces to try: first, the cheapest first, some that may hold the area that is left and must (True).
 
     Then all by what their room costs, the small ones first where that is the same within a twentieth.
     """
-    area = sum(item["area"] * copies for item, copies in zip(job["items"], left, strict=True))
     rooms = {number: each["w"] * each["h"] for number, each in enumerate(job["bins"]) if stock[number] > 0}
     costs = {number: job["bins"][number]["cost"] for number in rooms}
     holding = sorted((number for number in rooms if rooms[number] * FULL > area), key=lambda number: costs[number])

@@ -7,9 +7,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from shapely.geometry import Polygon
+
 from cutsheets.planning.faces import Nest, NestInstance, NestItem, NestStock, OpenedFace, Placement, placed
 
 RIGHT_TURNS = (0.0, 90.0, 180.0, 270.0)
+ASLANT = tuple(5.0 * n for n in range(72))
+NOISE = 1e-9  # of the file's unit: what adding up loses
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +42,9 @@ class _Face:
     def take(self, box: _Box) -> bool:
         """Put a box on top of the column in hand or at the foot of a new one; False where there is no room."""
         wide, high = self.stock.room.inner
-        if box.w > self.width or self.height + box.h > high + 1e-9:
+        if box.w > self.width or self.height + box.h > high + NOISE:
             begin = self.left + self.width + self.kerf if self.width else 0.0
-            if begin + box.w > wide + 1e-9 or box.h > high + 1e-9:
+            if begin + box.w > wide + NOISE or box.h > high + NOISE:
                 return False
             self.left, self.width, self.height = begin, box.w, 0.0
         margin = self.stock.margin
@@ -51,23 +55,39 @@ class _Face:
 
 
 def fits(item: NestItem, stock: NestStock) -> bool:
-    """Return whether a part fits a face in some right-angled turn that it may take."""
-    wide, high = stock.room.inner
-    return any(box.w <= wide + 1e-9 and box.h <= high + 1e-9 for box in _boxes(item))
+    """Return whether a part fits a face in some turn that it may take."""
+    return bool(_boxes(item, stock))
 
 
 def rows(instance: NestInstance) -> Nest:
     """Return the plain nest; what finds no face is not in it."""
+    both = [_laid(instance, finish) for finish in (True, False)]
+    costs = {each.id: each.cost for each in instance.stock}
+    return min(both, key=lambda nest: (-len(nest.placements), sum(costs[face.stock] for face in nest.faces)))
+
+
+def _laid(instance: NestInstance, finish: bool) -> Nest:
+    """Return a nest by always opening the face whose foam comes cheapest; `finish`: or one that holds all that is left.
+
+    A cheap remnant may or may not spare a face.
+    """
     left = {item.id: item.qty for item in instance.items}
     stock = {each.id: each.qty for each in instance.stock}
+    areas = {item.id: Polygon(item.outline.outer).area for item in instance.items}
     faces: list[OpenedFace] = []
     placements: list[Placement] = []
+
+    def dearness(face: _Face) -> tuple[bool, float]:
+        if finish and len(face.placements) == sum(left.values()):
+            return False, face.stock.cost
+        return True, face.stock.cost / sum(areas[each.item] for each in face.placements)
+
     while any(left.values()):
         filled = [_filled(instance, each, left) for each in instance.stock if stock[each.id] != 0]
         filled = [face for face in filled if face.placements]
         if not filled:
             break
-        best = min(filled, key=lambda face: _dearness(instance, face, left))
+        best = min(filled, key=dearness)
         on_hand = stock[best.stock.id]
         stock[best.stock.id] = None if on_hand is None else on_hand - 1
         placements += [replace(placement, face=len(faces)) for placement in best.placements]
@@ -77,22 +97,12 @@ def rows(instance: NestInstance) -> Nest:
     return Nest(tuple(faces), tuple(placements))
 
 
-def _dearness(instance: NestInstance, face: _Face, left: dict[str, int]) -> tuple[bool, float]:
-    """Return what a face costs for the foam it holds; one that holds all that is left goes first, by its cost."""
-    if len(face.placements) == sum(left.values()):
-        return False, face.stock.cost
-    sizes = {item.id: _boxes(item)[0] for item in instance.items}
-    return True, face.stock.cost / sum(sizes[each.item].w * sizes[each.item].h for each in face.placements)
-
-
 def _filled(instance: NestInstance, stock: NestStock, left: dict[str, int]) -> _Face:
     """Return a face filled with what is left, the widest boxes first; a part lies so that its column is narrow."""
-    wide, high = stock.room.inner
     face = _Face(stock, instance.kerf)
     wanted: list[tuple[_Box, int]] = []
     for item in instance.items:
-        boxes = [box for box in _boxes(item) if box.w <= wide + 1e-9 and box.h <= high + 1e-9]
-        if boxes and left[item.id]:
+        if left[item.id] and (boxes := _boxes(item, stock)):
             wanted.append((min(boxes, key=lambda box: (box.w, box.turn)), left[item.id]))
     for box, copies in sorted(wanted, key=lambda each: (-each[0].w, -each[0].h)):
         for _ in range(copies):
@@ -101,10 +111,20 @@ def _filled(instance: NestInstance, stock: NestStock, left: dict[str, int]) -> _
     return face
 
 
-def _boxes(item: NestItem) -> list[_Box]:
-    """Return the boxes of an item in the turns it may take; of a free one in the right-angled ones."""
-    found = []
-    for turn in RIGHT_TURNS if item.turns is None else item.turns:
-        left, bottom, right, top = placed(item, Placement(item.id, turn, False, 0.0, 0.0)).bounds
-        found.append(_Box(item, turn, right - left, top - bottom, -left, -bottom))
-    return found
+def _boxes(item: NestItem, stock: NestStock) -> list[_Box]:
+    """Return the boxes of an item that fit a face, in the turns it may take.
+
+    One that may be turned anyhow lies at a right angle, or aslant where that is the only way.
+    """
+    wide, high = stock.room.inner
+    for turns in (item.turns,) if item.turns is not None else (RIGHT_TURNS, ASLANT):
+        boxes = [_box(item, turn) for turn in turns]
+        fitting = [box for box in boxes if box.w <= wide + NOISE and box.h <= high + NOISE]
+        if fitting:
+            return fitting
+    return []
+
+
+def _box(item: NestItem, turn: float) -> _Box:
+    left, bottom, right, top = placed(item, Placement(item.id, turn, False, 0.0, 0.0)).bounds
+    return _Box(item, turn, right - left, top - bottom, -left, -bottom)

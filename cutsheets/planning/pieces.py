@@ -13,13 +13,13 @@ from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from cutsheets.planning.faces import NestInstance, NestItem, Placement, placed
+from cutsheets.planning.nest_rows import ASLANT, RIGHT_TURNS, fits
 from cutsheets.solids import Point, Ring
 
 FINE = {"in": 0.01, "mm": 0.25}  # how far an outline is moved out to make it simpler, at most
 FINE_SHARE = 0.005  # the same, of the smaller side of a part
 SIMPLE = 24  # points: outlines of no more stay as they are, so that what fits exactly fits
 MITRE = 2.0  # how far a sharp corner may be drawn out, in half kerfs
-RIGHT_TURNS = (0.0, 90.0, 180.0, 270.0)
 GRID = 7  # places along and across a counter that are tried for a part in it
 FREE = tuple(45.0 * n for n in range(8))  # turns that are tried in a counter for a part that may be turned anyhow
 
@@ -121,7 +121,9 @@ def _piece(instance: NestInstance, item: NestItem, copies: int, guests: tuple[Pl
 def _turns(instance: NestInstance, item: NestItem, guests: tuple[Placement, ...], closed: Polygon) -> tuple[float, ...]:
     """Return the turns that the item and all its guests allow; of a free one those that may be worth trying."""
     turns = item.turns
-    if turns is None:
+    if turns is None and not any(fits(replace(item, turns=RIGHT_TURNS), stock) for stock in instance.stock):
+        turns = tuple(turn for turn in ASLANT if any(fits(replace(item, turns=(turn,)), s) for s in instance.stock))
+    elif turns is None:
         turns = RIGHT_TURNS
         corners = shapely.get_coordinates(closed.minimum_rotated_rectangle)
         angle = math.degrees(math.atan2(corners[1][1] - corners[0][1], corners[1][0] - corners[0][0])) % 90.0

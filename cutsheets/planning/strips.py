@@ -15,7 +15,8 @@ from shapely.geometry import Polygon
 from cutsheets.engines.children import Stop, answers
 from cutsheets.planning.faces import FaceRoom, Nest, NestInstance, NestItem, NestStock, OpenedFace, Placement, laid
 from cutsheets.planning.nest_check import check_nest
-from cutsheets.planning.pieces import RIGHT_TURNS, grown
+from cutsheets.planning.nest_rows import RIGHT_TURNS
+from cutsheets.planning.pieces import grown
 from cutsheets.solids import Outline
 
 FIRST = 0.45  # of the time is packingsolver's, which is sooner near its best
