@@ -39,22 +39,25 @@ class Change:
     sentence: str
 
 
-def replan(run: CuttingRun, act: Act) -> CuttingRun:
+def replan(run: CuttingRun, act: Act, asked: Asked | None = None) -> CuttingRun:
     """Return a run that a worker will plan: all that is wanted now, out of what is free now or waits of this plan.
 
+    `asked`: None is what was asked of this plan, less what is not free any more.
     It takes over when it is accepted; until then this plan stays in force. Refused with `plan-over` for a plan that is
     not in force, with `nothing-wanted` where what lies open gives all that is wanted.
     """
     run.refresh_from_db()
     if run.state != State.ACCEPTED:
         raise Refused("plan-over", f"Plan {run.number} is {run.get_state_display()}; make a new plan instead.")
-    asked = Asked.of(run)
-    there = set(free_pieces(run.grade, run.number).values_list("tag", flat=True))
-    asked = replace(
-        asked, orders=None, keep=(), instead_of=run.number,
-        out=tuple(tag for tag in asked.out if tag in there), first=tuple(tag for tag in asked.first if tag in there),
-    )  # fmt: skip
+    asked = replace(asked or _as_before(run), instead_of=run.number)
     return start_plan(run.grade, asked, act, follows=run)
+
+
+def _as_before(run: CuttingRun) -> Asked:
+    there = set(free_pieces(run.grade, run.number).values_list("tag", flat=True))
+    asked = Asked.of(run)
+    out, first = (tuple(tag for tag in tags if tag in there) for tags in (asked.out, asked.first))
+    return replace(asked, orders=None, keep=(), out=out, first=first)
 
 
 def changes_since(run: CuttingRun) -> list[Change]:

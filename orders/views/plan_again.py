@@ -7,7 +7,7 @@ are left out. Whatever is asked of foam or of orders that are not there is refus
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.http import QueryDict
@@ -22,7 +22,9 @@ from shop.views.asking import whole
 from .plan_page import demand_rows, standing
 
 LONGEST = 600  # seconds that a plan may be looked for
-AGAIN = (CuttingRun.State.DRAFT, CuttingRun.State.FAILED)  # nothing is reserved or sawn
+State = CuttingRun.State
+DRAFTS = (State.DRAFT, State.FAILED)  # nothing is reserved or sawn
+AGAIN = (*DRAFTS, State.ACCEPTED)  # of an accepted plan what waits is planned again
 TICKS = ("keep", "out", "first")
 
 
@@ -38,8 +40,10 @@ class Choices:
 
 
 def asked_before(run: CuttingRun) -> Choices:
-    """Return what was asked of this plan: it stands in the form until it is taken back."""
+    """Return what was asked of this plan: it stands in the form until it is taken back, or the plan is accepted."""
     asked = Asked.of(run)
+    if run.state == State.ACCEPTED:
+        asked = replace(asked, orders=None, keep=())
     seconds = asked.seconds if run.asked else ShopRules.current().plan_seconds
     orders = None if asked.orders is None else frozenset(asked.orders)
     return Choices(str(seconds), orders, *(frozenset(getattr(asked, name)) for name in TICKS))
@@ -51,6 +55,11 @@ def asked_now(post: QueryDict) -> Choices:
     return Choices(post.get("seconds", ""), orders, *(frozenset(post.getlist(name)) for name in TICKS))
 
 
+def instead_of(run: CuttingRun) -> int:
+    """Return the number of the accepted plan whose waiting foam counts as free: this one, or which a draft follows."""
+    return run.number if run.state == State.ACCEPTED else Asked.of(run).instead_of
+
+
 def base_of(run: CuttingRun) -> CuttingRun | None:
     """Return the plan that the next one follows: this one, or where it has failed the one that it followed."""
     return run if run.plan.get("pieces") else run.follows
@@ -59,10 +68,9 @@ def base_of(run: CuttingRun) -> CuttingRun | None:
 def again(run: CuttingRun, choices: Choices) -> dict[str, Any]:
     """Return what the form shows: the orders that wait, and what lies free on the rack beside the foam of this plan."""
     planned = tags_of(run) if run.plan.get("pieces") else []
-    instead_of = Asked.of(run).instead_of
-    free = free_pieces(run.grade, instead_of).exclude(tag__in=planned)
+    free = free_pieces(run.grade, instead_of(run)).exclude(tag__in=planned)
     return {
-        "choices": choices, "orders": demand_rows(run.grade, choices.orders, instead_of),
+        "choices": choices, "orders": demand_rows(run.grade, choices.orders, instead_of(run)),
         "rack": sorted(free, key=lambda piece: (not piece.is_remnant, -piece.volume, piece.tag)),
     }  # fmt: skip
 
@@ -82,7 +90,7 @@ def asked_of(run: CuttingRun, choices: Choices) -> Asked:
     return Asked(
         seconds=seconds(choices.seconds), orders=orders, out=tuple(sorted(choices.out)),
         first=tuple(sorted(choices.first)), keep=tuple(tag for tag in planned if tag in choices.keep),
-        saw=Asked.of(run).saw, instead_of=Asked.of(run).instead_of,
+        saw=Asked.of(run).saw, instead_of=instead_of(run),
     )  # fmt: skip
 
 
@@ -97,7 +105,7 @@ def seconds(text: str) -> int:
 def need_free(run: CuttingRun, tags: Iterable[str]) -> None:
     """Refuse the first of these blocks and remnants that does not lie free on the rack, with where it is."""
     grade, wanted = run.grade, sorted(tags)
-    free = set(free_pieces(grade, Asked.of(run).instead_of).values_list("tag", flat=True))
+    free = set(free_pieces(grade, instead_of(run)).values_list("tag", flat=True))
     found = {piece.tag: piece for piece in StockPiece.objects.filter(tag__in=wanted).select_related("grade")}
     for tag in wanted:
         piece = found.get(tag)
@@ -111,7 +119,7 @@ def need_free(run: CuttingRun, tags: Iterable[str]) -> None:
 
 def need_waiting(run: CuttingRun, orders: frozenset[int]) -> tuple[int, ...] | None:
     """Return the orders of the plan, None where it is every order that waits for this grade."""
-    waiting = {row["order"].number for row in demand_rows(run.grade, instead_of=Asked.of(run).instead_of)}
+    waiting = {row["order"].number for row in demand_rows(run.grade, instead_of=instead_of(run))}
     if not orders:
         raise Refused("nothing-chosen", "Every order is left out; choose at least one to plan.")
     for number in sorted(orders - waiting):

@@ -12,7 +12,7 @@ from shop.models import ShopRules
 from shop.refusals import Refused
 from shop.roles import DESK, MANAGER, allowed, may
 
-from .plan_again import AGAIN, Choices, again, asked_before, asked_now, asked_of, base_of, said
+from .plan_again import AGAIN, DRAFTS, Choices, again, asked_before, asked_now, asked_of, base_of, said
 from .plan_making import progress_context
 from .plan_page import blank_count, plan_context, yields
 
@@ -86,25 +86,30 @@ def plan_accept(request, number: int):
 @allowed(MANAGER)
 def plan_again(request, number: int):
     """Plan again what this draft gives, with what is asked of the next plan; this one stays as it is."""
-    run = load(number)
-    choices = asked_now(request.POST)
-    try:
-        if run.state not in AGAIN:
-            raise Refused("not-draft", f"Plan {run.number} is {run.get_state_display()}; make a new plan instead.")
-        new = planning.start_plan(run.grade, asked_of(run, choices), Act(request.user), follows=base_of(run))
-    except Refused as refusal:
-        return show(request, run, status=REFUSED, choices=choices, refusal=refusal.sentence, refused=refusal.code)
-    return redirect("plan", new.number)
+    return following(request, number, of_draft)
 
 
 @require_POST
 @allowed(MANAGER)
 def plan_rest(request, number: int):
     """Plan the rest of an accepted plan again; it stays in force until the new plan is accepted."""
+    return following(request, number, planning.replan)
+
+
+def of_draft(run: CuttingRun, act: Act, asked: planning.Asked) -> CuttingRun:
+    if run.state not in DRAFTS:
+        raise Refused("not-draft", f"Plan {run.number} is {run.get_state_display()}; make a new plan instead.")
+    return planning.start_plan(run.grade, asked, act, follows=base_of(run))
+
+
+def following(request, number: int, start):
+    """Let a worker make the plan that follows this one, as it is asked in the form; a refusal keeps what was typed."""
+    run = load(number)
+    choices = asked_now(request.POST)
     try:
-        new = planning.replan(load(number), Act(request.user))
+        new = start(run, Act(request.user), asked_of(run, choices))
     except Refused as refusal:
-        return show(request, load(number), status=REFUSED, refusal=refusal.sentence, refused=refusal.code)
+        return show(request, run, status=REFUSED, choices=choices, refusal=refusal.sentence, refused=refusal.code)
     return redirect("plan", new.number)
 
 

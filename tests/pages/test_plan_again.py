@@ -3,7 +3,7 @@
 import pytest
 from floor_shop import BLOCK
 
-from orders import entry, moves, planning
+from orders import entry, moves, planning, sawing
 from orders.models import CuttingRun, Order
 from shop import account
 from shop.acts import Act
@@ -155,6 +155,29 @@ def test_an_accepted_plan_is_not_planned_again_like_a_draft(ask, draft_plan, raf
     answer = ask()
     assert answer.status_code == 409
     assert "is accepted" in words(answer)
+
+
+def test_the_rest_of_an_accepted_plan_is_planned_with_what_is_asked(manager, draft_plan, released, raf):
+    planning.accept(draft_plan, raf)
+    page = manager.get(f"/plans/{draft_plan.number}/").content.decode()
+    assert 'name="keep" value="K-0001"' in page
+    assert f'action="/plans/{draft_plan.number}/rest/"' in page
+    manager.post(
+        f"/plans/{draft_plan.number}/rest/",
+        {"order": [released.number], "seconds": "1", "keep": ["K-0001"], "out": ["K-0002"]},
+    )
+    asked = planning.Asked.of(newest())
+    assert (asked.keep, asked.out, asked.instead_of) == (("K-0001",), ("K-0002",), draft_plan.number)
+
+
+def test_what_lies_on_a_saw_is_not_asked_for(manager, draft_plan, released, raf, shop, words):
+    planning.accept(draft_plan, raf)
+    sawing.open_source(draft_plan.sources.get(), Act(shop.people["bo"], shop.stations["saw-1"]))
+    assert 'name="keep"' not in manager.get(f"/plans/{draft_plan.number}/").content.decode()
+    fields = {"order": [released.number], "seconds": "1", "keep": ["K-0001"]}
+    answer = manager.post(f"/plans/{draft_plan.number}/rest/", fields)
+    assert answer.context["refused"] == "stock-gone"
+    assert "K-0001 is on the saw" in words(answer)
 
 
 def test_the_reason_of_a_failed_plan_stands_there_with_the_form_to_plan_again(manager, draft_plan, firm, words):
