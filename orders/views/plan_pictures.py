@@ -17,7 +17,7 @@ from orders.usage import board_feet
 BAR_LONG, BAR_HIGH, BAR_TEXT = 300.0, 14.0, 5.0  # mm of the drawing
 TEXT = 12  # pixels high is the text of every slab on the page
 SMALL = 1.2  # times its usual text has a slab at most that is smaller than the largest one
-BUSY = 8  # cuts on one slab, from which on it is drawn larger, and again from twice as many on
+BUSY = 12  # cuts on one slab, from which on it is drawn larger, and again from twice as many on
 TAPE = 1000  # units of its picture
 
 
