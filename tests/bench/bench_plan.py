@@ -1,76 +1,140 @@
-"""How good a plan of sixty blanks is after five seconds, beside plain shelves and beside layers packed by rectpack.
+"""How good plans of invented days are, beside the bound, plain shelves and layers packed by rectpack, in one table.
 
-PYTHONPATH=. .venv/bin/python tests/bench/bench_plan.py [seed]
+PYTHONPATH=. .venv/bin/python tests/bench/bench_plan.py [--seconds 10] [--seed 0] [FILE ...]
+
+Files are instances (`blockyard-stock-1`); without any, the days and traps of `days_to_plan` are planned. Every day is
+planned in a process of its own, so that its peak memory is its own.
 """
 
+import argparse
+import multiprocessing
+import resource
 import sys
 import time
 from collections import defaultdict
 from dataclasses import dataclass
+from pathlib import Path
 
 import rectpack
+from days_to_plan import days, traps
 
-from cutsheets.planning import PlanResult, plan
-from cutsheets.planning.check import can_be_sawn, first_overlap
-from cutsheets.solids import Placed
-from cutsheets.stock import LIES, Instance, volume
-from tests.cutsheets.sawn_days import KERF, day
+from cutsheets.files.stock import read_instance
+from cutsheets.planning import plan
+from cutsheets.planning.check import first_overlap
+from cutsheets.planning.prices import Prices
+from cutsheets.solids import Placed, Triple
+from cutsheets.stock import Instance, Stock, lying
 
-LIMIT, FIRST = 5.0, 1.0  # seconds: a plan of sixty blanks, the first valid plan
-SEARCH = 4.8  # of them; the rest is for the check
-BLOCK = (97, 49, 37)  # usable inches
-BLANKS = [  # an invented day: name, inches, how many
-    ("cornice", (96.5, 9.25, 8.375), 8), ("column shell", (92, 16, 8), 6), ("sill", (62.5, 6.5, 4.25), 10),
-    ("newel", (50, 7, 7), 8), ("panel", (48, 24, 6), 5), ("letters", (40, 24, 3), 4), ("arch", (36, 10.5, 6), 8),
-    ("planter", (24, 24, 20), 3), ("finial", (21, 11, 11), 4), ("keystone", (18, 14, 9), 4),
-]  # fmt: skip
+SHARE = 0.85  # of either plain way, at most, costs our plan of a day
+FIRST, LATE = 1.0, 1.0  # seconds: of the processor to the first valid plan of a day; over the time that was asked for
+MEMORY = 1024  # MiB
+TRAP_SECONDS = 2.0
 
 
 @dataclass(frozen=True)
-class Layers:
-    """What rectpack makes of the day: blocks, how many of its layers a saw can cut, seconds."""
+class Line:
+    """What one instance came to: cents, seconds, MiB; `opened` is the price of the opened foam.
 
-    blocks: int
-    layers: int
-    sawable: int
+    `first`: of the processor, to a first valid plan; `seconds`: of the clock, to the last one.
+    """
+
+    name: str
+    blanks: int
+    score: float
+    bound: float
+    shelves: float
+    layers: float | None
+    opened: int
+    left_out: int
+    first: float
     seconds: float
+    memory: float
+
+    def say(self) -> str:
+        plain = [_ratio(self.score, self.shelves), _ratio(self.score, self.layers)]
+        gap = f"{self.score / self.bound - 1:+7.1%}" if self.bound > 0 else "      –"
+        return (
+            f"{self.name:24}{self.blanks:6}{self.score:10.0f}{self.bound:10.0f} {gap}{self.shelves:10.0f} {plain[0]}"
+            f"{self.layers or 0:10.0f} {plain[1]}{self.seconds:7.1f}{self.memory:8.0f}"
+        )
 
 
-def sixty_blanks() -> Instance:
-    """Return the day: one kind of block, blanks that may lie as they like."""
-    sizes = [(name, tuple(_um(side) for side in size), qty) for name, size, qty in BLANKS]
-    instance: Instance = day(*sizes, size=tuple(_um(side) for side in BLOCK))
-    for blank in instance["blanks"]:
-        blank["rot"] = list(LIES)
-    return instance
+HEAD = (
+    f"{'instance':24}{'blanks':>6}{'score':>10}{'bound':>10} {'gap':>7}{'shelves':>10}  ours÷{'rectpack':>10}  ours÷"
+    f"{'s':>7}{'MiB':>8}"
+)
 
 
-def rectpack_layers(instance: Instance) -> Layers:
-    """Lay blanks of one height flat in layers, packed by rectpack, and pile the layers up, the thickest first.
+def measured(name: str, instance: Instance, seconds: float, seed: int) -> Line:
+    """Return what one instance comes to; runs in a process of its own."""
+    start = time.process_time()
+    plan(instance, seconds=0, seed=seed)
+    first = time.process_time() - start
+    start = time.perf_counter()
+    result = plan(instance, seconds=seconds, seed=seed)
+    took = time.perf_counter() - start
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return Line(
+        name, sum(blank["qty"] for blank in instance["blanks"]), result.score, result.bound.score, result.plain_score,
+        layers_cost(instance), result.stats.price, len(result.left_out), first, took, peak,
+    )  # fmt: skip
+
+
+def layers_cost(instance: Instance) -> float | None:
+    """Return the cents of a plan in layers packed by rectpack, or None where some blank has no block for itself.
+
+    Of every grade the block size is taken that makes the plan cheapest. Nothing is kept; every layer and every blank
+    needs one cut at least.
+    """
+    total = 0.0
+    for grade in {blank["grade"] for blank in instance["blanks"]}:
+        costs = [_of_one_size(instance, stock) for stock in instance["stock"] if stock["grade"] == grade]
+        found = [cost for cost in costs if cost is not None]
+        if not found:
+            return None
+        total += min(found)
+    return total
+
+
+def _of_one_size(instance: Instance, stock: Stock) -> float | None:
+    """Return the cents of one grade out of blocks of one size: layers of one height, the thickest first, in piles.
 
     Rectangles and room are grown by one kerf, so that parts lie a kerf apart, as in our own plans.
     """
-    start = time.perf_counter()
-    long, wide, high = (side + KERF for side in instance["stock"][0]["size"])
-    flat: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    kerf = instance["kerf"]
+    sides = zip(stock["size"], stock["skin"], strict=True)
+    long, wide, high = (side - sum(skin) + kerf for side, skin in sides)
+    flat: dict[tuple[int, bool], list[tuple[int, int]]] = defaultdict(list)
+    cuts = 0
     for blank in instance["blanks"]:
-        a, b, height = (side + KERF for side in blank["size"])
-        flat[height] += [(a, b)] * blank["qty"]
-    layers = [(height, layer) for height, faces in flat.items() for layer in _packed(faces, (long, wide))]
+        if blank["grade"] != stock["grade"]:
+            continue
+        lies = [_grown(lying(blank["size"], lie), kerf) for lie in blank["rot"]]
+        fitting = sorted((c, b, a) for a, b, c in lies if a <= long and b <= wide and c <= high)
+        if not fitting:
+            return None
+        height, b, a = fitting[0]
+        turns = (height, a, b) in fitting
+        flat[height, turns] += [(a, b)] * blank["qty"]
+        cuts += blank["qty"]
+    layers = [h for (h, turns), faces in flat.items() for _ in _packed(faces, (long, wide), turns=turns)]
     piles: list[int] = []  # room left in each block
-    for height, _ in sorted(layers, key=lambda each: -each[0]):
-        fitting = next((n for n, room in enumerate(piles) if height <= room), None)
-        if fitting is None:
+    for height in sorted(layers, reverse=True):
+        fitting_pile = next((n for n, room in enumerate(piles) if height <= room), None)
+        if fitting_pile is None:
             piles.append(high - height)
         else:
-            piles[fitting] -= height
-    sawable = sum(can_be_sawn(layer, (long, wide, 1)) for _, layer in layers)
-    return Layers(len(piles), len(layers), sawable, time.perf_counter() - start)
+            piles[fitting_pile] -= height
+    return len(piles) * stock["price"] + (cuts + len(layers)) * Prices.of(instance).cut
 
 
-def _packed(faces: list[tuple[int, int]], room: tuple[int, int]) -> list[list[Placed]]:
+def _grown(size: Triple, kerf: int) -> Triple:
+    return size[0] + kerf, size[1] + kerf, size[2] + kerf
+
+
+def _packed(faces: list[tuple[int, int]], room: tuple[int, int], *, turns: bool) -> list[list[Placed]]:
     """Return rectpack's layers; all rectangles must be there and apart (its own check leaves out the last one)."""
-    packer = rectpack.newPacker(rotation=True)
+    packer = rectpack.newPacker(rotation=turns)
     for face in faces:
         packer.add_rect(*face)
     packer.add_bin(*room, count=len(faces))
@@ -81,39 +145,51 @@ def _packed(faces: list[tuple[int, int]], room: tuple[int, int]) -> list[list[Pl
     return layers
 
 
-def _um(inches: float) -> int:
-    return round(inches * 25_400)
+def _ratio(ours: float, other: float | None) -> str:
+    return f"{ours / other:6.2f}" if other and other > 0 else "     –"
 
 
-def report(instance: Instance, result: PlanResult, layers: Layers) -> None:
-    stats, plain, bound = result.stats, result.plain_stats, result.bound
-    opened = layers.blocks * volume(instance["stock"][0]["size"])
-    packed = stats.blanks / opened
-    print(
-        f"  ours: {stats.new_blocks} blocks, yield {stats.yield_gross:.1%} of what is opened, "
-        f"{stats.yield_net:.1%} of what is not kept; {stats.cuts} cuts\n"
-        f"  gap to the bound: score {result.score / bound.score - 1:+.1%}, "
-        f"blocks {stats.new_blocks - bound.blocks:+d} (at least {bound.blocks})\n"
-        f"  plain shelves: {plain.new_blocks} blocks, yield {plain.yield_gross:.1%}; "
-        f"ours ÷ plain {stats.yield_gross / plain.yield_gross:.2f} (score {result.score / result.plain_score:.2f})\n"
-        f"  rectpack layers: {layers.blocks} blocks, yield {packed:.1%}, {layers.sawable} of {layers.layers} layers "
-        f"can be sawn, {layers.seconds:.2f} s; ours ÷ rectpack {stats.yield_gross / packed:.2f}"
-    )
+def in_a_process(name: str, instance: Instance, seconds: float, seed: int) -> Line:
+    with multiprocessing.get_context("spawn").Pool(1) as pool:
+        line = pool.apply(measured, (name, instance, seconds, seed))
+    print(line.say(), flush=True)
+    return line
+
+
+def faults(line: Line, seconds: float) -> list[str]:
+    """Return what is wrong with the plan of a day."""
+    limit = SHARE * min(line.shelves, line.layers or line.shelves)
+    wrong = {
+        f"costs more than {SHARE} of a plain way": line.score > limit,
+        "leaves blanks out": line.left_out > 0,
+        "is below its bound": line.score < line.bound - 1e-6,
+        f"took more than {seconds + LATE:.0f} s": line.seconds > seconds + LATE,
+        f"had no plan after {FIRST:.0f} s": line.first > FIRST,
+        f"took more than {MEMORY} MiB": line.memory > MEMORY,
+    }
+    return [f"{line.name} {fault}" for fault, is_so in wrong.items() if is_so]
 
 
 def main() -> int:
-    seed = int(sys.argv[1]) if len(sys.argv) > 1 else 0
-    instance = sixty_blanks()
-    start = time.perf_counter()
-    plan(instance, seconds=0, seed=seed)
-    first = time.perf_counter() - start
-    start = time.perf_counter()
-    result = plan(instance, seconds=SEARCH, seed=seed)
-    took = time.perf_counter() - start
-    count = sum(blank["qty"] for blank in instance["blanks"])
-    print(f"plan of {count} blanks: {took:.2f} s (limit {LIMIT:.0f} s), first valid plan {first:.2f} s")
-    report(instance, result, rectpack_layers(instance))
-    return int(took > LIMIT or first > FIRST or bool(result.left_out) or result.score > result.plain_score)
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--seconds", type=float, default=10.0)
+    parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("files", nargs="*", type=Path, metavar="FILE")
+    asked = parser.parse_args()
+    print(HEAD)
+    if asked.files:
+        for file in asked.files:
+            in_a_process(file.stem, read_instance(file.read_text(encoding="utf-8")), asked.seconds, asked.seed)
+        return 0
+    wrong = []
+    for name, day in days().items():
+        wrong += faults(in_a_process(name, day, asked.seconds, asked.seed), asked.seconds)
+    for name, (trap, least) in traps().items():
+        line = in_a_process(name, trap, TRAP_SECONDS, asked.seed)
+        if line.opened != least:
+            wrong.append(f"{name} opens foam for {line.opened} c, the right answer is {least} c")
+    print(*wrong, sep="\n", file=sys.stderr)
+    return int(bool(wrong))
 
 
 if __name__ == "__main__":
