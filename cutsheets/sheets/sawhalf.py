@@ -20,6 +20,7 @@ LARGEST = 62.0
 BOXES = 20.0  # room for the pencil boxes of a row
 SIGN = (84.0, 26.0)
 PIECE, COUNT, SIZES = LEFT, LEFT + 100, LEFT + 168  # left ends of the columns
+GIVES = LEFT + 168  # where it stands how many pieces a big blank gives, behind its few pencil boxes
 TIMES = 0.75  # room for a ×, in heights of the figures
 
 
@@ -71,7 +72,11 @@ def _rows(pen: Pen, unit: Unit, rows: tuple[Blank, ...], top: float, bottom: flo
             pen.text(lefts[axis] + widths[axis] / 2, base, figure[axis], kind, "middle")
             if axis:
                 pen.text(lefts[axis] - spare / 2, base, "×", Type("figures", size * 0.6), "middle")
-        pencil_boxes(pen, PIECE, y + high - BOXES + 2, blank.qty, width=WIDTH - (150 if place == 0 else 0))
+        if blank.gives > 1:
+            pencil_boxes(pen, PIECE, y + high - BOXES + 2, blank.qty, width=GIVES - PIECE - 12)
+            pen.text(GIVES, y + high - BOXES + 13, f"each gives {blank.gives} pieces at the wire", BOLD)
+        else:
+            pencil_boxes(pen, PIECE, y + high - BOXES + 2, blank.qty, width=WIDTH - (150 if place == 0 else 0))
         if place == 0:
             pen.text(RIGHT, y + high - BOXES + 13, "slash when started, fill when done", NOTE, "end")
 

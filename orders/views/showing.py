@@ -14,6 +14,7 @@ from cutsheets.drawings.runs import check_parts, one_a_mark, strip_scene
 from cutsheets.errors import CutsheetError
 from cutsheets.figures import say_figure
 from cutsheets.kerf import path_figure
+from cutsheets.planning.gang import is_straight
 from cutsheets.solids import Box, Face, Figure, Worked
 from cutsheets.units import say
 from orders.fitting import objections
@@ -38,6 +39,11 @@ class ShownLine:
     worked: Worked | None
     fault: str
     counts: Counts | None = None
+
+    @property
+    def straight(self) -> bool:
+        """Return whether there are two ways to cut this line."""
+        return self.worked is not None and is_straight(self.worked)
 
 
 def show_line(line: Line, counts: Counts | None = None, shop: ShopFigures | None = None) -> ShownLine:
@@ -83,7 +89,7 @@ def figures(shown: ShownLine | None) -> dict:
     worked, unit = shown.worked, shown.line.order.unit
     sizes = _size_words(worked, unit)
     return {
-        "shown": shown, "worked": worked, "unit": unit,
+        "shown": shown, "worked": worked, "unit": unit, "straight": shown.straight and shown.line.pk,
         "pictures": [
             (scene, f"{name.capitalize()} of line {shown.line.mark}: {sizes}")
             for name, scene in part_scenes(worked, unit)
