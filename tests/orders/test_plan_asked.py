@@ -121,6 +121,18 @@ def test_a_piece_that_stays_is_cut_as_before_and_the_rest_is_planned_anew(halves
     assert after.follows == before
 
 
+def test_the_younger_of_equal_blocks_stays_itself_though_the_older_is_planned_anew(halves, order, plan, mina):
+    line = order.lines.get()
+    spec = line.spec | {"pieces": [{"length": 40, "qty": 6}]}
+    entry.save_line(order, {"grade": line.grade, "spec": spec}, mina, version=order.version, line=line)
+    before = plan()
+    full, rest = (len(list(leaves_named(piece["tree"], "blank"))) for piece in before.plan["pieces"])
+    assert (tags_of(before), full, rest) == (["K-0001", "K-0002"], 4, 2)
+    after = plan(before, keep=("K-0002",))
+    assert sorted(tags_of(after)) == ["K-0001", "K-0002"]
+    assert tree_of(after, "K-0002") == tree_of(before, "K-0002")
+
+
 def test_a_piece_that_stays_leaves_its_blanks_to_none_else(halves, second_order, plan):
     before = plan()
     kept = tags_of(before)[1]
