@@ -14,8 +14,8 @@ from cutsheets.files.texts import read_text, write_text
 from cutsheets.planning.commands import LONGEST_SEARCH
 from cutsheets.planning.commands import run_check as run_plan_check
 from cutsheets.planning.faces import NestInstance
-from cutsheets.planning.lead_in import lead_ins
 from cutsheets.planning.nest_check import check_nest
+from cutsheets.planning.nest_cuts import nest_cuts
 from cutsheets.planning.nesting import NestResult, nest
 from cutsheets.records import parse
 
@@ -39,8 +39,12 @@ def run_nest(path: str, out: str | None, *, seconds: float, seed: int, in_counte
 def result_as_dict(instance: NestInstance, result: NestResult) -> dict[str, Any]:
     """Return a nest with its instance, its lead-in cuts and its cut order, as its file has them."""
     answer = {**instance_as_dict(instance), **nest_as_dict(result.nest)}
+    cuts = nest_cuts(instance, result.nest)
+    answer["order"] = [{"placement": cut.placement, "ring": cut.ring} for cut in cuts]
     answer["entries"] = [
-        {"placement": each.placement, "from": each.start, "to": each.end} for each in lead_ins(instance, result.nest)
+        {"placement": cut.placement, "ring": cut.ring, "from": cut.lead[0], "to": cut.lead[1]}
+        for cut in cuts
+        if cut.lead is not None
     ]
     if result.left_out:
         answer["left_out"] = [asdict(each) for each in result.left_out]

@@ -18,8 +18,9 @@ from shapely.geometry import Polygon
 from cutsheets.engines.children import Stop, answers
 from cutsheets.planning.faces import Nest, NestInstance, NestStock, OpenedFace, Placement
 from cutsheets.planning.nest_check import NestVerdict, check_nest
+from cutsheets.planning.nest_kinds import kind_by_kind
 from cutsheets.planning.nest_rows import rows
-from cutsheets.planning.pieces import Piece, make_pieces, spread
+from cutsheets.planning.pieces import Laid, Part, Piece, make_pieces, spread
 from cutsheets.planning.settle import settled
 from cutsheets.planning.strips import Asked, shorter
 
@@ -27,21 +28,13 @@ from cutsheets.planning.strips import Asked, shorter
 WHOLE, WHOLE_ON = 0.3, 0.5
 FACES = 0.65
 LAST = 0.85  # from here on only the last face is shortened
+LATTICE = 2.0  # seconds from which on a lattice is tried: it takes one
+KINDS = 3  # of parts, each on faces of its own, where the library says nothing; more would take too long
 LONGEST_ENGINE = 25.0  # seconds: what packingsolver does not find by then it does not find
 TRY, TRY_SHARE = 1.0, 0.06  # seconds to lay one face anew, at least, and as a share of the time
 FULL = 0.9  # of a face is more than any nest of odd outlines fills
 SLACK = 2e-7  # of the file's unit: what fits exactly shall not fail by the last digit
 UNLIMITED = 1000  # faces; the library wants a number
-
-Part = tuple[int, float, bool, float, float]  # piece, turn, mirrored, x, y
-
-
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """A face and the pieces on it."""
-
-    stock: NestStock
-    parts: tuple[Part, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,12 +83,22 @@ class Search:
         """Search for so many seconds, counted from the beginning of this search."""
         self.heard(self.best)
         end = self.began + seconds
+        if len(self.pieces) == 1:
+            self._kind_by_kind(seconds)
         answered = self._ask("whole", self._at(seconds, WHOLE), self._at(seconds, WHOLE_ON))
+        if not answered and 1 < len(self.pieces) <= KINDS:
+            self._kind_by_kind(seconds)
         if not answered or len(self.instance.stock) > 1:
             first = self._at(seconds, FACES)
             self._ask("faces", max(first, self._at(seconds, LAST)), first)
         self._squeeze(self.began + seconds * LAST, max(TRY, TRY_SHARE * seconds))
         self._shorten(end - time.monotonic())
+
+    def _kind_by_kind(self, seconds: float) -> None:
+        if seconds < LATTICE:
+            return
+        faces = kind_by_kind(self.instance, self.pieces, self.stop)
+        self.take(self._nest(faces), faces)
 
     def _at(self, seconds: float, share: float) -> float:
         return self.began + seconds * share - time.monotonic()

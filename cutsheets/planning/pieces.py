@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
-from cutsheets.planning.faces import NestInstance, NestItem, Placement, placed
+from cutsheets.planning.faces import NestInstance, NestItem, NestStock, Placement, placed
 from cutsheets.planning.nest_rows import ASLANT, RIGHT_TURNS, fits
 from cutsheets.solids import Point, Ring
 
@@ -22,6 +22,17 @@ SIMPLE = 24  # points: outlines of no more stay as they are, so that what fits e
 MITRE = 2.0  # how far a sharp corner may be drawn out, in half kerfs
 GRID = 7  # places along and across a counter that are tried for a part in it
 FREE = tuple(45.0 * n for n in range(8))  # turns that are tried in a counter for a part that may be turned anyhow
+
+
+Part = tuple[int, float, bool, float, float]  # piece, turn, mirrored, x, y
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A face and the pieces on it, each by its number."""
+
+    stock: NestStock
+    parts: tuple[Part, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +86,7 @@ def spread(piece: Piece, placement: Placement) -> list[Placement]:
 def grown(ring: Ring, by: float, fine: float) -> Ring:
     """Return a ring with fewer points that holds `ring` and all that is nearer to it than `by`.
 
-    No point of it is farther from `ring` than `MITRE` · (by + fine) + fine.
+    No point of it is farther from `ring` than `MITRE` · (by + fine) + fine; a bay that the wire cannot enter is closed.
 
     >>> grown(((0, 0), (6, 0), (6, 2), (0, 2)), 0.5, 0.1)
     ((-0.5, -0.5), (6.5, -0.5), (6.5, 2.5), (-0.5, 2.5))
