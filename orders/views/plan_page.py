@@ -16,6 +16,7 @@ from orders import planning, sawing
 from orders.models import Blank, CuttingRun
 from shop.models import Grade, ShopRules, StockPiece
 
+from .plan_faces import faces
 from .plan_pictures import foam_bar, piece_pictures, tape
 
 State = CuttingRun.State
@@ -36,7 +37,7 @@ def plan_context(run: CuttingRun) -> dict:
         "blanks": blanks, "orders_in_plan": len({row["order"] for row in blanks}), "total": blank_count(run),
         "remnants": [{"tag": leaf.name, "size": leaf.size, "volume": volume(leaf.size)} for leaf in kept],
         "yields": yields(run.figures), "tape": tape(run, stats), "bar": foam_bar(stats), "kerf": run.instance["kerf"],
-        "why": why(run, stats, unit),
+        "why": why(run, stats, unit), "faces": faces(run, unit),
         "can_accept": run.state == State.DRAFT, "is_open": run.state in (State.DRAFT, State.ACCEPTED),
         "started": run.sources.filter(state__in=("saw", "done")).exists(),
         "changes": planning.changes_since(run), "replaced_by": sawing.replaced_by(run), "to_come": to_come(run),

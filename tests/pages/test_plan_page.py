@@ -6,7 +6,7 @@ import pytest
 from floor_shop import BLOCK
 from planning_queue import work_the_queue
 
-from orders import moves, planning, sawing
+from orders import moves, planning, sawing, ways
 from orders.models import CuttingRun
 from shop import account
 from shop.acts import Act
@@ -174,3 +174,15 @@ def test_a_sawn_plan_has_nothing_left_to_do_but_to_print(manager, draft_plan, ra
     said = words(manager.get(f"/plans/{draft_plan.number}/"))
     assert "Nothing is left to do." in said
     assert "Throw away" not in said
+
+
+def test_the_faces_of_big_blanks_are_shown_with_their_line(manager, draft, mina, raf, firm, blocks, words):
+    line = draft.lines.get()
+    ways.compare_in_worker.func(line.pk)
+    line.refresh_from_db()
+    ways.choose(draft, line, "gang", mina, version=draft.version)
+    draft.refresh_from_db()
+    moves.release(draft, mina)
+    run = planning.make_plan(firm, raf, iterations=3)
+    gives = max(blank.gives for blank in line.blanks.all())
+    assert f"Faces to wire {draft.number} A, face of {gives}" in words(manager.get(f"/plans/{run.number}/"))

@@ -1,0 +1,34 @@
+"""The faces of a plan: the sections that are wired out of each of its big blanks, as the line has them now."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cutsheets.drawings.part import view_scene
+from cutsheets.errors import CutsheetError
+from cutsheets.planning.gang import face_name
+from cutsheets.units import Unit
+from orders.lines import shop_figures, work_out
+from orders.models import CuttingRun, Line
+
+MOST = 12  # lines whose faces are shown: each is worked out for it
+
+
+def faces(run: CuttingRun, unit: Unit) -> list[dict[str, Any]]:
+    """Return a picture of every different face of the planned blanks that give many pieces, with its line."""
+    big = Line.objects.filter(blanks__in=run.figures["blanks"].values(), blanks__gives__gt=1).distinct()
+    lines = list(big.select_related("order", "grade", "profile__profile")[:MOST])
+    if not lines:
+        return []
+    shop, found = shop_figures(), []
+    for line in lines:
+        try:
+            views = work_out(line, shop).views
+        except CutsheetError:  # the line was changed since; its own page says so
+            continue
+        found += [
+            {"line": line, "name": view.name, "scene": view_scene(view, unit)}
+            for view in views
+            if view.name.startswith(face_name(""))
+        ]
+    return found
