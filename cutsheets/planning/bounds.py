@@ -1,10 +1,11 @@
-"""What no plan can beat, edge to edge or not: lower bounds on opened price, on new blocks and on the score.
+"""What no plan can beat: lower bounds on opened price, on new blocks and on the score.
 
 Model (Fekete and Schepers, Mathematical Programming 91 (2001) 11-31; INFORMS J. Computing 16 (2004) 204-218): grown
 by one kerf, blanks lie in grown cores without overlap. With dual feasible functions f, g, h the blanks cut from one
 core satisfy Σ f(a/A) g(b/B) h(c/C) ≤ 1, taking for every blank the lie that counts least. The integer programme says
 how many of each block to open so that every such row holds; only rows that the relaxation violates are written down.
 The plain volume row is the case f = g = h = identity, and stays valid when the solver has no time for more.
+Foam one blank high is a slab, of which the exact best is known (`slabs`): there edge-to-edge cuts count too.
 
 The bound of the score counts what can be kept as one more thing in every core: a remnant has no side below the shop's
 smallest, so a gap beside a blank that is narrower than that, and than every blank, is lost.
@@ -22,6 +23,7 @@ from numpy.typing import NDArray
 from ortools.linear_solver import pywraplp
 
 from cutsheets.planning.layout import Job, Source, resized
+from cutsheets.planning.slabs import best_worth
 from cutsheets.solids import Triple
 from cutsheets.stock import is_useful, volume
 
@@ -30,6 +32,7 @@ WORK = 5_000  # blank types × kinds of foam × rounds, at most: a large day kee
 ROWS_A_ROUND = 6  # for one kind of foam
 STEPS = 6  # u(1) … u(6)
 CUTS_AT = 6  # thresholds of U(eps) for one axis
+SLAB_SUMS = 100  # of sides along one axis, at most, where foam is one blank high
 MILLISECONDS = 600
 TINY = 1e-6
 EXCESS = 1e-4  # by which a row is violated before it is written down
@@ -98,6 +101,7 @@ class _Model:
         for k in range(len(job.sources)):
             self._add_row(k, (0, 0, 0))
             self._add_kept(k)
+            self._add_slab(k)
 
     def least(self, coefficient: Coefficient, *, keeping: bool = False) -> float:
         """Return the least Σ coefficient × opened pieces, less what is earned by `keeping` foam.
@@ -163,6 +167,22 @@ class _Model:
         weights = self._least_of(k, [self._full(k, axis) for axis in range(3)]) if self.lies[k] else np.array([])
         used = sum(float(w) * self.taken[n, k] for n, w in zip(self.numbers_in[k], weights, strict=True))
         self.solver.Add(self.kept[k] + used * core <= self.opened[k])
+
+    def _add_slab(self, k: int) -> None:
+        """Add, where no two blanks lie one on the other: no more of one blank than can be cut, nor of all faces."""
+        core, lies = self.job.sources[k].core, self.lies[k]
+        flat = [axis for axis in range(3) if lies and 2 * min(size[axis] for _, size in lies) > core[axis]]
+        if not flat:
+            return
+        one, two = (axis for axis in range(3) if axis != flat[0])
+        faces = np.array([size[one] / core[one] * (size[two] / core[two]) for _, size in lies])
+        numbers = self.numbers_in[k]
+        all_faces = dict(zip(numbers, np.minimum.reduceat(faces, self.starts[k]).tolist(), strict=True))
+        for worths in (all_faces, *({n: 1.0} for n in numbers)):
+            items = [(size[one], size[two], worths[n]) for n, size in lies if n in worths]
+            most = best_worth(core[one], core[two], items, SLAB_SUMS)
+            if most is not None:
+                self.solver.Add(sum(w * self.taken[n, k] for n, w in worths.items()) <= most * self.opened[k])
 
     def _full(self, k: int, axis: int) -> NDArray[np.float64]:
         """Return for every lie its side along an axis as a share of the room: all of it where nothing fits beside."""

@@ -7,6 +7,7 @@ planned in a process of its own, so that its peak memory is its own.
 """
 
 import argparse
+import json
 import multiprocessing
 import resource
 import sys
@@ -22,6 +23,7 @@ from cutsheets.files.stock import read_instance
 from cutsheets.planning import plan
 from cutsheets.planning.check import first_overlap
 from cutsheets.planning.prices import Prices
+from cutsheets.planning.slabs import best_worth
 from cutsheets.solids import Placed, Triple
 from cutsheets.stock import Instance, Stock, lying
 
@@ -29,6 +31,8 @@ SHARE = 0.85  # of either plain way, at most, costs our plan of a day
 FIRST, LATE = 1.0, 1.0  # seconds: of the processor to the first valid plan of a day; over the time that was asked for
 MEMORY = 1024  # MiB
 TRAP_SECONDS = 2.0
+SHEET_SECONDS = 10.0
+GCUT = Path(__file__).parents[1] / "cutsheets" / "gcut.json"
 
 
 @dataclass(frozen=True)
@@ -170,6 +174,21 @@ def faults(line: Line, seconds: float) -> list[str]:
     return [f"{line.name} {fault}" for fault, is_so in wrong.items() if is_so]
 
 
+def sheets() -> list[str]:
+    """Measure the engine of single slabs on OR-Library's gcut1 to gcut12; return what is wrong with it."""
+    wrong = []
+    for sheet in json.loads(GCUT.read_text(encoding="utf-8"))["instances"]:
+        start = time.process_time()
+        worth = best_worth(*sheet["sheet"], [(a, b, a * b) for a, b in sheet["items"]])
+        took = time.process_time() - start
+        print(
+            f"{sheet['name']:24}{len(sheet['items']):6}{worth:10.0f}  published optimum {sheet['value']}{took:7.2f} s"
+        )
+        if worth != sheet["value"] or took > SHEET_SECONDS:
+            wrong.append(f"{sheet['name']} comes to {worth} in {took:.1f} s")
+    return wrong
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=10.0)
@@ -188,6 +207,7 @@ def main() -> int:
         line = in_a_process(name, trap, TRAP_SECONDS, asked.seed)
         if line.opened != least:
             wrong.append(f"{name} opens foam for {line.opened} c, the right answer is {least} c")
+    wrong += sheets()
     print(*wrong, sep="\n", file=sys.stderr)
     return int(bool(wrong))
 

@@ -108,6 +108,13 @@ def test_every_blank_but_one_needs_a_cut_and_every_skinned_face_one_more():
     assert result.bound.score == pytest.approx(1060, abs=0.01)
 
 
+def test_four_plates_round_a_pinwheel_need_two_slabs_although_they_fit_one_without_a_saw():
+    """By volume and by every dual feasible function one slab would do; edge to edge three come out of it."""
+    day = instance(blank("A", [24, 16, 8], 4, rot=["LWH", "WLH"]), stock=[block([40, 40, 8], price=1000)])
+    assert (bound(day).blocks, round(bound(day).price)) == (2, 2000)
+    assert bound(day | {"stock": [block([40, 40, 16], price=1000)]}).blocks == 1  # two slabs, one on the other
+
+
 def half(day, **changes):
     """The bound of a day on which keeping foam costs nothing and earns half of the price of new foam."""
     return bound(day | {"prices": {"cut": 0, "keep": 0, "credit": [(None, 0.5)]}} | changes).score

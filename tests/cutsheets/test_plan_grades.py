@@ -9,15 +9,15 @@ BLOCK = block(inches(96, 48, 48), "B48")
 
 
 def test_a_grade_at_its_bound_leaves_its_rounds_to_the_others():
-    """Forty bars that fill a block at once, and a pinwheel whose bound no saw reaches."""
+    """Forty bars that fill a block at once, and bricks that fill theirs by volume and yet never do."""
     day = instance(
-        blank("BAR", [60, 1, 1], 40), blank("PLATE", [24, 16, 8], 4, grade="2.0", rot=["LWH", "WLH"]),
-        stock=[block([60, 8, 5], "B"), block([40, 40, 8], "P", grade="2.0")],
+        blank("BAR", [60, 1, 1], 40), blank("BRICK", [1, 2, 4], 27, grade="2.0", rot=ANY),
+        stock=[block([60, 8, 5], "B"), block([6, 6, 6], "P", grade="2.0")],
         min_remnant={"dims": [60, 60, 60], "volume": 0},
     )  # fmt: skip
     asked = []
     plan(day, iterations=60, stop=lambda: bool(asked.append(1)))
-    assert len(asked) >= 60
+    assert len(asked) >= 30  # a round may fill several boxes; the bars' share is nine tenths
 
 
 WHY = {
