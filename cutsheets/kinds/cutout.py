@@ -2,7 +2,8 @@
 
 The slab is the blank: its margin round the row is the allowance, so nothing else is added unless the line's `allow`
 says so. The coat lies on the front face and on all edges; the back is bare. Text keeps the font's kerned spacing, and
-`gap` is added between its letters; shapes lie `gap` apart, each on its own lowest point.
+`gap` is added between its letters; shapes lie `gap` apart, each on its own lowest point. What is to be nested may be
+turned and lies on one slab; rows stay where no nest takes less foam.
 
 Wire: once round every ring of the foam; two ways in or out for each outer ring and two for each counter, which an open
 wire enters by a slit; slabs are put on the machine, not letters (common practice, no source).
@@ -15,8 +16,6 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
-from shapely import affinity
-
 from cutsheets.blanks import group, grown, note_too_long
 from cutsheets.costing import ENTRIES, Wire, amounts
 from cutsheets.errors import CutsheetError
@@ -24,8 +23,9 @@ from cutsheets.kerf import wire_figures
 from cutsheets.kinds.base import Kind, Line
 from cutsheets.kinds.cutout_views import finished_rect, slab_view
 from cutsheets.kinds.limits import needed, read_within
+from cutsheets.kinds.nested import dearness, nest
 from cutsheets.kinds.outlines import Shape, read_outlines, write_outlines
-from cutsheets.kinds.rows import Slab, lay
+from cutsheets.kinds.rows import Slab, lay, placed
 from cutsheets.kinds.shapes import THINNEST
 from cutsheets.kinds.strokes import Cut, cut_shape, has_gap_below, has_stroke_below
 from cutsheets.letters import MOST_LETTERS, Font, set_text
@@ -193,6 +193,9 @@ def _slabs(cutout: Cutout, one_set: Sequence[Shape], cuts: Mapping[str, Cut], li
         one_set, lambda shape: cuts[shape.name].foam.bounds, gap=cutout.gap, margin=cutout.margin,
         longest=longest, stacked=cutout.lay == "nest",
     )  # fmt: skip
+    if cutout.lay == "nest" and len(one_set) > 1:
+        nested = nest(one_set, cuts, gap=cutout.gap, margin=cutout.margin, longest=longest)
+        slabs = [min([*slabs, *([nested] if nested else [])], key=lambda slab: dearness(slab, longest))]
     for distance, names in _neighbours(slabs, cuts):
         if distance < TOUCHING:
             raise CutsheetError("letters-close", f"{names} touch or overlap; write a wider gap.", "gap")
@@ -202,7 +205,7 @@ def _slabs(cutout: Cutout, one_set: Sequence[Shape], cuts: Mapping[str, Cut], li
 def _neighbours(slabs: Iterable[Slab], cuts: Mapping[str, Cut]) -> Iterator[tuple[float, str]]:
     """Yield how far apart the foam of each two neighbours is, and their names."""
     for first, second in (pair for slab in slabs for pair in pairwise(slab.laid)):
-        a, b = (affinity.translate(cuts[one.shape.name].foam, one.x, one.y) for one in (first, second))
+        a, b = (placed(cuts[one.shape.name].foam, one) for one in (first, second))
         yield a.distance(b), f"{first.shape.name} and {second.shape.name}"
 
 
@@ -248,8 +251,8 @@ def _notes(cutout: Cutout, slabs: Sequence[Slab], cuts: Mapping[str, Cut], line:
         yield Note("letters-close", f"The wire is wider than the room between {_few(near)}; write a wider gap.")
     if cutout.margin < kerf:
         yield Note("no-margin", "The margin is less than the wire's kerf: crust of the slab may stay on an edge.")
-    if cutout.lay == "nest":
-        yield Note("rows-not-nested", "The parts lie in rows, not yet nested into each other.")
+    if cutout.lay == "nest" and len(slabs[0].laid) > 1 and not slabs[0].nested:
+        yield Note("rows-not-nested", "The parts lie in rows: no nest of them was found that needs less foam.")
     elif len(slabs) > 1:
         yield Note("row-broken", f"The row is longer than the longest stick and lies on {len(slabs)} slabs.")
     yield Note(

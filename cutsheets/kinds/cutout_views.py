@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 import shapely
-from shapely import affinity
 
-from cutsheets.kinds.pictures import Rect, rect_round, rectangle, round_middle, three_sizes
-from cutsheets.kinds.rows import Laid, Slab
+from cutsheets.kinds.pictures import Rect, rectangle, round_middle, three_sizes
+from cutsheets.kinds.rows import Slab, placed
 from cutsheets.kinds.strokes import Cut, rings
 from cutsheets.solids import Point, Stick, View
 
 
 def slab_view(slab: Slab, cuts: Mapping[str, Cut], stick: Stick, coat: float, *, named: bool) -> View:
     """Return the picture of one slab; `named`: the shapes bear their names, which letters need not."""
-    foam = [_placed(cuts[one.shape.name].foam, one) for one in slab.laid]
+    foam = [placed(cuts[one.shape.name].foam, one) for one in slab.laid]
     # coats of neighbours may meet on the slab, where there is no coat yet: drawn as one
-    whole = shapely.union_all([_placed(cuts[one.shape.name].finished, one) for one in slab.laid])
+    whole = shapely.union_all([placed(cuts[one.shape.name].finished, one) for one in slab.laid])
     blank = round_middle((0.0, 0.0, slab.length, slab.height), stick.blank.l, stick.blank.w)
     return View(
         f"{stick.run} from the front",
@@ -34,11 +33,9 @@ def slab_view(slab: Slab, cuts: Mapping[str, Cut], stick: Stick, coat: float, *,
 
 def finished_rect(slab: Slab, cuts: Mapping[str, Cut]) -> Rect:
     """Return the rectangle round the finished shapes where they lie on the slab: sharp tips reach beyond the coat."""
-    corners = []
-    for one in slab.laid:
-        left, low, right, high = cuts[one.shape.name].finished.bounds
-        corners += [(one.x + left, one.y + low), (one.x + right, one.y + high)]
-    return rect_round(corners)
+    faces = [placed(cuts[one.shape.name].finished, one) for one in slab.laid]
+    left, low, right, high = shapely.total_bounds(faces).tolist()
+    return left, low, right, high
 
 
 def slits(face: shapely.MultiPolygon) -> Iterator[tuple[Point, Point]]:
@@ -47,10 +44,6 @@ def slits(face: shapely.MultiPolygon) -> Iterator[tuple[Point, Point]]:
         for counter in part.interiors:
             (x1, y1), (x2, y2) = shapely.shortest_line(part.exterior, counter).coords
             yield (x1, y1), (x2, y2)
-
-
-def _placed(face: shapely.MultiPolygon, one: Laid) -> shapely.MultiPolygon:
-    return affinity.translate(face, one.x, one.y)
 
 
 def _inside(face: shapely.MultiPolygon) -> Point:

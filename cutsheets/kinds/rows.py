@@ -8,6 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+import shapely
+from shapely import affinity
+
 from cutsheets.kinds.outlines import Shape
 from cutsheets.kinds.pictures import Rect
 from cutsheets.runs import NOISE
@@ -17,21 +20,29 @@ BoundsOf = Callable[[Shape], Rect]  # the box round a shape's foam, from its ori
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """One shape where its origin lies on the slab, mm from the slab's lower left corner."""
+    """One shape where its origin lies on the slab, mm from the slab's lower left corner, turned counter-clockwise."""
 
     shape: Shape
     x: float
     y: float
+    turn: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Slab:
-    """Shapes on one slab, its size, and the box round the shapes."""
+    """Shapes on one slab, its size, and the box round the shapes. `nested`: not in rows."""
 
     laid: tuple[Laid, ...]
     length: float
     height: float
     box: Rect
+    nested: bool = False
+
+
+def placed(face: shapely.MultiPolygon, one: Laid) -> shapely.MultiPolygon:
+    """Return a face from a shape's origin where the shape lies on its slab."""
+    turned = affinity.rotate(face, one.turn, origin=(0.0, 0.0)) if one.turn else face
+    return affinity.translate(turned, one.x, one.y)
 
 
 def lay(

@@ -124,11 +124,44 @@ def test_a_row_that_is_too_long_goes_on_on_another_slab_and_no_letter_is_divided
     assert "row-broken" in codes(TEXT | {"text": "PUBLIC LIBRARY", "allow": {"longest_stick": 60}})
 
 
-def test_parts_to_be_nested_are_laid_in_rows_on_one_slab_for_now():
+WEDGE = {"name": "wedge", "outer": [[0, 0], [10, 0], [2, 6]]}
+
+
+def test_rows_stay_where_no_nest_takes_less_foam():
     line = shapes(R | {"qty": 5}, lay="nest", gap=1, margin=0.5, allow={"longest_stick": 24})
     assert listed(line)["part"]["slab"] == [21, 18, 3]
     assert "rows-not-nested" in codes(line)
     assert len(worked(line).sticks) == 1
+    assert "rows-not-nested" not in codes(shapes(R | {"qty": 1}, lay="nest"))
+
+
+@pytest.mark.parametrize("gap", [0.25, 1])
+def test_shapes_are_nested_into_each_other_a_gap_apart_on_one_slab(gap):
+    line = shapes(WEDGE | {"qty": 20}, PLATE | {"qty": 9}, lay="nest", gap=gap, margin=0.5)
+    (view,) = worked(line).views
+    parts = [shapely.Polygon(ring) for ring in view.foam]
+    assert len(parts) == 29
+    # independent: shapely's distances, and that nothing was bent: 20 · 30 in² and 9 · 18 in²
+    assert sum(part.area for part in parts) == pytest.approx((20 * 30 + 9 * 18) * IN**2)
+    assert min(a.distance(b) for n, a in enumerate(parts) for b in parts[:n]) >= gap * IN - 1e-6
+    assert polygon(view.blank).buffer(-0.5 * IN + 1e-6).covers(shapely.union_all(parts))
+    assert "rows-not-nested" not in codes(line)
+    assert worked(line) == worked(line)
+
+
+def test_nested_triangles_take_far_less_foam_than_their_boxes():
+    long, high, _ = listed(shapes(WEDGE | {"qty": 40}, lay="nest", gap="1/4", margin=0.5))["part"]["slab"]
+    assert long <= 96
+    assert 40 * 30 <= long * high < 0.7 * 40 * 10.25 * 6.25
+
+
+def test_nested_letters_are_all_there_with_their_counters():
+    done = worked(TEXT | {"lay": "nest", "gap": "1/4"})
+    assert sum(len(view.foam) for view in done.views) == 7 + 5
+    assert len(done.views[0].lines) == 5
+    row = worked(TEXT | {"gap": "1/4"})
+    assert done.quantities.blank_volume < row.quantities.blank_volume
+    assert done.quantities.core_volume == pytest.approx(row.quantities.core_volume)
 
 
 def test_a_slab_gets_no_allowances_but_those_of_its_line():
