@@ -7,10 +7,12 @@ from typing import Any
 from cutsheets.drawings.part import view_scene
 from cutsheets.errors import CutsheetError
 from cutsheets.planning.gang import face_name
+from cutsheets.solids import View
 from cutsheets.units import Unit
 from orders.lines import shop_figures, work_out
 from orders.models import CuttingRun, Line
 
+WIDE, HIGH = 360, 300  # pixels at most
 MOST = 12  # lines whose faces are shown: each is worked out for it
 
 
@@ -26,9 +28,13 @@ def faces(run: CuttingRun, unit: Unit) -> list[dict[str, Any]]:
             views = work_out(line, shop).views
         except CutsheetError:  # the line was changed since; its own page says so
             continue
-        found += [
-            {"line": line, "name": view.name, "scene": view_scene(view, unit)}
-            for view in views
-            if view.name.startswith(face_name(""))
-        ]
+        found += [picture(line, view, unit) for view in views if view.name.startswith(face_name(""))]
     return found
+
+
+def picture(line: Line, view: View, unit: Unit) -> dict[str, Any]:
+    """Return one face with its drawing and how many pixels wide that is: a tall one is drawn narrower."""
+    scene = view_scene(view, unit)
+    left, bottom, right, top = scene.bounds
+    width = min(WIDE, HIGH * (right - left) / (top - bottom))
+    return {"line": line, "name": view.name, "scene": scene, "width": round(width)}
