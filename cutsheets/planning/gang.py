@@ -9,9 +9,12 @@ from __future__ import annotations
 import hashlib
 import json
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any
+
+from shapely import Polygon
+from shapely.ops import polylabel
 
 from cutsheets.blanks import group
 from cutsheets.costing import ENTRIES, Wire, blank_volume, wire_minutes
@@ -29,13 +32,15 @@ LYING = "lying flat"  # the view of a sprung moulding as it is wired
 class GangFace:
     """Blanks of one size with the sections on their face, in the order of cutting.
 
-    `size` is the blank: its face is wide × high. `wire` is the way of the wire on one face, round and between them.
+    `size` is the blank: its face is wide × high. `wire` is the way of the wire on one face: round the sections and
+    along the `leads`, cuts of their own from where the wire is to the next section.
     """
 
     size: Box
     qty: int
     placed: tuple[Placement, ...]
     wire: float
+    leads: tuple[tuple[Point, Point], ...] = ()
 
     @property
     def gives(self) -> int:
@@ -57,11 +62,13 @@ class Gang:
 
 def read_gang(stored: Mapping[str, Any]) -> Gang:
     """Return a nest from what `as_json` returned."""
-    faces = (
-        GangFace(Box(**face["size"]), face["qty"], tuple(Placement(**one) for one in face["placed"]), face["wire"])
-        for face in stored["faces"]
-    )
-    return Gang(stored["basis"], tuple(faces))
+    return Gang(stored["basis"], tuple(map(_read_face, stored["faces"])))
+
+
+def _read_face(stored: Mapping[str, Any]) -> GangFace:
+    placed = tuple(Placement(**one) for one in stored["placed"])
+    leads = tuple(((a[0], a[1]), (b[0], b[1])) for a, b in stored["leads"])
+    return GangFace(Box(**stored["size"]), stored["qty"], placed, stored["wire"], leads)
 
 
 def is_straight(worked: Worked) -> bool:
@@ -136,14 +143,15 @@ def face_name(gives: int | str) -> str:
 
 
 def face_views(outline: Outline, faces: Iterable[GangFace]) -> tuple[View, ...]:
-    """Return a picture of each different face: the sections on it, and the way of the wire from one to the next."""
+    """Return a picture of each different face: its sections numbered in the order of cutting, and the leads."""
     alike = {(face.size.w, face.size.h, face.placed): face for face in faces}
     return tuple(_face_view(outline, face) for face in alike.values())
 
 
-def entry_points(rings: Sequence[Ring]) -> tuple[Point, ...]:
-    """Return where the wire begins each section: its highest point, the left one of two."""
-    return tuple(max(ring, key=lambda point: (round(point[1], 6), -point[0])) for ring in rings)
+def inside(ring: Ring) -> Point:
+    """Return a point well inside a section, where its number stands."""
+    spot = polylabel(Polygon(ring), tolerance=1.0)
+    return float(spot.x), float(spot.y)
 
 
 def _allot(sticks: Iterable[Stick], faces: Iterable[GangFace]) -> Iterator[Stick]:
@@ -195,6 +203,7 @@ def _face_view(outline: Outline, face: GangFace) -> View:
     rings = tuple(moved_ring(outline.outer, place) for place in face.placed)
     w, h = face.size.w, face.size.h
     return View(
-        face_name(face.gives), foam=rings, blank=(rectangle((0.0, 0.0, w, h)),), lines=(entry_points(rings),),
+        face_name(face.gives), foam=rings, blank=(rectangle((0.0, 0.0, w, h)),), lines=face.leads,
         sizes=(Size((0.0, 0.0), (w, 0.0), "blank", -1.0), Size((w, 0.0), (w, h), "blank", -1.0)),
+        labels=tuple((inside(ring), str(number)) for number, ring in enumerate(rings, 1)),
     )  # fmt: skip

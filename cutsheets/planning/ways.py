@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass, field
-from itertools import pairwise
 from typing import Any, Literal
 
 from shapely import Polygon, STRtree
@@ -20,9 +19,10 @@ from cutsheets.blanks import NOISE, step_up
 from cutsheets.kinds.pictures import rect_round
 from cutsheets.machines import Machine, lacks
 from cutsheets.planning import plan
-from cutsheets.planning.faces import FaceRoom, Placement, laid, moved_ring
-from cutsheets.planning.gang import Gang, GangFace, basis, entry_points, ganged, margin, section
+from cutsheets.planning.faces import FaceRoom, Placement, laid
+from cutsheets.planning.gang import Gang, GangFace, basis, ganged, margin, section
 from cutsheets.planning.lattice import pack_face
+from cutsheets.planning.order import cut_order
 from cutsheets.rules import Rules
 from cutsheets.sections import perimeter
 from cutsheets.solids import Asks, Blank, Box, Outline, Triple, Worked
@@ -297,7 +297,7 @@ def _smallest(packer: _Packer, room: tuple[float, float], side: int, rest: int) 
 def _face(
     packer: _Packer, placed: tuple[Placement, ...], room: tuple[float, float], length: float, qty: int
 ) -> GangFace:
-    """Return blanks drawn in to their sections, and the sections in the order of cutting, the top ones first."""
+    """Return blanks drawn in to their sections, and the sections in the order of cutting."""
     parts = [laid(packer.outline, one) for one in placed]
     left, low = min(part.bounds[0] for part in parts), min(part.bounds[1] for part in parts)
     right, high = max(part.bounds[2] for part in parts), max(part.bounds[3] for part in parts)
@@ -307,12 +307,7 @@ def _face(
         for size, most in zip((right - left, high - low), room, strict=True)
     )
     moved = [Placement(one.item, one.turn, one.mirrored, one.x - left + edge, one.y - low + edge) for one in placed]
-    order = sorted(moved, key=lambda one: (-round(laid(packer.outline, one).bounds[3], 3), one.x))
-    return GangFace(Box(length, w, h), qty, tuple(order), _wire(packer.outline, order, h))
-
-
-def _wire(outline: Outline, order: Iterable[Placement], high: float) -> float:
-    """Return the way of the wire on one face, mm: in from the top, round every section and across to the next, out."""
-    starts = entry_points([moved_ring(outline.outer, one) for one in order])
-    ways = math.fsum(math.dist(a, b) for a, b in pairwise(starts))
-    return len(starts) * perimeter(outline.outer) + ways + 2 * high - starts[0][1] - starts[-1][1]
+    cuts = cut_order([laid(packer.outline, one) for one in moved], FaceRoom(w, h), packer.rules.wire_kerf)
+    leads = tuple(cut.lead for cut in cuts if cut.lead)
+    wire = len(moved) * perimeter(packer.outline.outer) + math.fsum(math.dist(*lead) for lead in leads)
+    return GangFace(Box(length, w, h), qty, tuple(moved[cut.part] for cut in cuts), wire, leads)

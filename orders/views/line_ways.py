@@ -7,14 +7,14 @@ from typing import Any
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
+from django.utils.html import SafeString, format_html_join, mark_safe
 from django.views.decorators.http import require_POST
 
 from cutsheets.codes import revision_letter
 from cutsheets.drawings.part import part_scenes, view_scene
-from cutsheets.drawings.scene import Scene
 from cutsheets.errors import CutsheetError
 from cutsheets.planning.gang import face_views, section
-from cutsheets.solids import Box, Worked
+from cutsheets.solids import Box
 from orders import ways
 from orders.lines import shop_figures, what, work_each
 from orders.models import Line, Order
@@ -31,6 +31,7 @@ from .showing import place_words
 REFUSED = 409
 NAMES = {"each": "A blank for every piece", "gang": "Many out of one face"}
 FACES_SHOWN = 4
+NARROW, WIDE = 260, 420  # pixels of a picture
 UM3_PER_MM3 = 10**9
 
 
@@ -90,10 +91,11 @@ def _both(line: Line, unit: str) -> dict[str, Any]:
     if found.said is None:
         return context
     worked, _ = work_each(line, shop)
-    pictures = {"each": _scenes(worked, unit), "gang": []}
-    if found.nest:
-        views = face_views(section(worked), found.nest.faces)[:FACES_SHOWN]
-        pictures["gang"] = [(view.name, view_scene(view, unit)) for view in views]
+    *_, (name, scene) = part_scenes(worked, unit)  # of a sprung moulding as it lies in its blank
+    faces = face_views(section(worked), found.nest.faces)[:FACES_SHOWN] if found.nest else ()
+    pictures = {
+        "each": [(name, scene, NARROW)], "gang": [(view.name, view_scene(view, unit), WIDE) for view in faces],
+    }  # fmt: skip
     rows = [(name, [said and value(said, unit) for said in _sides(found.said)]) for name, value in ROWS.items()]
     sides = [
         {"way": way, "name": NAMES[way], "pictures": pictures[way], "there": found.said[way] is not None,
@@ -103,16 +105,13 @@ def _both(line: Line, unit: str) -> dict[str, Any]:
     return {**context, "rows": rows, "sides": sides}
 
 
-def _scenes(worked: Worked, unit: str) -> list[tuple[str, Scene]]:
-    return part_scenes(worked, unit)[-1:]  # of a sprung moulding as it lies in its blank
-
-
 def _sides(said: dict[str, Any]) -> Iterator[dict[str, Any] | None]:
     yield from (said[way] for way in NAMES)
 
 
-def _blanks(way: dict[str, Any], unit: str) -> list[str]:
-    return [f"{blank['qty']} @ {blank_mm(Box(**blank['size']), unit)}" for blank in way["blanks"]]
+def _blanks(way: dict[str, Any], unit: str) -> SafeString:
+    rows = ((blank["qty"], blank_mm(Box(**blank["size"]), unit)) for blank in way["blanks"])
+    return format_html_join(mark_safe("<br>"), "{} @ {}", rows)
 
 
 def _gives(way: dict[str, Any], unit: str) -> str:
