@@ -35,8 +35,10 @@ def next_source(of: CuttingRun | Blank) -> RunSource | None:
 
 def replaced_by(run: CuttingRun) -> CuttingRun | None:
     """Return the accepted plan that took over the rest of a plan."""
+    if run.state not in (CuttingRun.State.DONE, CuttingRun.State.VOID):
+        return None
     took_over = CuttingRun.objects.filter(asked__instead_of=run.number, accepted_at__isnull=False)
-    return took_over.order_by("accepted_at").first() if run.state != ACCEPTED else None
+    return took_over.order_by("accepted_at").first()
 
 
 @transaction.atomic

@@ -188,7 +188,7 @@ def _over(run: CuttingRun) -> Answer:
         return Answer("plan-replaced", sentence, run=run, details={"new": new.number})
     if run.state == CuttingRun.State.VOID:
         return Answer("plan-void", f"Plan {run.number} was thrown away. Tear the sheet up.", run=run)
-    return Answer("plan-done", f"Every block of plan {run.number} is sawn.", run=run)
+    return Answer("plan-done", f"Nothing of plan {run.number} is left to saw.", run=run)
 
 
 # The row of a scan ----------------------------------------------------------------------------------------------------

@@ -14,6 +14,7 @@ from django.db.models import F, Sum
 
 from orders.layout import size_words
 from orders.models import Blank, CuttingRun, Move, Order, RunBlank, RunSource
+from orders.sawing import replaced_by
 from shop.acts import Act
 from shop.models import StockMove
 from shop.refusals import Refused
@@ -43,11 +44,11 @@ def replan(run: CuttingRun, act: Act, asked: Asked | None = None) -> CuttingRun:
     """Return a run that a worker will plan: all that is wanted now, out of what is free now or waits of this plan.
 
     `asked`: None is what was asked of this plan, less what is not free any more.
-    It takes over when it is accepted; until then this plan stays in force. Refused with `plan-over` for a plan that is
-    not in force, with `nothing-wanted` where what lies open gives all that is wanted.
+    It takes over when it is accepted; until then this plan stays in force. Refused with `plan-over` for a plan that
+    never was in force or has a successor, with `nothing-wanted` where what lies open gives all that is wanted.
     """
     run.refresh_from_db()
-    if run.state != State.ACCEPTED:
+    if run.state not in (State.ACCEPTED, State.DONE) or replaced_by(run):
         raise Refused("plan-over", f"Plan {run.number} is {run.get_state_display()}; make a new plan instead.")
     asked = replace(asked or _as_before(run), instead_of=run.number)
     return start_plan(run.grade, asked, act, follows=run)
@@ -61,10 +62,11 @@ def _as_before(run: CuttingRun) -> Asked:
 
 
 def changes_since(run: CuttingRun) -> list[Change]:
-    """Return why an accepted plan does not fit any more; nothing for a plan that is not in force."""
-    if run.state != State.ACCEPTED:
-        return []
-    return [*_unwanted(run), *_foam(run), *_wanted(run)]
+    """Return why an accepted plan does not fit any more, or what one that is over has left to be planned."""
+    if run.state == State.ACCEPTED:
+        return [*_unwanted(run), *_foam(run), *_due_again(run), *_came_later(run)]
+    again = list(_due_again(run)) if run.state == State.DONE and not replaced_by(run) else []
+    return [*_foam(run), *again] if again else []
 
 
 def _unwanted(run: CuttingRun) -> Iterator[Change]:
@@ -93,18 +95,24 @@ def _foam(run: CuttingRun) -> Iterator[Change]:
         yield Change("foam", f"{source.piece} is not as planned: {found.reason.rstrip('.')}.")
 
 
-def _wanted(run: CuttingRun) -> Iterator[Change]:
-    """Yield the blanks of this plan that are due again or more, and the orders that came or changed since."""
-    waiting = demand(run.grade)
+def _due_again(run: CuttingRun) -> Iterator[Change]:
+    """Yield the blanks of a plan of which more are wanted than the plans give."""
     ruined = dict(RunBlank.objects.filter(source__run=run).values_list("blank").order_by().annotate(Sum("miscut")))
-    moves = Move.objects.filter(action__in=ADDS, recorded_at__gt=run.accepted_at or run.made_at)
-    moved = set(moves.filter(order__in={blank.line.order for blank, _ in waiting}).values_list("order", flat=True))
-    later: Counter[Order] = Counter()
-    for blank, qty in waiting:
+    for blank, qty in demand(run.grade):
         if blank.pk in ruined:
             why = f" ({ruined[blank.pk]} ruined at the saw)" if ruined[blank.pk] else ""
             yield Change("wanted", f"{qty} more of {blank_id(blank)}, {size_words(blank)}, wait in no plan{why}.")
-        elif blank.line.order_id in moved:
-            later[blank.line.order] += qty
-    for order, qty in later.items():
-        yield Change("wanted", f"{qty} blank{'s' if qty != 1 else ''} of order {order} in no plan yet.")
+
+
+def _came_later(run: CuttingRun) -> Iterator[Change]:
+    """Yield the orders that came or changed since a plan was accepted, and are not in it."""
+    planned = set(RunBlank.objects.filter(source__run=run).values_list("blank", flat=True))
+    waiting: Counter[Order] = Counter()
+    for blank, qty in demand(run.grade):
+        if blank.pk not in planned:
+            waiting[blank.line.order] += qty
+    moves = Move.objects.filter(action__in=ADDS, recorded_at__gt=run.accepted_at or run.made_at, order__in=waiting)
+    moved = set(moves.values_list("order", flat=True))
+    for order, qty in waiting.items():
+        if order.pk in moved:
+            yield Change("wanted", f"{qty} blank{'s' if qty != 1 else ''} of order {order} in no plan yet.")

@@ -24,7 +24,8 @@ from .plan_page import demand_rows, standing
 LONGEST = 600  # seconds that a plan may be looked for
 State = CuttingRun.State
 DRAFTS = (State.DRAFT, State.FAILED)  # nothing is reserved or sawn
-AGAIN = (*DRAFTS, State.ACCEPTED)  # of an accepted plan what waits is planned again
+RESTS = (State.ACCEPTED, State.DONE)  # what waits of it, or what it did not give, is planned again
+AGAIN = (*DRAFTS, State.ACCEPTED)
 TICKS = ("keep", "out", "first")
 
 
@@ -42,7 +43,7 @@ class Choices:
 def asked_before(run: CuttingRun) -> Choices:
     """Return what was asked of this plan: it stands in the form until it is taken back, or the plan is accepted."""
     asked = Asked.of(run)
-    if run.state == State.ACCEPTED:
+    if run.state in RESTS:
         asked = replace(asked, orders=None, keep=())
     seconds = asked.seconds if run.asked else ShopRules.current().plan_seconds
     orders = None if asked.orders is None else frozenset(asked.orders)
@@ -57,7 +58,7 @@ def asked_now(post: QueryDict) -> Choices:
 
 def instead_of(run: CuttingRun) -> int:
     """Return the number of the accepted plan whose waiting foam counts as free: this one, or which a draft follows."""
-    return run.number if run.state == State.ACCEPTED else Asked.of(run).instead_of
+    return run.number if run.state in RESTS else Asked.of(run).instead_of
 
 
 def base_of(run: CuttingRun) -> CuttingRun | None:
@@ -70,7 +71,8 @@ def again(run: CuttingRun, choices: Choices) -> dict[str, Any]:
     planned = tags_of(run) if run.plan.get("pieces") else []
     free = free_pieces(run.grade, instead_of(run)).exclude(tag__in=planned)
     return {
-        "choices": choices, "orders": demand_rows(run.grade, choices.orders, instead_of(run)),
+        "choices": choices, "is_rest": run.state in RESTS,
+        "orders": demand_rows(run.grade, choices.orders, instead_of(run)),
         "rack": sorted(free, key=lambda piece: (not piece.is_remnant, -piece.volume, piece.tag)),
     }  # fmt: skip
 

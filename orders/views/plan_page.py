@@ -47,7 +47,7 @@ def plan_context(run: CuttingRun) -> dict:
 def to_come(run: CuttingRun) -> list[CuttingRun]:
     """Return the plans, not accepted yet, that would take over the rest of this one."""
     unaccepted = CuttingRun.objects.filter(state__in=(State.PLANNING, State.DRAFT))
-    return list(unaccepted.filter(asked__instead_of=run.number)) if run.state == State.ACCEPTED else []
+    return list(unaccepted.filter(asked__instead_of=run.number)) if run.state in (State.ACCEPTED, State.DONE) else []
 
 
 def piece_rows(run: CuttingRun, opened: list[OpenedPiece], unit: Unit) -> list[dict]:

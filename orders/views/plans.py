@@ -58,7 +58,7 @@ def show(request, run: CuttingRun, *, status: int = 200, choices: Choices | None
         return render(request, "plans/progress.html", making | extra, status=status)
     context = plan_context(run) if run.plan.get("pieces") else {"run": run, "unit": ShopRules.current().unit}
     context |= {"can_plan": may(request.user, MANAGER), "can_print": may(request.user, DESK), "said": said(run)}
-    if context["can_plan"] and run.state in AGAIN:
+    if context["can_plan"] and (run.state in AGAIN or context.get("changes")):
         context |= again(run, choices or asked_before(run))
     template = "plans/plan.html" if "pieces" in context else "plans/failed.html"
     return render(request, template, context | extra, status=status)

@@ -124,7 +124,20 @@ def test_an_order_that_came_later_is_named_one_that_was_left_out_is_not(order, f
     assert said(run) == [("wanted", f"3 blanks of order {new} in no plan yet.")]
 
 
-def test_a_plan_that_is_over_is_not_compared(run, raf, order, mina):
+def test_what_a_sawn_plan_did_not_give_is_named_until_another_plan_gives_it(order, run, first, second, blank, bo, raf):
+    sawing.leave_out(second, (1_200_000, 600_000, 260_000), "end broken off", bo)
+    moves.count_sawn(blank, 4, bo)
+    for remnant in first.remnants.all():
+        sawing.give_up(remnant, "too small", bo)
+    sawing.finish_source(first, bo)
+    run.refresh_from_db()
+    assert run.state == "done"
+    assert [code for code, _ in said(run)] == ["foam", "wanted"]
+    planning.accept(again(run, raf), raf)
+    assert said(run) == []
+
+
+def test_a_plan_that_is_thrown_away_is_not_compared(run, raf, order, mina):
     planning.throw_away(run, raf)
     moves.hold(order, "deposit not in.", mina)
     assert planning.changes_since(run) == []

@@ -3,11 +3,12 @@
 import re
 
 import pytest
+from django.db.models import F
 from floor_shop import BLOCK
 from planning_queue import work_the_queue
 
 from orders import moves, planning, sawing, ways
-from orders.models import CuttingRun
+from orders.models import Blank, CuttingRun
 from shop import account
 from shop.acts import Act
 from shop.models import StockPiece
@@ -169,6 +170,7 @@ def test_no_money_is_printed_or_shown_on_the_floor(manager, draft_plan, raf, flo
 
 def test_a_sawn_plan_has_nothing_left_to_do_but_to_print(manager, draft_plan, raf, words):
     planning.accept(draft_plan, raf)
+    Blank.objects.update(sawn=F("qty"))
     draft_plan.state = "done"
     draft_plan.save()
     said = words(manager.get(f"/plans/{draft_plan.number}/"))
