@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
@@ -25,6 +25,7 @@ from cutsheets.rules import Rules
 from cutsheets.sections import perimeter
 from cutsheets.solids import Box, Face, Note, Outline, Point, Ring, Size, Stick, View, Worked
 
+READABLE = 0.1  # of a face: a section as wide has room for its number
 LYING = "lying flat"  # the view of a sprung moulding as it is wired
 
 
@@ -148,10 +149,13 @@ def face_views(outline: Outline, faces: Iterable[GangFace]) -> tuple[View, ...]:
     return tuple(_face_view(outline, face) for face in alike.values())
 
 
-def inside(ring: Ring) -> Point:
-    """Return a point well inside a section, where its number stands."""
-    spot = polylabel(Polygon(ring), tolerance=1.0)
-    return float(spot.x), float(spot.y)
+def _numbers(rings: Sequence[Ring], least: float) -> Iterator[tuple[Point, str]]:
+    """Yield the number of each section with a place well inside it; of sections too small for it the first alone."""
+    for number, ring in enumerate(rings, 1):
+        shape = Polygon(ring)
+        spot = polylabel(shape, tolerance=1.0)
+        if number == 1 or 2 * spot.distance(shape.exterior) >= least:
+            yield (float(spot.x), float(spot.y)), str(number)
 
 
 def _allot(sticks: Iterable[Stick], faces: Iterable[GangFace]) -> Iterator[Stick]:
@@ -205,5 +209,5 @@ def _face_view(outline: Outline, face: GangFace) -> View:
     return View(
         face_name(face.gives), foam=rings, blank=(rectangle((0.0, 0.0, w, h)),), lines=face.leads,
         sizes=(Size((0.0, 0.0), (w, 0.0), "blank", -1.0), Size((w, 0.0), (w, h), "blank", -1.0)),
-        labels=tuple((inside(ring), str(number)) for number, ring in enumerate(rings, 1)),
+        labels=tuple(_numbers(rings, max(w, h) * READABLE)),
     )  # fmt: skip

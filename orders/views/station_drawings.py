@@ -1,7 +1,7 @@
 """The pictures of a station's screen."""
 
 from cutsheets.drawings.figures import for_the_wire
-from cutsheets.drawings.part import part_scenes
+from cutsheets.drawings.part import part_scenes, view_scene
 from cutsheets.drawings.plan import block_scene
 from cutsheets.drawings.runs import strip_scene
 from cutsheets.drawings.scene import Scene
@@ -11,6 +11,9 @@ from cutsheets.planning.gang import face_name
 from cutsheets.solids import Box, End, Stick, Worked
 from orders.lines import work_out
 from orders.models import Line, Piece, RunSource
+
+
+PART_TEXT = 7  # the figures of a part that shares the screen with its face: a share of its longer side
 
 
 def worked_line(line: Line) -> Worked | None:
@@ -29,12 +32,22 @@ def foam_pictures(worked: Worked, unit: str, part: str, gives: int = 1) -> list[
     """
     scenes = part_scenes(worked, unit, look="cutter")
     if gives > 1:
-        return [scene for name, scene in scenes if name == face_name(gives) or not name.startswith(face_name(""))]
+        return _beside_its_face(worked, unit, gives)
     named = {name: sum(word in name for word in part.split()) for name, _ in scenes}
     most = max(named.values())
     if not most:
         return [scene for _, scene in (scenes if worked.sprung else scenes[:1])]
     return [scene for name, scene in scenes if named[name] == most]
+
+
+def _beside_its_face(worked: Worked, unit: str, gives: int) -> list[Scene]:
+    """Return the part with figures that can be read beside its face, then the face."""
+    faces = [view for view in worked.views if view.name == face_name(gives)]
+    parts = [view for view in worked.views if not view.name.startswith(face_name(""))]
+    size = max(worked.foam.width, worked.foam.height) / PART_TEXT
+    return [view_scene(view, unit, look="cutter", text=size) for view in parts] + [
+        view_scene(view, unit, look="cutter") for view in faces
+    ]
 
 
 def wire_figures(worked: Worked, unit: str) -> list[str]:
