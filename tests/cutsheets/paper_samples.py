@@ -142,7 +142,7 @@ def node(tree):
 def opened(source, size, tree):
     """Return a block, inches, with its leaves and its numbered cuts."""
     sides = [each * UM for each in size]
-    block = {"id": source, "grade": "Firm 1.5 FR", "size": sides, "skin": [[0, 0]] * 3, "limit": 1}
+    block = {"id": source, "grade": "Firm 1.5 FR", "size": sides, "skin": [[0, 0]] * 3, "limit": 1, "price": 1}
     instance = {
         "kerf": KERF,
         "stock": [block],
