@@ -17,8 +17,9 @@ from cutsheets.planning.nest_cuts import NestCut
 from cutsheets.solids import Point
 
 MM = {"in": 25.4, "mm": 1.0}  # in the unit of a nest
-TEXT = 40  # numbers: a share of the longer side of the face
-LEAST = 0.35  # of that size: a smaller number cannot be read
+TEXT = 50  # numbers: a share of the longer side of the face
+LEAST = 0.4  # of that size: what is smaller cannot be read
+STACKED = 1.5  # sizes from the middle of a number and a name, one above the other, to their corners
 ROUND = 0.9  # of the circle that fits into a part: what its number may take
 
 
@@ -53,14 +54,13 @@ def _marked(area: Area, placement: Placement, count: int, size: float) -> Iterat
     circle = shapely.maximum_inscribed_circle(area, size / 10)
     (x, y), _ = shapely.get_coordinates(circle)
     radius = float(circle.length) * ROUND
-    digits = text_width(str(count), "figures", 1.0)
-    fits = min(size, radius / max(0.75, 0.7 * digits))
-    wide = text_width(placement.item, "strong", 1.0)
-    if radius >= 1.9 * size and wide * size <= 1.6 * radius:
-        yield from cut_mark((float(x), float(y) + 0.6 * size), count, 0.8 * size)
-        yield Text((float(x), float(y) - 0.9 * size), (placement.item,), size, "label", "strong")
-    elif fits >= LEAST * size:
-        yield from cut_mark((float(x), float(y)), count, fits)
+    both = min(size, radius / STACKED, 1.6 * radius / text_width(placement.item, "strong", 1.0))
+    alone = min(size, radius / max(0.75, 0.7 * text_width(str(count), "figures", 1.0)))
+    if both >= LEAST * size:
+        yield from cut_mark((float(x), float(y) + 0.6 * both), count, 0.8 * both)
+        yield Text((float(x), float(y) - 0.9 * both), (placement.item,), both, "label", "strong")
+    elif alone >= LEAST * size:
+        yield from cut_mark((float(x), float(y)), count, alone)
 
 
 def _scaled(area: Area, scale: float) -> Area:
