@@ -79,10 +79,10 @@ urlpatterns = [
     path("plans/<int:number>/cancel/", plan_making.plan_cancel, name="plan-cancel"),
     path("plans/<int:number>/accept/", plans.plan_accept, name="plan-accept"),
     path("plans/<int:number>/again/", plans.plan_again, name="plan-again"),
+    path("plans/<int:number>/rest/", plans.plan_rest, name="plan-rest"),
     path("plans/<int:number>/throw-away/", plans.plan_throw_away, name="plan-throw-away"),
     path("plans/<int:number>/stop/", plans.plan_stop, name="plan-stop"),
     path("plans/<int:number>/saw-sheets/", prints.plan_saw_sheets, name="plan-saw-sheets"),
-    path("plans/<int:number>/rest/", plans.plan_rest, name="plan-rest"),
     path("orders/<int:number>/traveller/", prints.order_traveller, name="order-traveller"),
     path("prints/", prints.prints, name="prints"),
 ]

@@ -138,12 +138,12 @@ plan-accept         GET  302 405 405 405 405
 plan-accept         POST 302 403 403 404 404
 plan-again          GET  302 405 405 405 405
 plan-again          POST 302 403 403 404 404
+plan-rest           GET  302 405 405 405 405
+plan-rest           POST 302 403 403 404 404
 plan-throw-away     GET  302 405 405 405 405
 plan-throw-away     POST 302 403 403 404 404
 plan-stop           GET  302 405 405 405 405
 plan-stop           POST 302 403 403 404 404
-plan-rest           GET  302 405 405 405 405
-plan-rest           POST 302 403 403 404 404
 plan-saw-sheets     GET  302 405 405 405 405
 plan-saw-sheets     POST 302 404 403 404 404
 order-traveller     GET  302 405 405 405 405
