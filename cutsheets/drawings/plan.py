@@ -6,7 +6,7 @@ All lengths of an opened piece are micrometres; drawings are millimetres. A slab
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cutsheets.drawings.lettering import Parts, length_parts, text_width
@@ -22,6 +22,7 @@ SLANT = ((0.82, -0.24), (0.42, 0.26), (0.0, 1.0))
 HEIGHT = {2: "high", 1: "wide", 0: "long"}  # the word for a slab's size along the view
 STACK = {2: "high", 1: "deep", 0: "behind each other"}  # and for layers along it
 SEEN = {2: "from above", 1: "from the fence side", 0: "from the end"}
+ROUND = 0.5  # of the text size: so far the circle of a number reaches
 LEAST_LABEL = 0.785  # of the text size: a label that does not fit at this size is left to the list of cuts
 
 
@@ -141,8 +142,13 @@ def _slab(view: View, size: float, labels: Mapping[str, str]) -> Iterator[Shape]
     taken: list[Bounds] = []  # what the labels cover
     edge = rectangle(0, 0, (view.high[across] - origin[0]) / MM, (view.high[up] - origin[1]) / MM)
     yield Polygon((edge,), fill="foam", role=None)
+    numbers: list[tuple[Point, int]] = []
     for region in view.regions:
-        shape, name = _region(region, origin, view.axis, size, labels)
+        for spot, number in zip(_corner_spots(region, origin, size), region.numbers, strict=True):
+            numbers.append((beside(spot, size, marks=[mark for mark, _ in numbers]), number))
+    in_corners = [spot for spot, _ in numbers]
+    for region in view.regions:
+        shape, name = _region(region, origin, view.axis, size, labels, marks=in_corners)
         yield shape
         if name:
             taken.append(Scene((name,)).bounds)
@@ -150,10 +156,6 @@ def _slab(view: View, size: float, labels: Mapping[str, str]) -> Iterator[Shape]
     yield Polygon((edge,), weight="frame")
     for cut in view.cuts:
         yield Polyline(_line(cut, origin), "chalk", "frame")
-    numbers: list[tuple[Point, int]] = []
-    for region in view.regions:
-        for spot, number in zip(_corner_spots(region, origin, size), region.numbers, strict=True):
-            numbers.append((beside(spot, size, marks=[mark for mark, _ in numbers]), number))
     width, height = edge[2]
     for cut in view.cuts:
         line = _line(cut, origin)
@@ -173,9 +175,15 @@ def _line(cut: CutLine, origin: tuple[int, int]) -> tuple[Point, Point]:
 
 
 def _region(
-    region: Region, origin: tuple[int, int], axis: int, size: float, labels: Mapping[str, str]
+    region: Region,
+    origin: tuple[int, int],
+    axis: int,
+    size: float,
+    labels: Mapping[str, str],
+    *,
+    marks: Sequence[Point],
 ) -> tuple[Shape, Text | None]:
-    """Return a region with its filling, and its label where one fits."""
+    """Return a region with its filling, and its label where one fits beside the numbers that stand already."""
     left, bottom, right, top = ((side - origin[place % 2]) / MM for place, side in enumerate(region.rect))
     corners = rectangle(left, bottom, right, top)
     first = region.leaves[0]
@@ -191,8 +199,10 @@ def _region(
     if region.layers > 1:
         stack = f"{region.layers} {STACK[axis]}"
         words = [f"{words[0]}, {stack}", stack]
-    for x, y in _corner_spots(region, origin, size):  # the label stands beside these numbers
-        left, bottom = (x + size, bottom) if right - left >= top - bottom else (left, y + size)
+    lying = right - left >= top - bottom
+    for x, y in marks:
+        if max(left - x, x - right, bottom - y, y - top) < ROUND * size:
+            left, bottom = (max(left, x + size), bottom) if lying else (left, max(bottom, y + size))
     fitting = (_label(each, (left, bottom, right, top), size) for each in words)
     return shape, next((label for label in fitting if label), None)
 
