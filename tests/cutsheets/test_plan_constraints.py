@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cutsheets.errors import CutsheetError
 from cutsheets.planning import plan
 from cutsheets.planning.check import check, leaves
 from tests.cutsheets.plan_days import ANY, any_instance, blank, block, instance, remnant, without
@@ -76,11 +77,14 @@ def test_cuts_change_direction_no_more_often_than_allowed():
 
 def test_a_plan_makes_no_more_cuts_than_allowed():
     """Two bars out of the small block take one cut; out of the cheap large one they take more."""
-    stock = [block([40, 40, 40], "CHEAP", price=800), block([40, 20, 20], "BAR", price=900)]
+    dear = [block([40, 40, 40], f"DEAR{n}", price=5000) for n in range(3)]
+    stock = [block([40, 40, 40], "CHEAP", price=800), block([40, 20, 20], "BAR", price=900), *dear]
     free = planned(blank("A", [40, 10, 20], 2), stock=stock)
     tight = planned(blank("A", [40, 10, 20], 2), stock=stock, max_cuts=1)
     assert (free.stats.cuts > 1, tight.stats.cuts) == (True, 1)
-    assert planned(blank("A", [20, 20, 20], 8), max_cuts=7).stats.cuts == 7
+    with pytest.raises(CutsheetError) as caught:
+        planned(blank("A", [20, 20, 20], 8), max_cuts=6)
+    assert caught.value.code == "max-cuts"
 
 
 def test_no_offcut_below_the_smallest_is_kept():
