@@ -15,16 +15,19 @@ from functools import lru_cache
 from random import Random
 from typing import NamedTuple
 
-from cutsheets.planning.layout import FREE, Job, Layout, resized
+import numpy as np
+
+from cutsheets.planning.layout import FREE, NO_CUT, ORDERS, Above, Job, Layout, Order, Source, joined, resized
 from cutsheets.solids import Triple
 from cutsheets.stock import volume
 
-ORDERS = ((0, 1, 2), (0, 2, 1), (1, 0, 2), (1, 2, 0), (2, 0, 1), (2, 1, 0))
 MOST_REACHED = 4_000  # sums of blank lengths that are kept for one axis
+MOST_KEPT = 40_000  # answers that are kept for the next fill: flat memory
 LOOKED_AT = 5  # groups whose cut orders are compared
 LOSS_WEIGHT = 0.2  # of the leftovers against the rank of the group; found by trial
 LARGE_OFFCUT = 0.05  # how much one large leftover is better than several small ones; found by trial
 DEEPEST = 100  # boxes filled one inside the other; what is left then stays free
+ONE = (1, 1, 1)
 Sides = Sequence[Sequence[int]]
 
 
@@ -62,7 +65,9 @@ class Reach(dict[int, int]):
         self.sums = self._sums(job, axis)
 
     def __missing__(self, length: int) -> int:
-        self[length] = used = self.sums[bisect_right(self.sums, length) - 1]
+        used = self.sums[bisect_right(self.sums, length) - 1]
+        if len(self) < MOST_KEPT:
+            self[length] = used
         return used
 
     def _sums(self, job: Job, axis: int) -> list[int]:
@@ -79,90 +84,162 @@ class Reach(dict[int, int]):
 
 
 class Grounds:
-    """What all fills of one grade share."""
+    """What all fills of one grade share, with the answers that fills ask for again and again."""
 
     def __init__(self, job: Job, rng: Random) -> None:
         self.job, self.rng = job, rng
         self.reach = Reach(job, 0), Reach(job, 1), Reach(job, 2)
+        lies = [(number, size) for number in job.numbers for _, size in job.lies[number]]
+        self.sizes = np.array([size for _, size in lies]).reshape(-1, 3)
+        self.numbers = list(dict.fromkeys(number for number, _ in lies))
+        self.starts = [[number for number, _ in lies].index(number) for number in self.numbers]
+        self.limited = job.saw is not None or job.stages is not None
+        self.barred = {
+            source.name: frozenset(
+                n for n in job.numbers if source.name not in job.instance["blanks"][n].get("from", (source.name,))
+            )
+            for source in job.sources
+        }
+        self.holds = lru_cache(MOST_KEPT)(job.holds)
+        self.fitting = lru_cache(MOST_KEPT)(self._fitting)
+        self.groups = lru_cache(MOST_KEPT)(self._groups)
+        self.order = lru_cache(MOST_KEPT)(self._order)
+        self.weights = lru_cache(None)(self._weights)
 
+    def _weights(self, large: float) -> dict[int, float]:
+        return {n: self.job.volumes[n] ** large for n in self.job.numbers}
 
-class Filler:
-    """One fill of one core with one taste; `demand` loses what the fill gives. What is late stays unfinished."""
+    def _fitting(self, box: Triple) -> list[tuple[int, int]]:
+        """Return the numbers of the blanks that fit a box, each with the most of them that one group can hold."""
+        counts = np.array(box) // self.sizes
+        most = np.maximum.reduceat(counts.prod(axis=1), self.starts)
+        (fitting,) = most.nonzero()
+        return [(self.numbers[n], int(most[n])) for n in fitting]
 
-    def __init__(self, grounds: Grounds, demand: Counter[int], taste: Taste, late: Callable[[], bool]) -> None:
-        self.job, self.rng, self.reach = grounds.job, grounds.rng, grounds.reach
-        self.demand, self.taste, self.late = demand, taste, late
+    def _most(self, blank: Triple, box: Triple, most: int = 1_000_000) -> Triple:
+        """Return how many blanks fit in a row of a group along x, y, z."""
+        x, y, z = blank
+        counts = min(box[0] // x, most), min(box[1] // y, most), min(box[2] // z, most)
+        if not self.job.shave:
+            fits = self.job.fits
+            p, q, r = (c if fits(s * c, room) else c - 1 for c, s, room in zip(counts, blank, box, strict=True))
+            counts = p, q, r
+        return counts if min(counts) > 0 else (0, 0, 0)
 
-    def fill(self, box: Triple, depth: int = 0) -> Layout:
-        """Return a layout of a grown box. O(groups × blank types × lies × counts)."""
-        if min(box) <= self.job.kerf or depth >= DEEPEST or self.late():
-            return FREE
-        groups = self._groups(box)
-        if not groups:
-            return FREE
-        choices = [(*self._best_order(box, group), group) for group in groups]
-        _, order, group = max(choices, key=lambda choice: choice[0])
-        self.demand[group.number] -= group.counts[0] * group.counts[1] * group.counts[2]
-        return self._freed(box, group, order, depth + 1)
-
-    def _groups(self, box: Triple) -> list[Group]:
-        """Return the best-ranked groups that fit."""
-        found: list[Group] = []
-        for number in self.job.numbers:
-            left = self.demand[number]
-            if left <= 0:
-                continue
-            weight = self.job.volumes[number] ** self.taste.large * (1 + self.taste.noise * self.rng.random())
-            for lie, blank in self.job.lies[number]:
-                most = (self._most(blank[0], box[0]), self._most(blank[1], box[1]), self._most(blank[2], box[2]))
-                if min(most) > 0:
-                    found += [
-                        Group(weight * self._rank(box, number, blank, counts), number, lie, blank, counts)
-                        for counts in _counts(most, left)
-                    ]
+    def _groups(self, box: Triple, number: int, left: int, loss: float, most: int) -> list[Group]:
+        """Return the best-ranked groups of one size that fit."""
+        found = [
+            Group(self._rank(box, number, blank, counts, loss), number, lie, blank, counts)
+            for lie, blank in self.job.lies[number]
+            for counts in _counts(self._most(blank, box, most), left)
+        ]
         found.sort(key=lambda group: -group.rank)
         return found[:LOOKED_AT]
 
-    def _most(self, side: int, room: int) -> int:
-        """Return how many blanks fit in a row of a group."""
-        count = min(room // side, self.taste.most)
-        return count if self.job.fits(side * count, room) else count - 1
-
-    def _rank(self, box: Triple, number: int, blank: Triple, counts: Triple) -> float:
+    def _rank(self, box: Triple, number: int, blank: Triple, counts: Triple, loss: float) -> float:
         """Return the foam of a group less a share of what no row of blanks can use beside it."""
         (x, y, z), (in_x, in_y, in_z), (on_x, on_y, on_z) = box, counts, self.reach
         rest_x, rest_y, rest_z = x - blank[0] * in_x, y - blank[1] * in_y, z - blank[2] * in_z
         beside = (rest_x - on_x[rest_x]) * y * z + (rest_y - on_y[rest_y]) * x * z + (rest_z - on_z[rest_z]) * x * y
-        return self.job.volumes[number] * in_x * in_y * in_z - self.taste.loss * beside / 3
+        return self.job.volumes[number] * in_x * in_y * in_z - loss * beside / 3
 
-    def _best_order(self, box: Triple, group: Group) -> tuple[float, tuple[int, int, int]]:
-        """Return the rank of a group with the order of cuts that loses least foam, and that order."""
-        size = group.size
+    def _order(self, box: Triple, size: Triple, counts: Triple, above: Above) -> tuple[float, Order] | None:
+        """Return the order of cuts that frees a group and loses least foam, and that loss; None: no order may be."""
         rest = [whole - part for whole, part in zip(box, size, strict=True)]
         use = [tuple(on[side] for on, side in zip(self.reach, sides, strict=True)) for sides in (box, size, rest)]
-        loss, order = min((_loss((box, size, rest), use, order), order) for order in ORDERS)
-        return group.rank - loss * LOSS_WEIGHT, order
+        orders = [order for order in ORDERS if not self.limited or self.job.frees(box, size, order, counts, above)]
+        return min(((_loss((box, size, rest), use, order), order) for order in orders), default=None)
 
-    def _freed(self, box: Triple, group: Group, order: tuple[int, ...], depth: int) -> Layout:
+
+class Filler:
+    """Fills boxes with one taste; `demand` loses what the fills give. What is late stays unfinished."""
+
+    def __init__(self, grounds: Grounds, demand: Counter[int], taste: Taste, late: Callable[[], bool]) -> None:
+        self.job, self.rng, self.grounds = grounds.job, grounds.rng, grounds
+        self.demand, self.taste, self.late = demand, taste, late
+        self.weights = grounds.weights(taste.large)
+        self.barred: frozenset[int] = frozenset()
+
+    def fill(self, source: Source, box: Triple | None = None, above: Above | None = None) -> Layout:
+        """Return a layout of a grown box inside some foam, or of its whole core."""
+        self.barred = self.grounds.barred.get(source.name, frozenset())
+        return self._filled(box or source.core, above or source.above, 0)
+
+    def _filled(self, box: Triple, above: Above, depth: int) -> Layout:
+        """Return a layout of a box. O(groups × blank types × lies × counts)."""
+        if min(box) <= self.job.kerf or depth >= DEEPEST or self.late():
+            return FREE
+        if self.job.saw is not None and not all(self.job.saws(box, axis) for axis in range(3)):
+            return self._parted(box, above, depth)
+        choices = []
+        for rank, group in self._groups(box):
+            found = self._order(box, group, above)
+            if found is not None:
+                loss, order = found
+                choices.append((rank - loss * LOSS_WEIGHT, order, group))
+        if not choices:
+            return FREE
+        _, order, group = max(choices, key=lambda choice: choice[0])
+        self.demand[group.number] -= volume(group.counts)
+        return self._freed(box, group, order, above, depth + 1)
+
+    def _order(self, box: Triple, group: Group, above: Above) -> tuple[float, Order] | None:
+        if not self.grounds.limited:
+            return self.grounds.order(box, group.size, ONE, NO_CUT)
+        return self.grounds.order(box, group.size, group.counts, above)
+
+    def _parted(self, box: Triple, above: Above, depth: int) -> Layout:
+        """Return a box that the saw cannot cut every way, cut where it can and as large as it can cut further."""
+        saw = self.job.saw or ()
+        cuts = [
+            (axis, self.grounds.reach[axis][min(limit + self.job.kerf, box[axis])])
+            for limit in saw for axis in range(3) if limit and self.job.saws(box, axis)
+        ]  # fmt: skip
+        cuts = [(axis, at) for axis, at in cuts if 0 < at < box[axis] and self.job.fits(at, box[axis])]
+        stage = above[1]
+        if not cuts or (self.job.stages is not None and stage >= self.job.stages):
+            return FREE
+        axis, at = self.rng.choice(cuts)
+        below = (axis, stage + (axis != above[0]))
+        low = self._filled(resized(box, axis, at), below, depth + 1)
+        rest = resized(box, axis, box[axis] - at)
+        high = self._filled(rest, below, depth + 1) if rest[axis] > self.job.kerf else None
+        return joined(axis, at, low, high)
+
+    def _groups(self, box: Triple) -> list[tuple[float, Group]]:
+        """Return the best-ranked groups that fit, each with its rank after taste."""
+        found: list[tuple[float, Group]] = []
+        demand, chance, noise = self.demand, self.rng.random, self.taste.noise
+        for number, most in self.grounds.fitting(box):
+            left = demand[number]
+            if left > 0 and number not in self.barred:
+                weight = self.weights[number] * (1 + noise * chance())
+                groups = self.grounds.groups(box, number, min(left, most), self.taste.loss, self.taste.most)
+                found += [(weight * group.rank, group) for group in groups]
+        found.sort(key=lambda each: -each[0])
+        return found[:LOOKED_AT]
+
+    def _freed(self, box: Triple, group: Group, order: Order, above: Above, depth: int) -> Layout:
         """Return the cuts that free a group, its own cuts, and what fills the three leftovers, the largest first."""
         size, room = group.size, box
-        rooms: dict[int, Triple] = {}
+        rooms: dict[int, tuple[Triple, Above]] = {}
         for axis in order:
-            rooms[axis] = resized(room, axis, room[axis] - size[axis])
+            if room[axis] > size[axis]:
+                above = (axis, above[1] + (axis != above[0]))
+            rooms[axis] = resized(room, axis, room[axis] - size[axis]), above
             room = resized(room, axis, size[axis])
         filled = {
-            axis: self.fill(rooms[axis], depth) if rooms[axis][axis] > self.job.kerf else None
-            for axis in sorted(order, key=lambda axis: -volume(rooms[axis]))
+            axis: self._filled(*rooms[axis], depth) if rooms[axis][0][axis] > self.job.kerf else None
+            for axis in sorted(order, key=lambda axis: -volume(rooms[axis][0]))
         }
-        inner_first = tuple(reversed(order))
-        layout = _blanks(group, inner_first)
-        for axis in inner_first:
-            if rooms[axis][axis] > 0:
+        layout = _blanks(group, order)
+        for axis in reversed(order):
+            if rooms[axis][0][axis] > 0:
                 layout = ("cut", axis, size[axis], layout, filled[axis])
         return layout
 
 
-def _loss(sides: Sides, use: Sides, order: tuple[int, int, int]) -> float:
+def _loss(sides: Sides, use: Sides, order: Order) -> float:
     """Return the foam of the three leftovers that no blank can use, less a share for large ones, worth keeping.
 
     `sides`: the box, the group, the rest; `use`: how much of each side blanks can use. The first cut goes right across.
@@ -193,8 +270,8 @@ def _counts(most: Triple, left: int) -> list[Triple]:
     return found
 
 
-def _blanks(group: Group, axes: tuple[int, ...]) -> Layout:
-    """Return the cuts that part a group into its blanks, rows last."""
+def _blanks(group: Group, axes: Order) -> Layout:
+    """Return the cuts that part a group into its blanks; the cuts along the last axis come first."""
     layout: Layout = ("blank", group.number, group.lie)
     for axis in axes:
         one = layout

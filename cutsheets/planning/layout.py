@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import permutations
 from typing import Any
 
 from cutsheets.planning.prices import Prices
@@ -20,6 +21,10 @@ from cutsheets.stock import AXES, CutNode, Instance, Node, Remnant, Stock, is_us
 
 Layout = tuple[Any, ...]
 FREE: Layout = ("free",)
+Above = tuple[int, int]  # the axis of the cut before, and how many times the direction has changed by then
+NO_CUT: Above = (-1, 0)
+Order = tuple[int, ...]
+ORDERS: tuple[Order, ...] = tuple(permutations((0, 1, 2)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +40,7 @@ class Source:
     price: int
     limit: int | None
     trims: int
+    above: Above = NO_CUT
 
 
 def sources(instance: Instance, grade: str) -> list[Source]:
@@ -55,21 +61,27 @@ def _source(instance: Instance, raw: Stock | Remnant, skin: list[list[int]]) -> 
         high.append(spare)
         trims += bool(begin) + bool(spare)
     is_remnant = "limit" not in raw
+    trimmed = [axis for axis in range(3) if low[axis] or high[axis]]
     return Source(
         name=raw["id"], is_remnant=is_remnant, size=_triple(size), low=_triple(low), core=_triple(core),
         high=_triple(high), price=raw["price"], limit=1 if is_remnant else raw.get("limit"), trims=trims,  # type: ignore[arg-type]
+        above=(trimmed[-1], len(trimmed)) if trimmed else NO_CUT,
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Opened:
-    """One opened piece: its layout, how many blanks of each number it gives, and its part of the score in cents."""
+    """One opened piece: its layout, how many blanks of each number it gives, its part of the score in cents.
+
+    Two pieces are equal only when they are the same one.
+    """
 
     source: Source
     layout: Layout
     gives: tuple[tuple[int, int], ...]
     blank_volume: int
     cost: float
+    cuts: int
 
 
 class Job:
@@ -78,6 +90,10 @@ class Job:
     def __init__(self, instance: Instance, grade: str, prices: Prices) -> None:
         self.instance, self.grade, self.prices = instance, grade, prices
         self.kerf, self.shave = instance["kerf"], instance["allow_edge_shave"]
+        self.stages = instance["max_stages"]
+        saw = instance.get("saw")
+        reach = (saw["height"] or 0, saw["length"] or 0) if saw else (0, 0)
+        self.saw = reach if any(reach) else None
         self.sources = sources(instance, grade)
         self.numbers = self._numbers()
         self.demand = Counter({n: instance["blanks"][n]["qty"] for n in self.numbers})
@@ -110,7 +126,66 @@ class Job:
 
     def has_source(self, number: int) -> bool:
         """Return whether some block or remnant can give this blank at all."""
-        return any(self.fits_in(size, source.core) for source in self.sources for _, size in self.lies[number])
+        return any(self.holds(source, number) for source in self.sources)
+
+    def holds(self, source: Source, number: int) -> bool:
+        """Return whether this foam can give a blank that may come out of it."""
+        may = source.name in self.instance["blanks"][number].get("from", (source.name,)) and self.trims_off(source)
+        return may and any(
+            self.fits_in(size, source.core) and any(self.frees(source.core, size, order) for order in ORDERS)
+            for _, size in self.lies[number]
+        )
+
+    def saws(self, box: Triple, axis: int) -> bool:
+        """Return whether the saw reaches across a grown box: the smaller side high, the larger long."""
+        if self.saw is None:
+            return True
+        low, long = sorted(side - self.kerf for other, side in enumerate(box) if other != axis)
+        height, length = self.saw
+        return (not height or low <= height) and (not length or long <= length)
+
+    def trims_off(self, source: Source) -> bool:
+        """Return whether the saw can take the skin off: x first, then y, then z."""
+        size = (source.size[0] + self.kerf, source.size[1] + self.kerf, source.size[2] + self.kerf)
+        return all(
+            self.saws((source.core[:axis] + size[axis:]), axis)  # type: ignore[arg-type]
+            for axis in range(3) if source.low[axis] or source.high[axis]
+        )  # fmt: skip
+
+    def frees(
+        self, box: Triple, size: Triple, order: Order, counts: Triple = (1, 1, 1), above: Above | None = None
+    ) -> bool:
+        """Return whether saw and stages allow the cuts that free a group out of a box, and then its blanks."""
+        axis, stage = above or NO_CUT
+        blank = (size[0] // counts[0], size[1] // counts[1], size[2] // counts[2])
+        for inside, axes in ((size, order), (blank, order[::-1])):
+            for each in axes:
+                if box[each] > inside[each]:
+                    if not self.saws(box, each):
+                        return False
+                    stage, axis = stage + (each != axis), each
+                    box = resized(box, each, inside[each])
+        return above is None or self.stages is None or stage <= self.stages
+
+    def keeps_limits(self, piece: Opened) -> bool:
+        """Return whether every cut of a piece is within the reach of the saw."""
+        return self.saw is None or (self.trims_off(piece.source) and all(
+            node[0] != "cut" or self.saws(box, node[1]) for node, box in walk(piece.layout, piece.source.core)
+        ))  # fmt: skip
+
+    def too_many_stages(self, piece: Opened) -> bool:
+        """Return whether the direction of the cuts changes more often than is allowed."""
+        if self.stages is None:
+            return False
+        todo: list[tuple[Layout, Above]] = [(piece.layout, piece.source.above)]
+        while todo:
+            node, (axis, stage) = todo.pop()
+            if stage > self.stages:
+                return True
+            if node[0] == "cut":
+                above = (node[1], stage + (node[1] != axis))
+                todo += [(part, above) for part in node[3:] if part is not None]
+        return False
 
     def opened(self, source: Source, layout: Layout) -> Opened:
         """Return a layout as an opened piece with its cost. O(cuts)."""
@@ -122,15 +197,15 @@ class Job:
             elif node[0] == "blank":
                 gives[node[1]] += 1
             else:
-                free.append(self._foam(box))
+                free.append(self.foam(box))
         cost = source.price + self.prices.cut * cuts
         for size in free:
             if is_useful(size, self.instance["min_remnant"]):
                 cost += self.prices.kept(volume(size), self.per_volume)
         made = sum(self.volumes[n] * count for n, count in gives.items())
-        return Opened(source, layout, tuple(sorted(gives.items())), made, cost)
+        return Opened(source, layout, tuple(sorted(gives.items())), made, cost, cuts)
 
-    def _foam(self, box: Sequence[int]) -> Triple:
+    def foam(self, box: Sequence[int]) -> Triple:
         return box[0] - self.kerf, box[1] - self.kerf, box[2] - self.kerf
 
 
@@ -153,6 +228,11 @@ def resized(box: Triple, axis: int, side: int) -> Triple:
     if axis == 0:
         return side, box[1], box[2]
     return (box[0], side, box[2]) if axis == 1 else (box[0], box[1], side)
+
+
+def joined(axis: int, at: int, lo: Layout, hi: Layout | None) -> Layout:
+    """Return a cut, or no cut where it would part nothing from nothing."""
+    return FREE if lo == FREE and (hi is None or hi == FREE) else ("cut", axis, at, lo, hi)
 
 
 def tree(job: Job, piece: Opened, tags: Iterator[str]) -> Node:
@@ -180,7 +260,7 @@ def _node(job: Job, layout: Layout, box: Triple, tags: Iterator[str]) -> Node:
     if layout[0] == "blank":
         return {"blank": job.instance["blanks"][layout[1]]["id"], "rot": layout[2]}
     if layout[0] == "free":
-        size = job._foam(box)
+        size = job.foam(box)
         return {"remnant": next(tags)} if is_useful(size, job.instance["min_remnant"]) else {"waste": True}
     row: list[tuple[int, int, Node]] = []  # a row may be longer than calls can be nested
     rest: Layout | None = layout

@@ -1,32 +1,46 @@
 """Blanks in blocks: an anytime search for a cheap plan of edge-to-edge cuts in three dimensions.
 
-It starts from the plain planner, tries a greedy fill, and then improves what it has: a few opened pieces are taken
-apart and their blanks filled again, either freely or into a cheaper set of foam ("aiming"). A change is kept when it
-does not cost more, so more time never gives a worse plan. The same seed and number of rounds give the same plan.
+It starts from the plain planner, tries a greedy fill, and then improves what it has, in turn: whole plans from nothing;
+a few pieces taken apart and their blanks filled again; parts of pieces filled again; and aims, cheaper foam that blanks
+are settled in step by step. Only cheaper plans are taken, so more time never gives a worse one. The same seed and
+number of rounds give the same plan: a round is one box that is filled, and no clock is asked but for the time's end.
 """
 
 from __future__ import annotations
 
 import time
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from random import Random
 
+from cutsheets.planning.aims import Aim, Aims
 from cutsheets.planning.bounds import Bound
+from cutsheets.planning.choosing import Patterns
 from cutsheets.planning.fill import Filler, Grounds, Taste
-from cutsheets.planning.layout import FREE, Job, Opened, Source
+from cutsheets.planning.layout import Job, Layout, Opened, Source
+from cutsheets.planning.mending import Part, any_part, whole
 from cutsheets.planning.shelves import shelves
-from cutsheets.stock import volume
 
-AIMING = 0.6  # share of the beginnings that aim at a cheaper set of foam; each takes many rounds
-PATIENCE = 60  # rounds for each piece without more blanks placed before an aim is given up (all found by trial)
+# Shares of the rounds, and all other numbers here: found by trial.
+SHARES = {"restart": 0.08, "refill": 0.32, "mend": 0.1, "aim": 0.46, "combine": 0.04}
+NEW = 0.4  # share of the aims that are new, others are followed further
+SLICE = 60  # rounds in which an aim is followed before another may come to its turn
+MOST_AIMS = 30
+LOOKS = 30  # aims thought of before the best of them is begun
+ENOUGH_NEW = 10  # pieces never seen before, to choose from all pieces again
+COMBINED = 20  # rounds that such a choice takes about as long as
+BOLD = 0.15  # share of the new aims that may be as full as can be
+FULL = 0.88  # how full foam gets, before there is experience
+MENDING = 0.6  # share of the rounds that fill parts of pieces and not whole ones
+MOST_MENDED = 2  # parts filled again in one round
 MOST_AGAIN = 3  # pieces filled again in one round
-LOOKS = 30  # sets of foam looked at for a cheaper one
-MOST_ADDED = 3  # pieces in place of those that are given up
-TRIED = 3  # kinds of foam that are tried for the next piece
+WORSE = 0.05  # of the largest blank: foam without a place that a round may add
 MOST_APART = 4  # opened pieces taken apart in one round
+TRIED = 3  # kinds of foam that are tried for the next piece
 TRIES = 10  # fills that look for a plan which leaves out less than the plain one
+PATIENCE = 60  # rounds for each piece of such a plan
+CENT = 0.01
 PLAIN = Taste()
 
 
@@ -46,71 +60,88 @@ class Budget:
         """Return whether the time is over: a round that is not done by then counts for nothing."""
         return self.until is not None and time.monotonic() >= self.until
 
+    def stopped(self) -> bool:
+        """Return whether what is under way must be given up."""
+        return self.late() or (self.stop is not None and self.stop())
+
     def spent(self) -> bool:
-        """Return whether the search must end now."""
-        over = self.late() or (self.rounds is not None and self.used >= self.rounds)
-        return over or (self.stop is not None and self.stop())
-
-
-@dataclass(frozen=True)
-class Aim:
-    """A set of foam to get all blanks out of: opened pieces that stay as they are at first, and new ones."""
-
-    kept: list[Opened]
-    added: list[Source]
-
-    @property
-    def sources(self) -> list[Source]:
-        return [piece.source for piece in self.kept] + self.added
-
-    @property
-    def name(self) -> tuple[str, ...]:
-        return tuple(sorted(source.name for source in self.sources))
+        """Return whether nothing more may be begun."""
+        return self.stopped() or (self.rounds is not None and self.used >= self.rounds)
 
 
 class Search:
     """The search for one grade; `best` holds a full answer from the first moment on, `left` what has no foam.
 
-    `first`: how long to look for a plan that leaves out less than the plain one.
+    `first`: how long to look for a plan that leaves out less than the plain one, or keeps the limits it does not keep.
     """
 
     def __init__(self, job: Job, rng: Random, first: Budget) -> None:
         self.job, self.rng = job, rng
         self.grounds = Grounds(job, rng)
-        self.misses: Counter[tuple[str, ...]] = Counter()  # foam that an aim fell short of, all times together
+        self.aims = Aims(job, rng, self.grounds.reach)
+        self.patterns = Patterns(job)
+        self.following: list[Aim] = []
+        self.full = FULL
+        self.spent: Counter[str] = Counter()  # rounds of each way to improve
         self.budget = first
+        self.most_cuts = self._most_cuts()
         self.plain, self.left = shelves(job)
         self._place_more()
         self.demand = job.demand - self.left
-        self.needed = sum(volume(job.lies[number][0][1]) * count for number, count in self.demand.items())
         self.best = self.plain
+
+    def _most_cuts(self) -> int | None:
+        """Return this grade's part of the cuts that are allowed, by its part of the blanks."""
+        most, blanks = self.job.instance["max_cuts"], sum(blank["qty"] for blank in self.job.instance["blanks"])
+        return None if most is None else most * self.job.demand.total() // blanks
+
+    def over(self, pieces: list[Opened]) -> int:
+        """Return by how much pieces are over the limits of the instance: cuts, and pieces with too many stages."""
+        cuts = 0 if self.most_cuts is None else max(0, sum(piece.cuts for piece in pieces) - self.most_cuts)
+        return cuts + sum(self.job.too_many_stages(piece) for piece in pieces)
 
     def _place_more(self) -> None:
         """Look for a plan that leaves out less than the shelves do; it then stands in for theirs."""
         for number in range(TRIES):
-            if not any(self.job.has_source(n) for n in self.left):
+            if not any(self.job.has_source(n) for n in self.left) and not self.over(self.plain):
                 break
             left = Counter(self.job.demand)
             built = self._built(left, [], self._taste() if number else PLAIN)
             if built:
-                built, left = self._settle(built, left)
-            if self._foam(left) < self._foam(self.left):
+                built, left = self._settle(built, left, PATIENCE * len(built))
+                built = [piece for piece in built if piece.gives]
+            if (self._foam(left), self.over(built)) < (self._foam(self.left), self.over(self.plain)):
                 self.plain, self.left = built, +left
 
     def _foam(self, blanks: Counter[int]) -> int:
-        return sum(self.job.volumes[number] * count for number, count in blanks.items())
+        volumes = self.job.volumes
+        return sum(volumes[number] * count for number, count in blanks.items())
 
     def improve(self, budget: Budget, bound: Bound) -> None:
         """Make `best` cheaper until the budget is spent or nothing cheaper can exist."""
         self.budget = budget
-        greedy = None if budget.late() else self.build(self.demand, [], PLAIN)
-        if greedy is not None and cost(greedy) < cost(self.best):
-            self.best = greedy
-        while not budget.spent() and not bound.is_reached(cost(self.best)):
+        while not (bound.is_reached(cost(self.best)) and not self.over(self.best)) and not budget.spent():
+            way = min(SHARES, key=lambda way: self.spent[way] / SHARES[way])
+            before = budget.used
             budget.used += 1
-            again = self.aim(bound) if self.rng.random() < AIMING else self.refill()
-            if again is not None and cost(again) <= cost(self.best):
-                self.best = again
+            self._take(getattr(self, way)() if self.spent else self.build(self.demand, [], PLAIN))
+            self.spent[way] += budget.used - before
+        if budget.rounds is not None:
+            budget.used = min(budget.used, budget.rounds)  # what was under way is not taken from other grades
+
+    def _take(self, plan: list[Opened] | None) -> None:
+        """Make a plan the best one when it is within more limits, or cheaper."""
+        if plan is None or (self.over(plan), cost(plan) + CENT) >= (self.over(self.best), cost(self.best)):
+            return
+        here, there = set(map(id, self.best)), set(map(id, plan))
+        gone = [piece for piece in self.best if id(piece) not in there]
+        come = [piece for piece in plan if id(piece) not in here]
+        self.following = [aim for aim in self.following if aim.outlives(gone, come)]
+        self.best = plan
+
+    def restart(self) -> list[Opened] | None:
+        """Return a whole new plan."""
+        return self.build(self.demand, [], self._taste())
 
     def refill(self) -> list[Opened] | None:
         """Return the best plan with one to four pieces taken apart and their blanks filled again, or None."""
@@ -120,6 +151,17 @@ class Search:
             wanted.update(dict(piece.gives))
         again = self.build(wanted, kept, self._taste())
         return None if again is None else kept + again
+
+    def mend(self) -> list[Opened] | None:
+        """Return the best plan with a part of one or two pieces filled again, or None where a blank found no place."""
+        apart = self.rng.sample(self.best, min(self.rng.randint(1, MOST_MENDED), len(self.best)))
+        parts = [any_part(piece.layout, piece.source, self.rng) for piece in apart]
+        left: Counter[int] = Counter()
+        layouts = self._filled([piece.source for piece in apart], parts, left)
+        if +left:
+            return None
+        again = [self.job.opened(piece.source, layout) for piece, layout in zip(apart, layouts, strict=True)]
+        return [piece for piece in self.best if piece not in apart] + [piece for piece in again if piece.gives]
 
     def build(self, demand: Counter[int], kept: list[Opened], taste: Taste) -> list[Opened] | None:
         """Return pieces that give the whole demand, the best value first, or None where foam or time runs out."""
@@ -140,83 +182,101 @@ class Search:
             built.append(best)
         return built
 
-    def aim(self, bound: Bound) -> list[Opened] | None:
-        """Return a whole plan out of foam cheaper than the best one's, or None where the blanks did not all find room.
-
-        One or two pieces give way to cheaper foam; then pieces are filled again.
-        """
-        aim = self._cheaper(bound.price)
-        if aim is None:
-            return None
-        left = Counter(self.demand)
-        for piece in aim.kept:
-            left.subtract(dict(piece.gives))
-        empty = [self.job.opened(source, FREE) for source in aim.added]
-        pieces, left = self._settle(aim.kept + empty, left, first=range(len(aim.kept), len(aim.kept) + len(empty)))
-        self.misses[aim.name] += self._foam(left)
-        return None if +left else pieces
-
-    def _settle(
-        self, pieces: list[Opened], left: Counter[int], *, first: Sequence[int] = ()
-    ) -> tuple[list[Opened], Counter[int]]:
-        """Fill pieces again, a few at a time, as long as the foam of the blanks without a place (`left`) shrinks.
-
-        Return the pieces that give something, and what has no place in the end; `first` are the numbers to begin with.
-        """
-        missing, again = self._foam(left), first
-        patience = patient = PATIENCE * len(pieces)
-        while missing and patience and not self.budget.spent():
-            self.budget.used += 1
-            some = min(self.rng.randint(1, MOST_AGAIN), self.rng.randint(1, len(pieces)))
-            tried, rest = self._again(pieces, again or self.rng.sample(range(len(pieces)), some), left)
-            short, again = self._foam(rest), ()
-            patience = patient if short < missing else patience - 1
-            if short <= missing:
-                pieces, left, missing = tried, rest, short
-        return [piece for piece in pieces if piece.gives], left
-
-    def _again(
-        self, pieces: list[Opened], numbers: Sequence[int], left: Counter[int]
-    ) -> tuple[list[Opened], Counter[int]]:
-        """Fill some pieces again; return all pieces and what has no place then."""
-        pieces, left, taste = list(pieces), Counter(left), self._taste()
-        for number in numbers:
-            left.update(dict(pieces[number].gives))
-        for number in numbers:
-            pieces[number] = self.open(pieces[number].source, left, taste)
-            left.subtract(dict(pieces[number].gives))
-        return pieces, left
-
-    def _cheaper(self, least: float) -> Aim | None:
-        """Return cheaper foam that is not too little for all blanks: what was not tried yet, or came closest."""
-        found = {aim.name: aim for aim in (self._any_aim() for _ in range(LOOKS)) if self._is_sound(aim, least)}
-        if not found:
-            return None
-        return min(found.values(), key=lambda aim: self.misses[aim.name])
-
-    def _any_aim(self) -> Aim:
-        """Return one or two pieces fewer and up to three other ones."""
-        staying = len(self.best) - self.rng.randint(1, 2)
-        kept = self.rng.sample(self.best, max(staying, 0))
-        added: list[Source] = []
-        used = Counter(piece.source.name for piece in kept)
-        for _ in range(self.rng.randint(0, MOST_ADDED)):
-            free = self._free(used)
-            if free:
-                added.append(self.rng.choice(free))
-                used[added[-1].name] += 1
-        return Aim(kept, added)
-
-    def _is_sound(self, aim: Aim, least: float) -> bool:
-        sources = aim.sources
-        price = sum(source.price for source in sources)
-        room = sum(volume(source.core) for source in sources)
-        return least <= price < sum(piece.source.price for piece in self.best) and room >= self.needed
-
     def open(self, source: Source, left: Counter[int], taste: Taste) -> Opened:
         """Return a piece of this foam filled from what is left, which stays untouched."""
-        layout = Filler(self.grounds, Counter(left), taste, self.budget.late).fill(source.core)
-        return self.job.opened(source, layout)
+        self.budget.used += 1
+        piece = self.job.opened(source, Filler(self.grounds, Counter(left), taste, self.budget.late).fill(source))
+        self.patterns.add(piece)
+        return piece
+
+    def combine(self) -> list[Opened] | None:
+        """Return the cheapest plan out of all pieces seen, or None where there is nothing new to choose from."""
+        if self.patterns.new < ENOUGH_NEW:
+            return None
+        self.budget.used += COMBINED
+        seconds = None if self.budget.until is None else max(0.0, self.budget.until - time.monotonic())
+        return self.patterns.cheapest(self.demand, self.best, seconds)
+
+    def aim(self) -> list[Opened] | None:
+        """Return a whole plan out of foam cheaper than the best one's, or None where the blanks did not all find room.
+
+        A new aim is begun, or the most promising one is followed further.
+        """
+        if not self.following or self.rng.random() < NEW:
+            aim = self._begun()
+            if aim is None:
+                return None
+            self.following.append(aim)
+        else:
+            aim = min(self.following, key=lambda each: each.distance)
+        aim.pieces, aim.left = self._settle(aim.pieces, aim.left, SLICE, aim.fresh)
+        for piece in aim.pieces:
+            self.patterns.add(self.aims.kept_promise(piece))
+        aim.missing, aim.tries, aim.fresh = self._foam(aim.left), aim.tries + 1, []
+        if +aim.left:
+            self.full -= 0.002
+            if len(self.following) > MOST_AIMS:
+                self.following.remove(max(self.following, key=lambda each: each.distance))
+            return None
+        self.full = max(self.full, aim.fullness)
+        self.following.remove(aim)
+        come = [self.aims.kept_promise(piece) for piece in aim.pieces if piece.gives]
+        return [piece for piece in self.best if piece not in aim.apart] + come
+
+    def _begun(self) -> Aim | None:
+        """Return the aim that would save most, out of some that are not too full."""
+        most = 1.0 if self.rng.random() < BOLD else self.full + self.rng.uniform(-0.12, 0.06)
+        thought_of = [self.aims.any(self.best) for _ in range(LOOKS)]
+        sound = [aim for aim in thought_of if aim is not None and aim.fullness <= most]
+        return max(sound, key=lambda aim: aim.gain, default=None)
+
+    def _settle(
+        self, pieces: list[Opened], left: Counter[int], rounds: int, fresh: list[int] | None = None
+    ) -> tuple[list[Opened], Counter[int]]:
+        """Fill pieces or parts of them again, so that the foam of the blanks without a place (`left`) shrinks.
+
+        Return all pieces, and what has no place in the end; `fresh` are the numbers to begin with.
+        """
+        sources, layouts = [piece.source for piece in pieces], [piece.layout for piece in pieces]
+        missing, kept = self._foam(left), (layouts, left)
+        lowest, slack = missing, WORSE * max((self.job.volumes[n] for n in +left), default=0)
+        while missing and rounds and not self.budget.stopped():
+            rounds -= 1
+            rest, tried = Counter(left), list(layouts)
+            numbers, parts = self._some_parts(sources, layouts, fresh)
+            filled = self._filled([sources[number] for number in numbers], parts, rest)
+            for number, layout in zip(numbers, filled, strict=True):
+                tried[number] = layout
+            short, fresh = self._foam(rest), None
+            if short <= missing + slack * self.rng.random() ** 3:
+                layouts, left, missing = tried, rest, short
+            if missing < lowest:
+                lowest, kept = missing, (layouts, left)
+        layouts, left = kept
+        return [self.job.opened(source, layout) for source, layout in zip(sources, layouts, strict=True)], left
+
+    def _some_parts(
+        self, sources: list[Source], layouts: list[Layout], fresh: list[int] | None
+    ) -> tuple[list[int], list[Part]]:
+        """Choose some pieces, or a part of some; return their numbers and the parts."""
+        rng, mending = self.rng, not fresh and self.rng.random() < MENDING
+        if not fresh:
+            most = rng.randint(1, MOST_MENDED if mending else MOST_AGAIN)
+            fresh = rng.sample(range(len(layouts)), min(most, rng.randint(1, len(layouts))))
+        if mending:
+            return fresh, [any_part(layouts[number], sources[number], rng) for number in fresh]
+        return fresh, [whole(layouts[number], sources[number]) for number in fresh]
+
+    def _filled(self, sources: list[Source], parts: list[Part], left: Counter[int]) -> list[Layout]:
+        """Fill parts again, with their own blanks and those in `left`, which becomes what finds no place."""
+        self.budget.used += 1
+        for part in parts:
+            left.update(part.gives())
+        filler = Filler(self.grounds, left, self._taste(), self.budget.late)
+        return [
+            part.put_back(filler.fill(source, part.box, part.above))
+            for source, part in zip(sources, parts, strict=True)
+        ]  # fmt: skip
 
     def _apart(self) -> tuple[list[Opened], list[Opened]]:
         """Choose one to four pieces to take apart, poor value first; return them and the rest."""
@@ -226,17 +286,9 @@ class Search:
 
     def _candidates(self, left: Counter[int], opened: list[Opened], taste: Taste) -> list[Source]:
         used = Counter(piece.source.name for piece in opened)
-        sources = [source for source in self._free(used) if self._holds_any(source, left)]
+        free = [source for source in self.aims.open if source.limit is None or used[source.name] < source.limit]
+        sources = [source for source in free if any(self.grounds.holds(source, n) for n in +left)]
         return sources if taste is PLAIN or len(sources) <= TRIED else self.rng.sample(sources, TRIED)
-
-    def _free(self, used: Counter[str]) -> list[Source]:
-        return [s for s in self.job.sources if s.limit is None or used[s.name] < s.limit]
-
-    def _holds_any(self, source: Source, left: Counter[int]) -> bool:
-        return any(
-            count > 0 and any(self.job.fits_in(size, source.core) for _, size in self.job.lies[number])
-            for number, count in left.items()
-        )
 
     def _taste(self) -> Taste:
         return Taste(

@@ -47,13 +47,14 @@ def shelves(job: Job) -> tuple[list[Opened], Counter[int]]:
     left: Counter[int] = Counter()
     stock: Counter[str] = Counter()
     for number in sorted(job.numbers, key=lambda n: (-max(job.lies[n][0][1]), -job.volumes[n], n)):
+        may = {source.name for source in job.sources if job.holds(source, number)}
         full = 0  # pieces that have no room for this blank: the next like it need not look there
         for _ in range(job.demand[number]):
-            while full < len(pieces) and not _put(job, pieces[full][1], number):
+            while full < len(pieces) and not (pieces[full][0].name in may and _put(job, pieces[full][1], number)):
                 full += 1
             if full < len(pieces):
                 continue
-            source = _next_source(job, stock, number)
+            source = _next_source(job, stock, may)
             if source is None:
                 left[number] += 1
                 continue
@@ -61,14 +62,16 @@ def shelves(job: Job) -> tuple[list[Opened], Counter[int]]:
             piece = Strip(2, source.core)
             _put(job, piece, number)
             pieces.append((source, piece))
-    return [job.opened(source, piece.layout(job)) for source, piece in pieces], left
+    opened = [job.opened(source, strip.layout(job)) for source, strip in pieces]
+    for one in opened:
+        if not job.keeps_limits(one):
+            left.update(dict(one.gives))
+    return [one for one in opened if job.keeps_limits(one)], left
 
 
-def _next_source(job: Job, stock: Counter[str], number: int) -> Source | None:
+def _next_source(job: Job, stock: Counter[str], may: set[str]) -> Source | None:
     for source in job.sources:
-        if source.limit is not None and stock[source.name] >= source.limit:
-            continue
-        if any(job.fits_in(size, source.core) for _, size in job.lies[number]):
+        if source.name in may and (source.limit is None or stock[source.name] < source.limit):
             return source
     return None
 

@@ -1,0 +1,139 @@
+"""Aims: cheaper foam for the blanks of a few opened pieces. One of the new pieces may be promised to the rack in part.
+
+A slab that is promised is out of bounds for blanks, so one large remnant is left where many small ones would be.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from random import Random
+
+from cutsheets.planning.fill import Reach
+from cutsheets.planning.layout import FREE, Job, Opened, Source, resized
+from cutsheets.stock import is_useful, volume
+
+DOUBLINGS = 5.0  # up to 2 ** 5 pieces have their blanks looked at together
+MOST_GIVEN_UP = 2
+MOST_ADDED = 3  # pieces in place of those that are given up
+PROMISING = 0.5  # share of the aims that promise a remnant (all found by trial)
+AGEING = 0.1  # how soon an aim that comes no closer gives way to others
+
+
+@dataclass(eq=False)
+class Aim:
+    """Blanks of some pieces (`apart`) to get out of cheaper foam: what is filled so far, and what has no place yet.
+
+    `fullness`: the part of the foam that the blanks need; `missing`: the foam of what has no place.
+    """
+
+    apart: list[Opened]
+    pieces: list[Opened]
+    left: Counter[int]
+    fresh: list[int]
+    price: float
+    fullness: float
+    missing: int = 0
+    tries: int = 0
+
+    @property
+    def gain(self) -> float:
+        """Return what the plan would save, in cents."""
+        return sum(piece.cost for piece in self.apart) - self.price
+
+    @property
+    def distance(self) -> float:
+        """Return how far the aim is from being worth more work."""
+        return self.missing * (1 + self.tries * AGEING) / math.sqrt(max(self.gain, 1.0))
+
+    def outlives(self, gone: list[Opened], come: list[Opened]) -> bool:
+        """Return whether the aim still stands when pieces of the plan gave way to others; it then takes them over."""
+        shared = [piece for piece in self.apart if piece in gone]
+        if len(shared) == len(gone):
+            self.apart = [piece for piece in self.apart if piece not in gone] + come
+        return len(shared) in (0, len(gone)) and self.gain > 1
+
+
+class Aims:
+    """Thinks of aims for a plan."""
+
+    def __init__(self, job: Job, rng: Random, reach: Sequence[Reach]) -> None:
+        self.job, self.rng, self.reach = job, rng, reach
+        self.cores = {source.name: source for source in job.sources}
+        self.open = [source for source in job.sources if job.trims_off(source)]
+        self.grown = {n: volume(lies[0][1]) for n, lies in job.lies.items()}
+
+    def any(self, plan: list[Opened]) -> Aim | None:
+        """Return other foam for a few pieces, cheaper and not too little, or None."""
+        apart = self.rng.sample(plan, min(round(2 ** self.rng.uniform(0, DOUBLINGS)), len(plan)))
+        given_up = self.rng.randint(0, min(MOST_GIVEN_UP, len(apart)))
+        kept, added = apart[given_up:], self._added(plan, apart[:given_up])
+        if not given_up or self.rng.random() < PROMISING:
+            number = self.rng.randrange(len(kept) + len(added)) if kept or added else -1
+            if 0 <= number < len(kept):
+                added.append(self._less_a_slab(kept.pop(number).source))
+            elif number >= 0:
+                added.append(self._less_a_slab(added.pop(number - len(kept))))
+        return self._sound(apart, kept, added)
+
+    def _added(self, plan: list[Opened], given_up: list[Opened]) -> list[Source]:
+        """Return foam to open in place of what is given up."""
+        used = Counter(piece.source.name for piece in plan)
+        used.subtract(piece.source.name for piece in given_up)
+        added: list[Source] = []
+        for _ in range(self.rng.randint(0, min(MOST_ADDED, len(given_up) + 1))):
+            free = [source for source in self.open if source.limit is None or used[source.name] < source.limit]
+            if free:
+                added.append(self.rng.choice(free))
+                used[added[-1].name] += 1
+        return added
+
+    def _sound(self, apart: list[Opened], kept: list[Opened], added: list[Source]) -> Aim | None:
+        left: Counter[int] = Counter()
+        for piece in apart:
+            left.update(dict(piece.gives))
+        sources = [piece.source for piece in kept] + added
+        room = sum(volume(source.core) for source in sources)
+        needed = sum(self.grown[n] * count for n, count in left.items())
+        handling = self.job.prices.cut * sum(piece.cuts for piece in apart)
+        price = handling + sum(source.price + self._promised(source) for source in sources)
+        if needed > room or price + 1 >= sum(piece.cost for piece in apart):
+            return None
+        if not all(any(self.job.holds(source, n) for source in sources) for n in left):
+            return None
+        for piece in kept:
+            left.subtract(dict(piece.gives))
+        fresh = list(range(len(kept), len(sources)))
+        return Aim(apart, kept + [self.job.opened(source, FREE) for source in added], left, fresh, price, needed / room)
+
+    def _less_a_slab(self, source: Source) -> Source:
+        """Return the foam less a slab along one axis; what remains is as long as blanks can use it."""
+        axis = self.rng.randrange(3)
+        side = source.core[axis]
+        at = self.reach[axis][round(side * self.rng.random())]
+        slab = self.job.foam(resized(source.core, axis, side - at))
+        if not at or not is_useful(slab, self.job.instance["min_remnant"]):
+            return source
+        if not self.job.fits(at, side) or not self.job.saws(source.core, axis):
+            return source
+        last, stage = source.above
+        return replace(source, core=resized(source.core, axis, at), above=(axis, stage + (axis != last)))
+
+    def _promised(self, source: Source) -> float:
+        """Return what keeping the promised slab of some foam adds to the score."""
+        core = self.cores[source.name].core
+        return sum(
+            self.job.prices.kept(volume(self.job.foam(resized(core, axis, core[axis] - side))), self.job.per_volume)
+            + self.job.prices.cut
+            for axis, side in enumerate(source.core) if side < core[axis]
+        )  # fmt: skip
+
+    def kept_promise(self, piece: Opened) -> Opened:
+        """Return a piece with its promised slab beside what has been filled."""
+        source, layout = self.cores[piece.source.name], piece.layout
+        for axis, side in enumerate(piece.source.core):
+            if side < source.core[axis]:
+                return self.job.opened(source, ("cut", axis, side, layout, FREE))
+        return piece

@@ -1,0 +1,70 @@
+"""Taking a part of a layout apart: a box round free foam that is emptied and filled again by itself."""
+
+from __future__ import annotations
+
+from collections import Counter
+from random import Random
+from typing import NamedTuple
+
+from cutsheets.planning.layout import Above, Layout, Source, joined, resized, walk
+from cutsheets.solids import Triple
+from cutsheets.stock import volume
+
+INWARD = 1.5  # the higher, the more often a large part is taken; found by trial
+Step = tuple[Layout, bool, Triple]  # a cut on the way down, whether into its high part, and its grown box
+
+
+class Part(NamedTuple):
+    """A box inside a layout: what fills it, its grown size, the cuts that lead to it, and the last one of them."""
+
+    layout: Layout
+    box: Triple
+    trail: list[Step]
+    above: Above
+
+    def gives(self) -> Counter[int]:
+        """Return how many blanks of each number the part gives."""
+        return Counter(node[1] for node, _ in walk(self.layout, self.box) if node[0] == "blank")
+
+    def put_back(self, layout: Layout) -> Layout:
+        """Return the whole layout with another one in place of the part."""
+        for (_, axis, at, lo, hi), high, _ in reversed(self.trail):
+            layout = joined(axis, at, lo, layout) if high else joined(axis, at, layout, hi)
+        return layout
+
+
+def whole(layout: Layout, source: Source) -> Part:
+    return Part(layout, source.core, [], source.above)
+
+
+def any_part(layout: Layout, source: Source, rng: Random) -> Part:
+    """Return a part round foam that is free, of any size; large free foam comes more often."""
+    trails = _ways_to_free_foam(layout, source.core)
+    if not trails:
+        return whole(layout, source)
+    (trail,) = rng.choices([trail for trail, _ in trails], [room for _, room in trails])
+    if not trail:
+        return whole(layout, source)
+    steps = trail[: int(len(trail) * rng.random() ** INWARD)]
+    node, _, box = trail[len(steps)]
+    axis, stage = source.above
+    for (_, cut, *_), _, _ in steps:
+        axis, stage = cut, stage + (cut != axis)
+    return Part(node, box, steps, (axis, stage))
+
+
+def _ways_to_free_foam(layout: Layout, core: Triple) -> list[tuple[list[Step], int]]:
+    """Return the cuts that lead to each free box, with its volume. O(cuts × depth)."""
+    found: list[tuple[list[Step], int]] = []
+    todo: list[tuple[Layout, Triple, list[Step]]] = [(layout, core, [])]
+    while todo:
+        node, box, trail = todo.pop()
+        if node[0] == "free":
+            found.append((trail, volume(box)))
+        elif node[0] == "cut":
+            _, axis, at, lo, hi = node
+            if lo[0] != "blank":
+                todo.append((lo, resized(box, axis, at), [*trail, (node, False, box)]))
+            if hi is not None and hi[0] != "blank":
+                todo.append((hi, resized(box, axis, box[axis] - at), [*trail, (node, True, box)]))
+    return found
