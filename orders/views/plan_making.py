@@ -16,7 +16,7 @@ from shop.roles import DESK, MANAGER, allowed
 from shop.views.asking import whole, written
 
 from .plan_again import LONGEST, seconds
-from .plan_page import demand_rows, yields
+from .plan_page import above, demand_rows, yields
 from .plan_pictures import foam_bar, tape
 
 REFUSED = 409
@@ -67,11 +67,6 @@ def progress_context(run: CuttingRun) -> dict:
             "above": above(figures["score"], figures["bound"]["score"]),
         }  # fmt: skip
     return context
-
-
-def above(score: float, bound: float) -> float | None:
-    """Return by how many per cent a score lies above its bound; None where the bound says nothing."""
-    return max(0.0, 100 * (score / bound - 1)) if bound > 0 else None
 
 
 @require_safe

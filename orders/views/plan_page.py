@@ -82,10 +82,15 @@ def why(run: CuttingRun, stats: Stats, unit: Unit) -> dict:
     score, bound = run.figures["score"], Bound(**run.figures["bound"])
     said = [say_reason(reason, unit) for reason in reasons(run.instance, bound, stats)]
     return {
-        "above": 100 * (score / bound.score - 1) if bound.score > 0 else None, "at_bound": score < bound.score + CENT,
+        "above": above(score, bound.score), "at_bound": score < bound.score + CENT,
         "cost": f"{score / 100:,.2f}", "least": f"{bound.score / 100:,.2f}",
         "reasons": [sentence.removeprefix(f"{run.grade.name}: ") for sentence in said],  # the page is of one grade
     }  # fmt: skip
+
+
+def above(score: float, bound: float) -> float | None:
+    """Return by how many per cent a score lies above its bound; None where the bound says nothing."""
+    return max(0.0, 100 * (score / bound - 1)) if bound > 0 else None
 
 
 def short_labels(run: CuttingRun) -> dict[str, str]:
@@ -103,7 +108,7 @@ def blank_rows(run: CuttingRun) -> list[dict]:
     for planned in run.instance["blanks"]:
         blank = blanks.get(run.figures["blanks"][planned["id"]])
         order, _, name = planned["id"].partition(" ")
-        marks = name_marks(blank.marks) if blank else ""
+        marks = f"{name_marks(blank.marks)}{f' ×{blank.gives}' if blank.gives > 1 else ''}" if blank else ""
         rows.append({"order": int(order), "name": name, "marks": marks, "qty": planned["qty"], "size": planned["size"]})
     return rows
 
