@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import rectpack
-from days_to_plan import days, traps
+from days_to_plan import days, largest, traps
 
 from cutsheets.files.stock import read_instance
 from cutsheets.planning import plan
@@ -203,6 +203,8 @@ def main() -> int:
     wrong = []
     for name, day in days().items():
         wrong += faults(in_a_process(name, day, asked.seconds, asked.seed), asked.seconds)
+    line = in_a_process("five thousand blanks", largest(), asked.seconds, asked.seed)
+    wrong += [fault for fault in faults(line, asked.seconds) if "plain way" not in fault and "no plan" not in fault]
     for name, (trap, least) in traps().items():
         line = in_a_process(name, trap, TRAP_SECONDS, asked.seed)
         if line.opened != least:

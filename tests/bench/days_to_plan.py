@@ -3,6 +3,8 @@
 Sizes in inches. A blank: name, size, how many, how it may lie.
 """
 
+from random import Random
+
 from cutsheets.stock import LIES, Instance
 from tests.cutsheets.plan_days import blank as any_blank
 from tests.cutsheets.plan_days import block, inches, instance, remnant
@@ -51,6 +53,14 @@ def days() -> dict[str, Instance]:
         "repeat order": _day(_blanks(REPEAT), _stock("1.0", (96, 48), 0), _rack("1.0", RACK[2:])),
         "sixty blanks": _day(_blanks(MIXED), [_block("1.0", (97, 49, 37), 0, 1)], []),
     }  # fmt: skip
+
+
+def largest() -> Instance:
+    """Return 5,000 blanks of 250 sizes, no two sizes alike."""
+    rng = Random(5000)
+    sizes = [(rng.uniform(6, 90), rng.uniform(2, 30), rng.uniform(2, 20)) for _ in range(250)]
+    blanks = [any_blank(f"b{n}", inches(*size), 20, rot=ALL) for n, size in enumerate(sizes)]
+    return _day(blanks, _stock("1.0", (97, 49), 0.5), _rack("1.0", RACK))
 
 
 def traps() -> dict[str, tuple[Instance, int]]:
