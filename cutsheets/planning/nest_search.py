@@ -28,7 +28,7 @@ from cutsheets.planning.strips import Asked, shorter
 WHOLE, WHOLE_ON = 0.3, 0.5
 FACES = 0.65
 LAST = 0.85  # from here on only the last face is shortened
-LATTICE = 2.0  # seconds from which on a lattice is tried: it takes one
+LATTICE = 2.0  # seconds that must be left for a lattice: it takes one
 KINDS = 3  # of parts, each on faces of its own, where the library says nothing; more would take too long
 LONGEST_ENGINE = 25.0  # seconds: what packingsolver does not find by then it does not find
 TRY, TRY_SHARE = 1.0, 0.06  # seconds to lay one face anew, at least, and as a share of the time
@@ -92,10 +92,11 @@ class Search:
             first = self._at(seconds, FACES)
             self._ask("faces", max(first, self._at(seconds, LAST)), first)
         self._squeeze(self.began + seconds * LAST, max(TRY, TRY_SHARE * seconds))
+        self._move_to_cheaper(max(TRY, TRY_SHARE * seconds), end)
         self._shorten(end - time.monotonic())
 
     def _kind_by_kind(self, seconds: float) -> None:
-        if seconds < LATTICE:
+        if self._at(seconds, 1.0) < LATTICE:
             return
         faces = kind_by_kind(self.instance, self.pieces, self.stop)
         self.take(self._nest(faces), faces)
@@ -241,6 +242,23 @@ class Search:
         room = stock.room.inner[0] + self.instance.kerf
         asked = Asked(0.0, seconds, seed, self.stop, first=0.0)
         return next((laid for width, laid in self._shorter(parts, stock, asked) if width <= room), None)
+
+    def _move_to_cheaper(self, each: float, end: float) -> None:
+        """Lay faces anew on cheaper ones that are on hand, the emptiest first."""
+        for face in reversed(self.best.faces):
+            used = Counter(other.stock.id for other in self.best.faces)
+            area = sum(self.pieces[part[0]].area for part in face.parts)
+            for stock in sorted(self.instance.stock, key=lambda stock: stock.cost):
+                wide, high = stock.room.inner
+                gone = stock.qty is not None and used[stock.id] >= stock.qty
+                if gone or stock.cost >= face.stock.cost or wide * high * FULL < area:
+                    continue
+                if self.stop() or time.monotonic() + each > end:
+                    return
+                if laid := self._fitted(face.parts, stock, each, self.seed):
+                    faces = [laid if other is face else other for other in self.best.faces]
+                    self.take(self._nest(faces), faces)
+                    break
 
     def _shorten(self, seconds: float) -> None:
         """Shorten the last face."""

@@ -20,6 +20,7 @@ FINE = {"in": 0.01, "mm": 0.25}  # how far an outline is moved out to make it si
 FINE_SHARE = 0.005  # the same, of the smaller side of a part
 SIMPLE = 24  # points: outlines of no more stay as they are, so that what fits exactly fits
 MITRE = 2.0  # how far a sharp corner may be drawn out, in half kerfs
+MOST_HOSTS, MOST_GUESTS = 50, 20  # kinds with counters, and of parts for one counter, that are looked at
 GRID = 7  # places along and across a counter that are tried for a part in it
 FREE = tuple(45.0 * n for n in range(8))  # turns that are tried in a counter for a part that may be turned anyhow
 
@@ -57,9 +58,10 @@ def make_pieces(instance: NestInstance, *, in_counters: bool = True) -> tuple[Pi
     left = {item.id: item.qty for item in instance.items}
     pieces: list[Piece] = []
     if in_counters:
-        for item in sorted(instance.items, key=lambda item: -_polygon(item).area):
-            while left[item.id] and item.outline.holes:
-                guests = _guests(instance, item, left)
+        largest = sorted(instance.items, key=lambda item: -_polygon(item).area)
+        for item in [item for item in largest if item.outline.holes][:MOST_HOSTS]:
+            while left[item.id]:
+                guests = _guests(instance, item, largest, left)
                 if not guests:
                     break
                 copies = left[item.id]
@@ -154,13 +156,16 @@ def _item(instance: NestInstance, name: str) -> NestItem:
     return next(item for item in instance.items if item.id == name)
 
 
-def _guests(instance: NestInstance, host: NestItem, left: dict[str, int]) -> tuple[Placement, ...]:
+def _guests(
+    instance: NestInstance, host: NestItem, largest: list[NestItem], left: dict[str, int]
+) -> tuple[Placement, ...]:  # fmt: skip
     """Return for each counter of an item the largest part that goes into it, where one does."""
     found: list[Placement] = []
     for hole in host.outline.holes:
         room = Polygon(hole).buffer(-instance.kerf * (1 + 1e-6))
         taken = [each.item for each in found]
-        for item in sorted(instance.items, key=lambda item: -_polygon(item).area):
+        small = [item for item in largest if _polygon(item).area <= room.area]
+        for item in small[:MOST_GUESTS]:
             spare = left[item.id] - taken.count(item.id) - (item.id == host.id)
             if spare > 0 and (guest := _in_room(room, host, item)):
                 found.append(guest)
@@ -170,8 +175,6 @@ def _guests(instance: NestInstance, host: NestItem, left: dict[str, int]) -> tup
 
 def _in_room(room: BaseGeometry, host: NestItem, item: NestItem) -> Placement | None:
     """Return a place for an item inside a counter, or None; the middle of the counter is tried first."""
-    if _polygon(item).area > room.area:
-        return None
     shapely.prepare(room)
     left, bottom, right, top = room.bounds
     for turn in FREE if item.turns is None else RIGHT_TURNS:

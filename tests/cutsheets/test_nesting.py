@@ -107,3 +107,17 @@ def test_an_engine_that_takes_too_long_is_ended():
 @pytest.mark.parametrize("job", [{}, {"how": "whole", "bins": [], "items": []}])
 def test_an_engine_that_fails_answers_nothing(job):
     assert list(answers("irregular", job, seconds=5.0, stop=lambda: False)) == []
+
+
+def test_a_face_is_exchanged_for_a_cheaper_one_that_holds_its_parts():
+    stock = (face("F", 24, 24, qty=1, cost=500), face("STRIP", 9.5, 24, 0.25, qty=1, cost=100))
+    result = nest(instance(item("L", qty=8, turns=(0.0, 180.0)), stock=stock), seconds=5)
+    assert [each.stock for each in result.nest.faces] == ["STRIP"]
+
+
+def test_thousands_of_parts_are_answered_in_the_time_asked():
+    asked = instance(item("L", qty=2500), item("C", CEE, qty=2500), stock=(face("F", 96, 48),))
+    began = time.monotonic()
+    result = nest(asked, seconds=2)
+    assert time.monotonic() - began < 6
+    assert check_nest(asked, result.nest).ok
