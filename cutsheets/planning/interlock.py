@@ -10,7 +10,7 @@ Geometry 5 (1990) 389-397), the densest known for convex outlines.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -28,7 +28,7 @@ STEPS = 12  # places of a partner that are tried along one round of the outline,
 ROWS = 6  # the shortest rows of a cell, whose lattices are tried
 FINEST = 1e-4  # of the size of an outline: the last step of a partner along it
 LEAST = 1e-3  # of the no-fit polygon: a smaller lattice is float noise
-KEPT = 4  # partners that are kept by each measure
+KEPT = 12  # pairs that are kept by each measure, of all partners together
 Lie = tuple[float, bool]
 AS_DRAWN: Lie = (0.0, False)
 
@@ -99,15 +99,15 @@ class Shapes:
         return self._bounds[lie]
 
 
-def cells(shapes: Shapes, partners: Iterable[Lie]) -> list[Cell]:
-    """Return the part alone, then its best pairs: with each partner in the places that look tightest."""
+def cells(shapes: Shapes, lies: Sequence[Lie]) -> list[Cell]:
+    """Return the part alone, then its best pairs: with each of these lies of it in the places that look tightest."""
     near = shapes.near(AS_DRAWN, AS_DRAWN)
     found = [Cell((Part(0.0, False),), near)]
-    for lie in partners:
+    for lie in lies:
         beside = shapes.near(AS_DRAWN, lie)
         own = shapely.union(near, shapes.near(lie, lie))
         pairs = [pair(own, beside, lie, x, y) for x, y in _places(beside)]
-        found += _best(shapes, pairs)
+        found += _best(shapes, pairs, KEPT // len(lies))
     return found
 
 
@@ -129,13 +129,13 @@ def _places(beside: BaseGeometry) -> Points:
     return np.unique(np.concatenate([steps, *middles]), axis=0)
 
 
-def _best(shapes: Shapes, pairs: Sequence[Cell]) -> list[Cell]:
+def _best(shapes: Shapes, pairs: Sequence[Cell], most: int) -> list[Cell]:
     """Return the pairs that stand closest, those that are narrowest and those that are lowest."""
     closest = sorted(pairs, key=lambda cell: cell.near.area)
     extents = {id(cell): _extent(shapes, cell) for cell in pairs}
-    kept = closest[:KEPT]
+    kept = closest[:most]
     for axis in (0, 1):
-        kept += sorted(closest, key=lambda cell: extents[id(cell)][axis])[:KEPT]
+        kept += sorted(closest, key=lambda cell: extents[id(cell)][axis])[:most]
     return list({id(cell): cell for cell in kept}.values())
 
 
@@ -215,7 +215,7 @@ def is_lattice(near: BaseGeometry, u: Point, v: Point) -> bool:
     return not is_inside(near, np.array(shifts))
 
 
-def interlock(outline: Outline, kerf: float, lies: Iterable[Lie]) -> Interlock:
+def interlock(outline: Outline, kerf: float, lies: Sequence[Lie]) -> Interlock:
     """Return the densest lattice found of an outline and one of these lies of itself, or of the outline alone."""
     shapes = Shapes(outline, kerf)
     return densest(shapes, cells(shapes, lies))

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from cutsheets.planning.interlock import Cell, Part, Shapes, is_row, next_rows, pitches
 
 NOISE = 1e-9  # of the face: what fits but for float noise fits
-STRETCHED = 2  # rows with so many cells less than fit are tried: wider apart, the next may nest deeper
+STRETCHED = 3  # rows with so many cells less than fit are tried: wider apart, the next may nest deeper
 CLOSEST = 2  # next rows that are tried
 Floats = NDArray[np.float64]
 
