@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from shapely import Polygon, affinity
 
 from cutsheets.planning.faces import FaceRoom, OpenedFace
 from cutsheets.planning.nest_check import check_nest
@@ -90,3 +91,24 @@ def test_a_part_that_may_be_turned_anyhow_is_checked_where_it_lies():
     corner = 2**0.5  # half the diagonal of a square of side 2
     assert codes(asked, nest(stock, ("S", 45.0, corner, 0))) == set()
     assert codes(asked, nest(stock, ("S", 45.0, corner - 0.001, 0))) == {"outside"}
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+@pytest.mark.parametrize("turn", [0.0, 37.5, 90.0, 180.0, 217.0, 270.0, -90.0])
+def test_parts_are_moved_as_the_format_says(turn, mirrored):
+    """A second method: shapely's own mirror, turn and shift."""
+    wedge = ((0, 0), (5, 0), (5, 1), (1, 3))
+    stock = face("F", 30, 30, 0)
+    moved_by_shapely = affinity.translate(
+        affinity.rotate(affinity.scale(Polygon(wedge), -1 if mirrored else 1, origin=(0, 0)), turn, origin=(0, 0)),
+        12,
+        9,
+    )
+    asked = instance(item("W", wedge, turns=None, mirror=True), stock=(stock,))
+    verdict = check_nest(asked, nest(stock, ("W", turn, 12, 9, mirrored)))
+    _, _, right, top = moved_by_shapely.bounds
+    assert verdict.faces[0].x_used == pytest.approx(right)
+    high = face("F", 30, top + 1e-7, 0)  # just as high as the part reaches
+    assert check_nest(replace(asked, stock=(high,)), nest(high, ("W", turn, 12, 9, mirrored))).ok
+    low = face("F", 30, top - 1e-4, 0)
+    assert codes(replace(asked, stock=(low,)), nest(low, ("W", turn, 12, 9, mirrored))) == {"outside"}
