@@ -127,5 +127,5 @@ def test_a_plan_whose_foam_has_gone_meanwhile_reserves_nothing(manager, shop, re
     answer = manager.post(f"/plans/{run.number}/accept/")
     assert answer.status_code == 409
     assert "K-0001 is not free on the rack" in words(answer)
-    assert "Make a new plan of Firm 1.5" in words(answer)
+    assert "Plan again with what is there now" in words(answer)
     assert (CuttingRun.objects.get().state, StockPiece.objects.filter(state="reserved").count()) == ("draft", 0)
