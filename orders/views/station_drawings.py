@@ -12,7 +12,6 @@ from cutsheets.solids import Box, End, Stick, Worked
 from orders.lines import work_out
 from orders.models import Line, Piece, RunSource
 
-
 PART_TEXT = 7  # the figures of a part that shares the screen with its face: a share of its longer side
 
 
