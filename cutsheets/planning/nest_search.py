@@ -27,6 +27,7 @@ from cutsheets.planning.strips import Asked, shorter
 # Shares of the time by whose end an engine must have answered, and may go on when it has.
 WHOLE, WHOLE_ON = 0.3, 0.5
 FACES = 0.65
+FEW = 10  # kinds of parts of which the library soon has a whole nest
 LAST = 0.85  # from here on only the last face is shortened
 LATTICE = 2.0  # seconds that must be left for a lattice: it takes one
 KINDS = 3  # of parts, each on faces of its own, where the library says nothing; more would take too long
@@ -85,7 +86,8 @@ class Search:
         end = self.began + seconds
         if len(self.pieces) == 1:
             self._kind_by_kind(seconds)
-        answered = self._ask("whole", self._at(seconds, WHOLE), self._at(seconds, WHOLE_ON))
+        patience = WHOLE_ON if len(self.pieces) <= FEW else WHOLE
+        answered = self._ask("whole", self._at(seconds, patience), self._at(seconds, WHOLE_ON))
         if not answered and 1 < len(self.pieces) <= KINDS:
             self._kind_by_kind(seconds)
         if not answered or len(self.instance.stock) > 1:

@@ -28,7 +28,7 @@ def instance(*items, stock=(face(),), kerf=0.06, unit="in"):
 
 def nest(stock, *placements):
     """One face of a stock with these on it: (item, turn, x, y), mirrored where a fifth says so."""
-    lying = tuple(Placement(name, turn, bool(more), x, y) for name, turn, x, y, *more in placements)
+    lying = tuple(Placement(name, turn, any(more), x, y) for name, turn, x, y, *more in placements)
     return Nest((OpenedFace(stock.id, stock.room),), lying)
 
 
