@@ -22,7 +22,10 @@ def face(name="F", w=24.0, h=24.0, margin=0.25, qty=None, cost=None):
     return NestStock(name, w, h, margin, qty, w * h if cost is None else cost)
 
 
-def instance(*items, stock=(face(),), kerf=0.06, unit="in"):
+FACE = face()
+
+
+def instance(*items, stock=(FACE,), kerf=0.06, unit="in"):
     return NestInstance("sample", unit, kerf, tuple(stock), tuple(items))
 
 
