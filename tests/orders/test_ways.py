@@ -1,0 +1,67 @@
+"""The comparison of both ways of a line: kept with what it was worked out from, chosen only while that still holds."""
+
+import pytest
+
+from orders import entry, ways
+from orders.models import Line
+from shop.models import ShopRules
+
+
+@pytest.fixture
+def line(draft):
+    """The only line of a draft: eight pieces of 40 in of a stepped cornice."""
+    return draft.lines.get()
+
+
+def compared(line):
+    """Compare both ways as the worker does, and return the line as it stands then."""
+    ways.compare_in_worker.func(line.pk)
+    return Line.objects.get(pk=line.pk)
+
+
+def test_a_comparison_is_asked_for_made_and_found(line):
+    assert ways.compared(line).state == "none"
+    ways.ask(line)
+    assert ways.compared(line).state == "working"
+    found = ways.compared(compared(line))
+    assert found.state == "there"
+    assert {found.said["each"]["name"], found.said["gang"]["name"]} == {"each", "gang"}
+    assert sum(face.qty * face.gives for face in found.nest.faces) == 8
+
+
+def test_a_comparison_without_a_worker_says_so(line, monkeypatch):
+    monkeypatch.setattr(ways, "PATIENCE", ways.PATIENCE * 0)
+    ways.ask(line)
+    assert ways.compared(line).state == "nobody"
+
+
+def test_a_comparison_of_other_figures_is_old_and_cannot_be_chosen(draft, line, mina, refused):
+    line = compared(line)
+    ShopRules.objects.update(price_hour=99)
+    assert ways.compared(line).state == "old"
+    refused("ways-old", ways.choose, draft, line, "gang", mina, version=draft.version)
+    refused("no-way", ways.choose, draft, line, "both", mina, version=draft.version)
+
+
+def test_a_way_is_chosen_and_left_again(order, mina, refused):
+    line = compared(order.lines.get())
+    saved = ways.choose(order, line, "gang", mina, version=order.version)
+    assert (saved.way, saved.order.revision) == ("gang", 2)
+    refused("changed-meanwhile", ways.choose, order, line, "each", mina, version=order.version)
+    back = ways.choose(saved.order, saved, "each", mina, version=saved.order.version)
+    assert (back.way, back.order.revision) == ("each", 3)
+    assert [(row.qty, row.gives) for row in back.blanks.filter(live=True)] == [(8, 1)]
+
+
+def test_a_copy_of_a_line_is_cut_the_same_way(draft, line, mina):
+    saved = ways.choose(draft, compared(line), "gang", mina, version=draft.version)
+    copy = entry.copy_line(saved.order, saved, mina, version=saved.order.version)
+    assert copy.way == "gang"
+
+
+def test_a_panel_has_only_one_way(draft, line, mina, refused):
+    spec = {"size": [24, 24, 2]}
+    panel = entry.save_line(draft, {"kind": "panel", "spec": spec}, mina, version=draft.version, line=line)
+    refused("not-straight", ways.ask, panel)
+    ways.compare_in_worker.func(panel.pk)
+    assert "compared" not in Line.objects.get(pk=panel.pk).gang
