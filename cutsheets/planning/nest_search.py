@@ -24,10 +24,10 @@ from cutsheets.planning.pieces import Laid, Part, Piece, make_pieces, spread
 from cutsheets.planning.settle import settled
 from cutsheets.planning.strips import Asked, shorter
 
-# Shares of the time by whose end an engine must have answered, and may go on when it has.
-WHOLE, WHOLE_ON = 0.3, 0.5
+# Shares of the time at whose end an engine is ended.
+WHOLE = 0.5
 FACES = 0.65
-FEW = 10  # kinds of parts of which the library soon has a whole nest
+FEW = 10  # kinds of parts; of more the library has no whole nest for a long time
 LAST = 0.85  # from here on only the last face is shortened
 LATTICE = 2.0  # seconds that must be left for a lattice: it takes one
 KINDS = 3  # of parts, each on faces of its own, where the library says nothing; more would take too long
@@ -86,8 +86,8 @@ class Search:
         end = self.began + seconds
         if len(self.pieces) == 1:
             self._kind_by_kind(seconds)
-        patience = WHOLE_ON if len(self.pieces) <= FEW else WHOLE
-        answered = self._ask("whole", self._at(seconds, patience), self._at(seconds, WHOLE_ON))
+        until = self._at(seconds, WHOLE)
+        answered = len(self.pieces) <= FEW and self._ask("whole", until, until)
         if not answered and 1 < len(self.pieces) <= KINDS:
             self._kind_by_kind(seconds)
         if not answered or len(self.instance.stock) > 1:
