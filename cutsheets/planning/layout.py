@@ -122,7 +122,9 @@ class Job:
         return side == room or room - side >= (0 if self.shave else self.kerf)
 
     def fits_in(self, size: Triple, box: Triple) -> bool:
-        return all(side <= room and self.fits(side, room) for side, room in zip(size, box, strict=True))
+        if size[0] > box[0] or size[1] > box[1] or size[2] > box[2]:
+            return False
+        return self.shave or all(self.fits(side, room) for side, room in zip(size, box, strict=True))
 
     def has_source(self, number: int) -> bool:
         """Return whether some block or remnant can give this blank at all."""
