@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 from cutsheets.files.job import line_from_dict
 from cutsheets.kinds import KINDS
 from cutsheets.machines import Machine
-from cutsheets.planning.faces import laid
+from cutsheets.nesting.faces import laid
 from cutsheets.planning.gang import basis, ganged, is_straight, margin, read_gang, section
 from cutsheets.planning.ways import Supply, compare
 from cutsheets.rules import Rules
@@ -90,7 +90,8 @@ def test_big_blanks_come_out_of_blocks_as_often_as_their_length_goes_into_one():
 @pytest.mark.parametrize("points", [BAND, STEPPED])
 def test_sections_lie_on_their_face_a_kerf_apart_and_inside_the_skim(points):
     line, rules = worked(points=points, qty=30)
-    found = compare(line, rules, SUPPLY, rounds=3)
+    bench = Machine("bench", wire=60 * IN, travel=30 * IN, height=20.2 * IN)  # several faces, full to the edge
+    found = compare(line, rules, replace(SUPPLY, machines=(bench,)), rounds=3)
     assert sum(face.qty * face.gives for face in found.nest.faces) == 30
     for face in found.nest.faces:
         parts, edge = parts_on(face, line), margin(rules)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cutsheets.planning.faces import Placement
+from cutsheets.nesting.faces import Placement
 from cutsheets.planning.gang import Gang, GangFace, basis
 from cutsheets.solids import Box
 from orders import entry, moves
@@ -95,6 +95,7 @@ def test_ruined_pieces_take_shares_of_the_blank_that_add_up_to_it(order, faces, 
         assert row.unaccounted == 0
         blank.refresh_from_db()
         assert blank.to_saw == 1  # one more blank serves up to three ruined pieces
+        assert standing(order).counts.saw.left == 1
 
 
 def test_a_ruined_piece_is_taken_back_with_its_exact_foam(faces, cutter, refused):
