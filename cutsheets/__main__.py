@@ -42,7 +42,7 @@ def _plan(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], int
 
 
 def _nest(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], int]:
-    from cutsheets.planning.nest_commands import run_nest
+    from cutsheets.nesting.commands import run_nest
 
     parser.add_argument("instance", metavar="INSTANCE.json")
     parser.add_argument("--seconds", type=float, default=10.0, help="how long to search (default: 10)")
@@ -55,7 +55,7 @@ def _nest(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], int
 
 
 def _check(parser: argparse.ArgumentParser) -> Callable[[argparse.Namespace], int]:
-    from cutsheets.planning.nest_commands import run_check
+    from cutsheets.nesting.commands import run_check
 
     parser.add_argument("instance", metavar="INSTANCE.json")
     parser.add_argument("plan", metavar="PLAN.json")

@@ -12,8 +12,8 @@ from shapely.geometry import Polygon as Area
 
 from cutsheets.drawings.lettering import text_width
 from cutsheets.drawings.scene import Polygon, Polyline, Scene, Shape, Text, cut_mark, rectangle
-from cutsheets.planning.faces import Nest, NestInstance, Placement, placed
-from cutsheets.planning.nest_cuts import NestCut
+from cutsheets.nesting.cuts import NestCut
+from cutsheets.nesting.faces import Nest, NestInstance, Placement, placed
 from cutsheets.solids import Point
 
 MM = {"in": 25.4, "mm": 1.0}  # in the unit of a nest

@@ -17,7 +17,7 @@ from shapely.geometry.polygon import orient
 from shapely.validation import explain_validity
 
 from cutsheets.errors import CutsheetError
-from cutsheets.planning.faces import FaceRoom, Nest, NestInstance, NestItem, NestStock, OpenedFace, Placement
+from cutsheets.nesting.faces import FaceRoom, Nest, NestInstance, NestItem, NestStock, OpenedFace, Placement
 from cutsheets.records import items, parse, record, words
 from cutsheets.sections import edge_ends
 from cutsheets.solids import Outline, Point, Ring

@@ -20,7 +20,7 @@ from cutsheets.blanks import group
 from cutsheets.costing import ENTRIES, Wire, blank_volume, wire_minutes
 from cutsheets.kinds.pictures import rect_round, rectangle, three_sizes
 from cutsheets.machines import wired_along
-from cutsheets.planning.faces import Placement, moved_ring
+from cutsheets.nesting.faces import Placement, moved_ring
 from cutsheets.rules import Rules
 from cutsheets.sections import perimeter
 from cutsheets.solids import Box, Face, Note, Outline, Point, Ring, Size, Stick, View, Worked

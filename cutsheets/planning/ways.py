@@ -18,11 +18,11 @@ from shapely import Polygon, STRtree
 from cutsheets.blanks import NOISE, step_up
 from cutsheets.kinds.pictures import rect_round
 from cutsheets.machines import Machine, lacks
+from cutsheets.nesting.faces import FaceRoom, Placement, laid
+from cutsheets.nesting.lattice import pack_face
+from cutsheets.nesting.order import cut_order
 from cutsheets.planning import plan
-from cutsheets.planning.faces import FaceRoom, Placement, laid
 from cutsheets.planning.gang import Gang, GangFace, basis, ganged, margin, section
-from cutsheets.planning.lattice import pack_face
-from cutsheets.planning.order import cut_order
 from cutsheets.rules import Rules
 from cutsheets.sections import perimeter
 from cutsheets.solids import Asks, Blank, Box, Outline, Triple, Worked

@@ -14,9 +14,9 @@ from typing import Any
 from packingsolver import irregular
 from shapely import Polygon
 
-from cutsheets.planning.faces import FaceRoom
-from cutsheets.planning.lattice import pack_face
-from cutsheets.planning.pieces import grown
+from cutsheets.nesting.faces import FaceRoom
+from cutsheets.nesting.lattice import pack_face
+from cutsheets.nesting.pieces import grown
 from cutsheets.solids import Outline, Ring
 
 KERF, FACE = 0.06, FaceRoom(48, 48, 0.25)

@@ -15,8 +15,8 @@ from pathlib import Path
 import rectpack
 
 from cutsheets.files.nest import read_nest_instance
-from cutsheets.planning.faces import NestInstance, Placement, placed
-from cutsheets.planning.nesting import NestResult, nest
+from cutsheets.nesting import NestResult, nest
+from cutsheets.nesting.faces import NestInstance, Placement, placed
 from tests.cutsheets.nest_faces import CEE, COUNTER, RINGED, disc, face, instance, item
 
 SECONDS = 10.0

@@ -2,7 +2,7 @@
 
 import math
 
-from cutsheets.planning.faces import Nest, NestInstance, NestItem, NestStock, OpenedFace, Placement
+from cutsheets.nesting.faces import Nest, NestInstance, NestItem, NestStock, OpenedFace, Placement
 from cutsheets.solids import Outline
 
 ELL = ((0, 0), (6, 0), (6, 1), (1, 1), (1, 6), (0, 6))

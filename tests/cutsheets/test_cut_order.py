@@ -4,9 +4,9 @@ import pytest
 import shapely
 from shapely import Polygon, affinity, box
 
-from cutsheets.planning.faces import FaceRoom, laid
-from cutsheets.planning.lattice import pack_face
-from cutsheets.planning.order import cut_order
+from cutsheets.nesting.faces import FaceRoom, laid
+from cutsheets.nesting.lattice import pack_face
+from cutsheets.nesting.order import cut_order
 from cutsheets.solids import Outline
 
 # Order of cutting: common practice, no source.

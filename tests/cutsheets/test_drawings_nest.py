@@ -7,7 +7,7 @@ from cutsheets.drawings.lettering import plain
 from cutsheets.drawings.nest import face_scene
 from cutsheets.drawings.scene import Polygon, Polyline, Text
 from cutsheets.drawings.svg import to_svg
-from cutsheets.planning.nest_cuts import nest_cuts
+from cutsheets.nesting.cuts import nest_cuts
 from tests.cutsheets.nest_faces import COUNTER, RINGED, instance, item, nest
 
 ASKED = instance(item("O", RINGED, holes=(COUNTER,)), item("L", qty=2))

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry.polygon import orient
 
-from cutsheets.planning.faces import FaceRoom
-from cutsheets.planning.interlock import interlock
-from cutsheets.planning.lattice import pack_face
+from cutsheets.nesting.faces import FaceRoom
+from cutsheets.nesting.interlock import interlock
+from cutsheets.nesting.lattice import pack_face
 from cutsheets.solids import Outline
 
 L = ((0, 0), (6, 0), (6, 1), (1, 1), (1, 6), (0, 6))

@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 from shapely import Polygon, affinity
 
-from cutsheets.planning.faces import FaceRoom, OpenedFace
-from cutsheets.planning.nest_check import check_nest
+from cutsheets.nesting.check import check_nest
+from cutsheets.nesting.faces import FaceRoom, OpenedFace
 from tests.cutsheets.nest_faces import COUNTER, RINGED, face, instance, item, nest
 
 SQUARE = ((0, 0), (2, 0), (2, 2), (0, 2))

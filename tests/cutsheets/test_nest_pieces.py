@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from cutsheets.planning.faces import Placement, placed
-from cutsheets.planning.nest_check import check_nest
-from cutsheets.planning.nest_cuts import nest_cuts
-from cutsheets.planning.nest_rows import rows
-from cutsheets.planning.pieces import MITRE, grown, make_pieces, spread
+from cutsheets.nesting.boxes import rows
+from cutsheets.nesting.check import check_nest
+from cutsheets.nesting.cuts import nest_cuts
+from cutsheets.nesting.faces import Placement, placed
+from cutsheets.nesting.pieces import MITRE, grown, make_pieces, spread
 from tests.cutsheets.nest_faces import COUNTER, ELL, RIGHT, RINGED, disc, face, instance, item, nest
 
 

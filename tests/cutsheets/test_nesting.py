@@ -6,10 +6,10 @@ from itertools import pairwise
 import pytest
 
 from cutsheets.engines.children import answers
-from cutsheets.planning.nest_check import check_nest
-from cutsheets.planning.nesting import nest
-from cutsheets.planning.settle import settled
-from cutsheets.planning.strips import strip
+from cutsheets.nesting import nest
+from cutsheets.nesting.check import check_nest
+from cutsheets.nesting.settle import settled
+from cutsheets.nesting.strips import strip
 from tests.cutsheets.nest_faces import CEE, COUNTER, ELL, RINGED, disc, face, instance, item
 from tests.cutsheets.nest_faces import nest as one_face
 

@@ -10,8 +10,8 @@ from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from cutsheets.planning.interlock import Lie, Part, Shapes
-from cutsheets.planning.nofit import turned
+from cutsheets.nesting.interlock import Lie, Part, Shapes
+from cutsheets.nesting.nofit import turned
 
 
 def added(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cutsheets.planning.faces import Nest, NestInstance, placed
-from cutsheets.planning.order import cut_order
+from cutsheets.nesting.faces import Nest, NestInstance, placed
+from cutsheets.nesting.order import cut_order
 from cutsheets.solids import Point
 
 

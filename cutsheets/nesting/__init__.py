@@ -7,10 +7,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from cutsheets.engines.children import Stop
-from cutsheets.planning.faces import Nest, NestInstance
-from cutsheets.planning.nest_check import NestVerdict
-from cutsheets.planning.nest_rows import fits
-from cutsheets.planning.nest_search import Found, Search
+from cutsheets.nesting.boxes import fits
+from cutsheets.nesting.check import NestVerdict
+from cutsheets.nesting.faces import Nest, NestInstance
+from cutsheets.nesting.search import Found, Search
 
 TELL_EVERY = 1.0  # seconds at least between two nests that are told
 

@@ -16,13 +16,13 @@ from typing import Any
 from shapely.geometry import Polygon
 
 from cutsheets.engines.children import Stop, answers
-from cutsheets.planning.faces import Nest, NestInstance, NestStock, OpenedFace, Placement
-from cutsheets.planning.nest_check import NestVerdict, check_nest
-from cutsheets.planning.nest_kinds import kind_by_kind
-from cutsheets.planning.nest_rows import rows
-from cutsheets.planning.pieces import Laid, Part, Piece, make_pieces, spread
-from cutsheets.planning.settle import settled
-from cutsheets.planning.strips import Asked, shorter
+from cutsheets.nesting.boxes import rows
+from cutsheets.nesting.check import NestVerdict, check_nest
+from cutsheets.nesting.faces import Nest, NestInstance, NestStock, OpenedFace, Placement
+from cutsheets.nesting.one_kind import kind_by_kind
+from cutsheets.nesting.pieces import Laid, Part, Piece, make_pieces, spread
+from cutsheets.nesting.settle import settled
+from cutsheets.nesting.strips import Asked, shorter
 
 # Shares of the time at whose end an engine is ended.
 WHOLE = 0.5

@@ -19,7 +19,7 @@ from shapely import affinity
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
-from cutsheets.planning.nofit import Points, convex_parts, simpler, too_near, turned
+from cutsheets.nesting.nofit import Points, convex_parts, simpler, too_near, turned
 from cutsheets.solids import Outline, Point
 
 POINTS = 40  # of an outline that is interlocked

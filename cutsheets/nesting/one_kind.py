@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from cutsheets.engines.children import Stop
-from cutsheets.planning.faces import NestInstance, NestStock
-from cutsheets.planning.lattice import pack_face
-from cutsheets.planning.pieces import Laid, Part, Piece
+from cutsheets.nesting.faces import NestInstance, NestStock
+from cutsheets.nesting.lattice import pack_face
+from cutsheets.nesting.pieces import Laid, Part, Piece
 
 
 def kind_by_kind(instance: NestInstance, pieces: Sequence[Piece], stop: Stop) -> list[Laid]:

@@ -12,8 +12,8 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
-from cutsheets.planning.faces import NestInstance, NestItem, NestStock, Placement, placed
-from cutsheets.planning.nest_rows import ASLANT, RIGHT_TURNS, fits
+from cutsheets.nesting.boxes import ASLANT, RIGHT_TURNS, fits
+from cutsheets.nesting.faces import NestInstance, NestItem, NestStock, Placement, placed
 from cutsheets.solids import Point, Ring
 
 FINE = {"in": 0.01, "mm": 0.25}  # how far an outline is moved out to make it simpler, at most

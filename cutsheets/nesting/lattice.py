@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 from shapely.geometry import box
 from shapely.strtree import STRtree
 
-from cutsheets.planning.faces import FaceRoom, Placement
-from cutsheets.planning.interlock import Cell, Interlock, Lie, Part, Shapes, cells, densest
-from cutsheets.planning.nofit import Points, turned
-from cutsheets.planning.rows import Stack, stacks
-from cutsheets.planning.spots import added, polygon
+from cutsheets.nesting.faces import FaceRoom, Placement
+from cutsheets.nesting.interlock import Cell, Interlock, Lie, Part, Shapes, cells, densest
+from cutsheets.nesting.nofit import Points, turned
+from cutsheets.nesting.rows import Stack, stacks
+from cutsheets.nesting.spots import added, polygon
 from cutsheets.solids import Outline
 
 LAYERS = 3  # stacks of rows one above the other, at most

@@ -17,7 +17,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
-from cutsheets.planning.pieces import grown
+from cutsheets.nesting.pieces import grown
 from cutsheets.solids import Ring
 
 Points = NDArray[np.float64]

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cutsheets.planning.interlock import Cell, Part, Shapes, is_row, next_rows, pitches
+from cutsheets.nesting.interlock import Cell, Part, Shapes, is_row, next_rows, pitches
 
 NOISE = 1e-9  # of the face: what fits but for float noise fits
 STRETCHED = 3  # rows with so many cells less than fit are tried: wider apart, the next may nest deeper

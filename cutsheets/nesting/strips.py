@@ -13,10 +13,10 @@ from typing import Any
 from shapely.geometry import Polygon
 
 from cutsheets.engines.children import Stop, answers
-from cutsheets.planning.faces import FaceRoom, Nest, NestInstance, NestItem, NestStock, OpenedFace, Placement, laid
-from cutsheets.planning.nest_check import check_nest
-from cutsheets.planning.nest_rows import RIGHT_TURNS
-from cutsheets.planning.pieces import grown
+from cutsheets.nesting.boxes import RIGHT_TURNS
+from cutsheets.nesting.check import check_nest
+from cutsheets.nesting.faces import FaceRoom, Nest, NestInstance, NestItem, NestStock, OpenedFace, Placement, laid
+from cutsheets.nesting.pieces import grown
 from cutsheets.solids import Outline
 
 FIRST = 0.45  # of the time is packingsolver's, which is sooner near its best

@@ -16,7 +16,7 @@ from shapely.geometry import LinearRing, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.strtree import STRtree
 
-from cutsheets.planning.faces import FaceRoom
+from cutsheets.nesting.faces import FaceRoom
 from cutsheets.solids import Point
 
 NEAR = 2.0  # kerfs: of parts no farther apart the cuts round them run into each other

@@ -11,12 +11,12 @@ from typing import Any
 from cutsheets.errors import CutsheetError
 from cutsheets.files.nest import FORMAT, instance_as_dict, nest_as_dict, read_nest, read_nest_instance
 from cutsheets.files.texts import read_text, write_text
+from cutsheets.nesting import NestResult, nest
+from cutsheets.nesting.check import check_nest
+from cutsheets.nesting.cuts import nest_cuts
+from cutsheets.nesting.faces import NestInstance
 from cutsheets.planning.commands import LONGEST_SEARCH
 from cutsheets.planning.commands import run_check as run_plan_check
-from cutsheets.planning.faces import NestInstance
-from cutsheets.planning.nest_check import check_nest
-from cutsheets.planning.nest_cuts import nest_cuts
-from cutsheets.planning.nesting import NestResult, nest
 from cutsheets.records import parse
 
 

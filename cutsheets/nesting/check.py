@@ -16,8 +16,8 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from cutsheets.nesting.faces import Nest, NestInstance, NestItem, OpenedFace, Placement
 from cutsheets.planning.check import Fault
-from cutsheets.planning.faces import Nest, NestInstance, NestItem, OpenedFace, Placement
 from cutsheets.solids import Outline
 
 TOLERANCE = 1e-6  # of the file's unit: what is lost when coordinates are added up, and far below what a wire can do

@@ -8,8 +8,8 @@ from dataclasses import replace
 from shapely.geometry import Polygon
 from shapely.ops import nearest_points
 
-from cutsheets.planning.faces import FaceRoom, Nest, NestInstance, Placement, placed
-from cutsheets.planning.nest_check import NestVerdict
+from cutsheets.nesting.check import NestVerdict
+from cutsheets.nesting.faces import FaceRoom, Nest, NestInstance, Placement, placed
 
 ROUNDS = 20
 OVER = 1.0 + 1e-3  # a part is moved a little farther than it must be

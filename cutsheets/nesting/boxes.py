@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from shapely.geometry import Polygon
 
-from cutsheets.planning.faces import Nest, NestInstance, NestItem, NestStock, OpenedFace, Placement, placed
+from cutsheets.nesting.faces import Nest, NestInstance, NestItem, NestStock, OpenedFace, Placement, placed
 
 RIGHT_TURNS = (0.0, 90.0, 180.0, 270.0)
 ASLANT = tuple(5.0 * n for n in range(72))
