@@ -59,7 +59,11 @@ def print_saw_sheets(run: CuttingRun, act: Act) -> bytes:
     if run.state not in (CuttingRun.State.ACCEPTED, CuttingRun.State.DONE):
         raise Refused("not-accepted", f"Plan {run.number} is {run.get_state_display()}; accept it, then print.")
     opened = {piece.source: piece for piece in opened_pieces(run)}
-    sources = run.sources.select_related("piece__grade").prefetch_related("blanks__blank__line__order")
+    sources = (
+        run.sources.exclude(state=RunSource.State.OUT)
+        .select_related("piece__grade")
+        .prefetch_related("blanks__blank__line__order")
+    )
     pieces = tuple(_saw_piece(source, opened[source.piece.tag]) for source in sources)
     kept = _keep(act, sheet=Print.Sheet.SAW_SHEET, run=run)
     rules = ShopRules.current()
@@ -137,6 +141,7 @@ def _coated(line: Line) -> str:
 def _saw_from(line: Line) -> str:
     """Return where the blanks of a line are planned: “K-0007, K-0008 of plan 118”."""
     planned = RunSource.objects.filter(blanks__blank__line=line, run__state=CuttingRun.State.ACCEPTED)
+    planned = planned.exclude(state=RunSource.State.OUT)
     rows = planned.order_by("run__number", "position").values_list("run__number", "piece__tag").distinct()
     tags = {number: [tag for _, tag in group] for number, group in groupby(rows, key=lambda row: row[0])}
     return "; ".join(f"{', '.join(of_run)} of plan {number}" for number, of_run in tags.items())

@@ -143,6 +143,25 @@ def test_a_saw_sheet_of_a_plan_thrown_away_is_torn_up(opened, bo):
     scanned(bo, make_plan_code(opened.run.number), "plan-void")
 
 
+def test_a_saw_sheet_of_a_replaced_plan_leads_to_what_lies_open_and_then_names_the_new_plan(sawn, opened, bo):
+    sheet = make_plan_code(opened.run.number)
+    CuttingRun.objects.update(state="done")
+    asked = {"instead_of": opened.run.number}
+    CuttingRun.objects.create(
+        number=7, grade=opened.run.grade, state="accepted", asked=asked, accepted_at=bo.at, follows=opened.run,
+    )  # fmt: skip
+    assert scan(sheet, bo).details["source"] == opened.pk
+    sawing.finish_source(opened, bo)
+    answer = scan(sheet, bo)
+    assert answer.code == "plan-replaced"
+    assert f"Plan 7 has replaced plan {opened.run.number}." in answer.sentence
+
+
+def test_an_open_block_whose_order_may_not_be_sawn_waits_to_be_settled(opened, order, mina, bo):
+    moves.hold(order, "deposit not in.", mina)
+    assert scanned(bo, make_plan_code(opened.run.number), "ok").details["settle"]
+
+
 def test_a_scan_is_answered_with_eight_queries_at_most(opened, sheet, bo, cutter, django_assert_max_num_queries):
     for raw in (sheet, make_plan_code(opened.run.number), "BY4182CX"):
         with django_assert_max_num_queries(8):

@@ -10,7 +10,7 @@ from orders import moves, sawing
 from orders.models import Blank, Move, Piece, RunBlank, RunRemnant, Scan
 from shop import account
 from shop.acts import Act
-from shop.models import StockMove
+from shop.models import StockMove, StockPiece
 
 BAND = {"pieces": [{"length": 40, "qty": 3}]}
 
@@ -206,6 +206,69 @@ def test_a_count_on_an_order_just_held_shows_the_hold(act, shop, opened, order, 
     assert "Do not cut." in words(answer)
     blank.refresh_from_db()
     assert blank.sawn == 0
+
+
+# Blocks that are not as planned ---------------------------------------------------------------------------------------
+
+
+def test_a_block_that_measures_short_before_it_is_opened_is_not_sawn_for_this_plan(act, at, source, words):
+    assert "Take K-0001, open it" in words(at())
+    page = at(ask="measure", source=source.pk)
+    assert "K-0001 is not as planned?" in words(page)
+    assert 'name="long" value="97"' in page.content.decode()
+    said = words(act("measured", source=source.pk, long="90 1/2", wide="49", high="37", reason="end broken off"))
+    assert "No plan yet for 3. Ask the manager." in said
+    source.piece.refresh_from_db()
+    assert (source.piece.size_um, source.piece.state) == ((2_298_700, 1_244_600, 939_800), "rack")
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({"long": "ninety"}, "is not a length"), ({"reason": ""}, "This field is required."),
+        ({"long": "97"}, "on the books with just that size; open it as planned"),
+    ],
+)  # fmt: skip
+def test_a_measure_that_cannot_be_is_asked_for_again_with_the_rest_kept(act, source, words, typed, said):
+    answer = act("measured", source=source.pk, **{"long": "90", "wide": "49", "high": "37", "reason": "bowed"} | typed)
+    assert answer.status_code == 409
+    assert said in words(answer)
+    assert 'name="wide" value="49"' in answer.content.decode()
+    source.refresh_from_db()
+    assert source.state == "waiting"
+
+
+def test_a_block_that_is_no_good_is_scrapped_with_its_reason(act, source):
+    assert act("no-good", source=source.pk, reason=" ").status_code == 409
+    act("no-good", source=source.pk, reason="soaked")
+    source.piece.refresh_from_db()
+    assert source.piece.state == "scrapped"
+
+
+def test_a_block_opened_meanwhile_is_not_measured_any_more(act, opened, words):
+    answer = act("measured", source=opened.pk, long="90", wide="49", high="37", reason="bowed")
+    assert answer.status_code == 409
+    assert "K-0001 lies open on a saw already" in words(answer)
+
+
+def test_a_rest_is_kept_under_the_tag_that_the_screen_says(act, at, opened, words):
+    assert "Keep a rest: R-0002" in words(at(ask="rest", source=opened.pk))
+    size = {"long": "30", "wide": "20", "high": "10", "place": "rack 4"}
+    act("keep-rest", source=opened.pk, tag="R-0002", **size)
+    assert StockPiece.objects.get(tag="R-0002").size_um == (762_000, 508_000, 254_000)
+    answer = act("keep-rest", source=opened.pk, tag="R-0002", **size | {"long": "31"})
+    assert "“R-0002” is not the next tag; write R-0003 on it." in words(answer)
+    assert "Keep a rest: R-0003" in words(answer)
+
+
+def test_a_block_whose_order_is_held_can_still_be_finished(floor, shop, opened, order, words):
+    moves.hold(order, "Deposit not in.", Act(shop.people["mina"]))
+    assert "K-0001 lies open, plan 118" in words(floor.get("/station/saw-1/"))
+    scan = floor.post("/station/saw-1/scan/", {"raw": make_plan_code(118)}, follow=True)
+    assert "K-0001 gives no more? 3 short" in words(scan)
+    sawing.give_up(RunRemnant.objects.get(), "too small", Act(None))
+    floor.post("/station/saw-1/finish/", {"source": opened.pk, "reason": "order is on hold"})
+    assert account.left_on_saw(opened.piece) == 0
 
 
 # Screens --------------------------------------------------------------------------------------------------------------
