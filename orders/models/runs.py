@@ -7,6 +7,7 @@ from django.utils import timezone
 from shop.models import Grade, Station, StockPiece
 
 from .orders import Blank
+from .trees import PlanField
 
 
 class CuttingRun(models.Model):
@@ -29,7 +30,7 @@ class CuttingRun(models.Model):
     asked = models.JSONField(default=dict, help_text="what the manager asked of this plan: see orders.planning.asked")
     follows = models.ForeignKey("self", on_delete=models.SET_NULL, null=True, blank=True, related_name="followed_by")
     instance = models.JSONField(default=dict, help_text="blockyard-stock-1")
-    plan = models.JSONField(default=dict, help_text="blockyard-plan-1; while it is being planned the best so far")
+    plan = PlanField(default=dict, help_text="blockyard-plan-1; while it is being planned the best so far")
     figures = models.JSONField(default=dict, help_text="score, bound, plain score, yields, seconds, seed")
     wish = models.CharField(max_length=8, choices=Wish, blank=True, help_text="what the manager wants meanwhile")
     refusal = models.TextField(blank=True, help_text="why there is no plan, and what to do")

@@ -1,7 +1,7 @@
 import pytest
 
 from orders import entry, moves, planning, sawing
-from orders.models import CuttingRun, Order, RunBlank
+from orders.models import Blank, CuttingRun, Order, RunBlank
 from shop import account
 from shop.models import ShopRules, StockMove, StockPiece
 
@@ -153,6 +153,20 @@ def test_accepting_reserves_the_foam_and_writes_what_each_piece_gives(order, bla
 def test_a_plan_is_accepted_once(order, block, plan, raf, refused):
     run = planning.accept(plan(), raf)
     refused("not-draft", planning.accept, run, raf)
+
+
+def test_a_row_of_two_thousand_blanks_is_kept_and_accepted(order, blank, firm, raf):
+    # deeper than SQLite reads JSON (1000 or 2000 levels) and than Python calls itself
+    piece = account.receive("K-0001", firm, (40_000_000, 600_000, 200_000), raf)
+    Blank.objects.update(l_um=15_000, w_um=600_000, h_um=200_000, qty=2000)
+    run = planning.accept(planning.make_plan(firm, raf, iterations=0), raf)
+    run = CuttingRun.objects.get(pk=run.pk)
+    depth, node = 0, run.plan["pieces"][0]["tree"]
+    while "axis" in node and node["hi"]:
+        depth, node = depth + 1, node["hi"]
+    assert (depth, RunBlank.objects.get().qty, piece.run_sources.get().run) == (2000, 2000, run)
+    [opened] = planning.opened_pieces(run)
+    assert sum(leaf.kind == "blank" for leaf in opened.placed) == 2000
 
 
 def test_foam_that_is_gone_in_the_meantime_stops_the_plan_whole(order, block, plan, raf, refused):
