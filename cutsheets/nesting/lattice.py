@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,7 @@ LAYERS = 3  # stacks of rows one above the other, at most
 SPOTS = 16  # places of a slanting lattice along each of its vectors
 MANY, FEWER = 4_000, 4  # lattice points near a face: then so few places will do
 FEW = 10  # parts on a face: then they are laid one by one too
+KEPT = 16  # outlines whose pairs are kept in mind
 NOISE = 1e-9  # of the face
 CLOSE = 1e-7  # of the kerf by which parts may be nearer than that: noise
 Room = tuple[float, float]
@@ -53,19 +55,30 @@ def pack_face(
 
     True outlines lie at least a kerf apart; counters are not used. Under a second for some hundred points.
     """
-    shapes = Shapes(outline, kerf)
-    allowed = sorted({turn % 360.0 for turn in turns})
+    allowed = tuple(sorted({turn % 360.0 for turn in turns}))
     lies = [(turn, side) for side in sorted({False, mirror}) for turn in allowed]
-    pairs = cells(shapes, partners(allowed, mirror=mirror))
+    shapes, pairs = _pairs(outline, kerf, allowed, mirror)
     parts = _in_rows(shapes, [_boxed(shapes), *pairs], allowed, face.inner, most)
     if most is None or len(parts) < most:
-        parts = max([parts, *_slanting(shapes, densest(shapes, pairs), allowed, face.inner)], key=len)
+        parts = max([parts, *_slanting(shapes, _densest(outline, kerf, allowed, mirror), allowed, face.inner)], key=len)
         starts = [parts, []] if len(parts) <= FEW else [parts]
         parts = max([added(shapes, start, face.inner, lies, most) for start in starts], key=len)
     return [
         Placement("", part.turn, part.mirrored, part.x + face.margin, part.y + face.margin)
         for part in _apart(shapes, parts)[:most]
     ]
+
+
+@lru_cache(maxsize=KEPT)
+def _pairs(outline: Outline, kerf: float, allowed: tuple[float, ...], mirror: bool) -> tuple[Shapes, list[Cell]]:
+    """Return an outline in its lies and its pairs: the same for every face."""
+    shapes = Shapes(outline, kerf)
+    return shapes, cells(shapes, partners(allowed, mirror=mirror))
+
+
+@lru_cache(maxsize=KEPT)
+def _densest(outline: Outline, kerf: float, allowed: tuple[float, ...], mirror: bool) -> Interlock:
+    return densest(*_pairs(outline, kerf, allowed, mirror))
 
 
 def partners(allowed: Sequence[float], *, mirror: bool) -> list[Lie]:

@@ -9,6 +9,7 @@ both ways and are not counted. All prices are the shop's own (common practice, n
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass, field
 from typing import Any, Literal
@@ -23,6 +24,7 @@ from cutsheets.nesting.lattice import pack_face
 from cutsheets.nesting.order import cut_order
 from cutsheets.planning import plan
 from cutsheets.planning.gang import Gang, GangFace, basis, ganged, margin, section
+from cutsheets.planning.lengths import sticks_from_lengths
 from cutsheets.rules import Rules
 from cutsheets.sections import perimeter
 from cutsheets.solids import Asks, Blank, Box, Outline, Triple, Worked
@@ -60,13 +62,17 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One way worked out: blanks, foam (cubic micrometres), saw cuts, minutes at the wire, cost in cents."""
+    """One way worked out: blanks, foam (cubic micrometres), saw cuts, minutes at the wire, cost in cents.
+
+    `lengths`: the fewest lengths of block that its blanks come out of, laid end to end.
+    """
 
     name: WayName
     blanks: tuple[Blank, ...]
     core: float
     opened: int
     kept: int
+    lengths: int
     saw_cuts: int
     wire_minutes: float
     handling_minutes: float
@@ -148,9 +154,20 @@ def _way(name: WayName, worked: Worked, rules: Rules, supply: Supply, rounds: in
     minutes = worked.quantities.wire_minutes
     return Way(
         name, worked.blanks, core=worked.quantities.core_volume * 1e9, opened=found.stats.opened,
-        kept=found.stats.kept, saw_cuts=found.stats.cuts, wire_minutes=minutes - handling, handling_minutes=handling,
+        kept=found.stats.kept, lengths=_lengths(worked.blanks, supply), saw_cuts=found.stats.cuts,
+        wire_minutes=minutes - handling, handling_minutes=handling,
         foam_cost=found.score, work_cost=minutes * supply.hour / 60,
     )  # fmt: skip
+
+
+def _lengths(blanks: Iterable[Blank], supply: Supply) -> int:
+    """Return how many block lengths of blanks end to end are needed, whatever their width and height."""
+    demand: Counter[int] = Counter()
+    for blank in blanks:
+        demand[um_up(blank.size.l)] += blank.qty
+    usable = {max(block) - 2 * supply.skin for block in supply.blocks}
+    cutting = sticks_from_lengths([(side, None, side // 1000) for side in usable], list(demand.items()), supply.kerf)
+    return sum(pattern.times for pattern in cutting.patterns)
 
 
 def _instance(blanks: Iterable[Blank], supply: Supply) -> Instance:
