@@ -4,10 +4,12 @@ from html.parser import HTMLParser
 
 import pytest
 from django.test import Client
+from floor_shop import BLOCK
 
 from orders import entry, moves
 from orders.demo import small_shop
 from orders.models import Order
+from shop import account
 from shop.acts import Act
 
 # Crown cornice TP-14 of the demo: 9 deep × 11 high, so the foam under 1/8 in of coat is 8 7/8 × 10 3/4.
@@ -44,6 +46,22 @@ def floor(shop):
 @pytest.fixture
 def mina(shop):
     return Act(shop.people["mina"])
+
+
+@pytest.fixture
+def raf(shop):
+    return Act(shop.people["raf"])
+
+
+@pytest.fixture
+def firm(shop):
+    return shop.grades["Firm 1.5"]
+
+
+@pytest.fixture
+def blocks(raf, firm):
+    """Two blocks on the rack."""
+    return [account.receive(f"K-000{number}", firm, BLOCK, raf) for number in (1, 2)]
 
 
 @pytest.fixture

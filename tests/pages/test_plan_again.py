@@ -11,21 +11,6 @@ from shop.models import StockPiece
 
 
 @pytest.fixture
-def raf(shop):
-    return Act(shop.people["raf"])
-
-
-@pytest.fixture
-def firm(shop):
-    return shop.grades["Firm 1.5"]
-
-
-@pytest.fixture
-def blocks(raf, firm):
-    return [account.receive(f"K-000{number}", firm, BLOCK, raf) for number in (1, 2)]
-
-
-@pytest.fixture
 def second_order(released, shop, mina):
     """The same cornice once more, for another order."""
     order = entry.create_order({"customer": shop.customer, "job": "Bramhall Street Theatre, rear"}, mina)

@@ -7,17 +7,6 @@ from floor_shop import BLOCK
 
 from orders import planning
 from shop import account
-from shop.acts import Act
-
-
-@pytest.fixture
-def raf(shop):
-    return Act(shop.people["raf"])
-
-
-@pytest.fixture
-def firm(shop):
-    return shop.grades["Firm 1.5"]
 
 
 @pytest.fixture

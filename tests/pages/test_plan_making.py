@@ -6,7 +6,6 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
-from floor_shop import BLOCK
 from planning_queue import start_worker, wait_for, work_the_queue
 from selenium.webdriver.common.by import By
 
@@ -14,27 +13,14 @@ from orders import planning
 from orders.demo import small_shop
 from orders.models import CuttingRun
 from orders.planning import working
-from shop import account
 from shop.acts import Act
 from shop.models import Station
 from tests.pages.day_browser import Hands
 
 
 @pytest.fixture
-def raf(shop):
-    return Act(shop.people["raf"])
-
-
-@pytest.fixture
-def firm(shop):
-    return shop.grades["Firm 1.5"]
-
-
-@pytest.fixture
-def form(released, firm, raf):
+def form(released, firm, blocks):
     """What the page of a new plan posts, with two blocks on the rack."""
-    for tag in ("K-0001", "K-0002"):
-        account.receive(tag, firm, BLOCK, raf)
     return {"grade": firm.pk, "order": [released.number], "seconds": "1"}
 
 

@@ -4,7 +4,6 @@ import re
 
 import pytest
 from django.db.models import F
-from floor_shop import BLOCK
 from planning_queue import work_the_queue
 
 from orders import moves, planning, sawing, ways
@@ -12,21 +11,6 @@ from orders.models import Blank, CuttingRun
 from shop import account
 from shop.acts import Act
 from shop.models import StockPiece
-
-
-@pytest.fixture
-def raf(shop):
-    return Act(shop.people["raf"])
-
-
-@pytest.fixture
-def firm(shop):
-    return shop.grades["Firm 1.5"]
-
-
-@pytest.fixture
-def blocks(raf, firm):
-    return [account.receive(f"K-000{number}", firm, BLOCK, raf) for number in (1, 2)]
 
 
 @pytest.fixture
