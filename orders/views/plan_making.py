@@ -29,11 +29,16 @@ def plan_new(request):
     waiting = planning.waiting_grades()
     picked = request.POST.get("grade") or request.GET.get("grade", "")
     chosen = next((row for row in waiting if str(row.grade.pk) == picked), waiting[0] if waiting else None)
+    gone = request.method == "POST" and chosen is not None and str(chosen.grade.pk) != picked
     refusal, typed = "", request.POST.get("seconds") or str(ShopRules.current().plan_seconds)
     orders = None
     if request.method == "POST" and chosen:
         orders = {whole(number) for number in request.POST.getlist("order")} - {0}
         try:
+            if gone:
+                raise Refused(
+                    "grade-gone", "No blanks of that foam wait for a plan any more; choose one that is listed."
+                )
             asked = planning.Asked(seconds(typed), need_one(orders), saw=written(request, "saw", 20))
             return redirect("plan", planning.start_plan(chosen.grade, asked, Act(request.user)).number)
         except Refused as error:
@@ -85,7 +90,10 @@ def plan_progress(request, number: int):
 @allowed(MANAGER)
 def plan_keep(request, number: int):
     """Stop looking for a better plan and keep the best so far."""
-    return wish(request, number, planning.keep, "The search stops; the best plan so far is kept.")
+    so_far = "The search stops; the best plan so far is kept."
+    return wish(
+        request, number, planning.keep, so_far if load(number).plan else "The first plan that is found is kept."
+    )
 
 
 @require_POST

@@ -2,7 +2,7 @@
 
 import pytest
 
-from orders import entry, ways
+from orders import entry, planning, ways
 from orders.models import Line
 from shop.models import ShopRules
 
@@ -22,6 +22,7 @@ def compared(line):
 def test_a_comparison_is_asked_for_made_and_found(line):
     assert ways.compared(line).state == "none"
     ways.ask(line)
+    assert planning.is_anything_queued()
     assert ways.compared(line).state == "working"
     found = ways.compared(compared(line))
     assert found.state == "there"

@@ -126,7 +126,8 @@ class Hands:
 
 
 def _is_refusal(entry):
-    return entry["source"] == "network" and any(f"status of {code} " in entry["message"] for code in REFUSED)
+    refused = entry["source"] == "network" and any(f"status of {code} " in entry["message"] for code in REFUSED)
+    return refused or "htmx:sendAbort" in entry["message"] or "htmx:afterRequest" in entry["message"]  # a page was left
 
 
 def number(text):
