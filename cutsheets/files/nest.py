@@ -28,6 +28,7 @@ LARGEST = {"mm": 100_000.0, "in": 4_000.0}  # 100 m: nobody's face, and no coord
 MOST_STOCK, MOST_ITEMS, MOST_PARTS = 100, 1000, 5000
 MOST_RING, MOST_POINTS = 5000, 100_000  # points of one ring, of all outlines
 MOST_TURNS = 360
+NOTHING = 1e-6
 ASKED = ("kerf", "stock", "items")
 HEAD = ("format", "name", "unit", "units", "note")
 ANSWER = ("entries", "order", "left_out", "in_counters")
@@ -40,7 +41,7 @@ def read_nest_instance(text: str) -> NestInstance:
     instance = NestInstance(
         name=words(raw.get("name", "nest"), "name", least=1),
         unit=unit,
-        kerf=_length(raw["kerf"], unit, "kerf"),
+        kerf=_kerf(raw["kerf"], unit),
         stock=tuple(
             _stock(each, unit, f"stock[{n}]")
             for n, each in enumerate(items(raw["stock"], "stock", least=1, most=MOST_STOCK))
@@ -241,6 +242,12 @@ def _length(raw: object, unit: Unit, where: str, *, zero_ok: bool = True) -> flo
     if not length and not zero_ok:
         raise CutsheetError("length-zero", "This length must be more than 0.", where)
     return length
+
+
+def _kerf(raw: object, unit: Unit) -> float:
+    """Return the kerf; what no geometry can tell from nothing is none."""
+    kerf = _length(raw, unit, "kerf")
+    return kerf if kerf > NOTHING else 0.0
 
 
 def _coordinate(raw: Any, unit: Unit, where: str) -> float:

@@ -18,7 +18,8 @@ from cutsheets.stock import is_useful, volume
 DOUBLINGS = 5.0  # up to 2 ** 5 pieces have their blanks looked at together
 MOST_GIVEN_UP = 2
 MOST_ADDED = 3  # pieces in place of those that are given up
-PROMISING = 0.5  # share of the aims that promise a remnant (all found by trial)
+PROMISING = 0.5  # share of the aims that promise a remnant
+LEAST_FULL = 0.7  # how full the foam for all blanks is thought to get, at least (all found by trial)
 AGEING = 0.1  # how soon an aim that comes no closer gives way to others
 
 
@@ -37,6 +38,11 @@ class Aim:
     fullness: float
     missing: int = 0
     tries: int = 0
+
+    @property
+    def name(self) -> tuple[str, ...]:
+        """Return the names of the foam that is aimed at."""
+        return tuple(sorted(piece.source.name for piece in self.pieces))
 
     @property
     def gain(self) -> float:
@@ -77,6 +83,30 @@ class Aims:
             elif number >= 0:
                 added.append(self._less_a_slab(added.pop(number - len(kept))))
         return self._sound(apart, kept, added)
+
+    def of_all(self, plan: list[Opened]) -> Aim | None:
+        """Return other foam for all blanks, cheaper and no piece more than is needed, or None."""
+        needed = sum(self.grown[n] * count for piece in plan for n, count in piece.gives)
+        enough = needed / self.rng.uniform(LEAST_FULL, 1.0)
+        remnants = [source for source in self.open if source.is_remnant]
+        found = self.rng.sample(remnants, self.rng.randint(0, len(remnants)))
+        room = sum(volume(source.core) for source in found)
+        most = sum(count for piece in plan for _, count in piece.gives)
+        blocks = [
+            source for source in self.open if not source.is_remnant
+            for _ in range(1 if source.limit is None else min(source.limit, most))
+        ]  # fmt: skip
+        while room < enough and blocks:
+            block = self.rng.choice(blocks)
+            if block.limit is not None:
+                blocks.remove(block)
+            found.append(block)
+            room += volume(block.core)
+        for source in self.rng.sample(found, len(found)):
+            if room - volume(source.core) >= enough:
+                found.remove(source)
+                room -= volume(source.core)
+        return self._sound(plan, [], found)
 
     def _added(self, plan: list[Opened], given_up: list[Opened]) -> list[Source]:
         """Return foam to open in place of what is given up."""

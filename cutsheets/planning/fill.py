@@ -88,6 +88,7 @@ class Grounds:
 
     def __init__(self, job: Job, rng: Random) -> None:
         self.job, self.rng = job, rng
+        self.boxes = 0  # filled so far: the work that was done, on any machine
         self.reach = Reach(job, 0), Reach(job, 1), Reach(job, 2)
         lies = [(number, size) for number in job.numbers for _, size in job.lies[number]]
         self.sizes = np.array([size for _, size in lies]).reshape(-1, 3)
@@ -169,6 +170,7 @@ class Filler:
         """Return a layout of a box. O(groups × blank types × lies × counts)."""
         if min(box) <= self.job.kerf or depth >= DEEPEST or self.late():
             return FREE
+        self.grounds.boxes += 1
         if self.job.saw is not None and not all(self.job.saws(box, axis) for axis in range(3)):
             return self._parted(box, above, depth)
         choices = []

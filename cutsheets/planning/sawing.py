@@ -1,9 +1,10 @@
 """Blanks in blocks: an anytime search for a cheap plan of edge-to-edge cuts in three dimensions.
 
 It starts from the plain planner, tries a greedy fill, and then improves what it has, in turn: whole plans from nothing;
-a few pieces taken apart and their blanks filled again; parts of pieces filled again; and aims, cheaper foam that blanks
-are settled in step by step. Only cheaper plans are taken, so more time never gives a worse one. The same seed and
-number of rounds give the same plan: a round is one box that is filled, and no clock is asked but for the time's end.
+a few pieces taken apart and their blanks filled again; parts of pieces filled again; and aims, cheaper foam that the
+blanks of some pieces, or of all, are settled in step by step. Only cheaper plans are taken, so more time never gives a
+worse one. The same seed and number of rounds give the same plan: a round is one piece that is filled, or some parts of
+pieces, and no clock is asked but for the time's end.
 """
 
 from __future__ import annotations
@@ -22,14 +23,14 @@ from cutsheets.planning.layout import Job, Layout, Opened, Source
 from cutsheets.planning.mending import Part, any_part, whole
 from cutsheets.planning.shelves import shelves
 
-# Shares of the rounds, and all other numbers here: found by trial.
-SHARES = {"restart": 0.08, "refill": 0.32, "mend": 0.1, "aim": 0.46, "combine": 0.04}
-NEW = 0.4  # share of the aims that are new, others are followed further
-SLICE = 60  # rounds in which an aim is followed before another may come to its turn
-MOST_AIMS = 30
+# Shares of the work, counted in boxes that are filled, and all other numbers here: found by trial.
+SHARES = {"restart": 0.06, "refill": 0.16, "mend": 0.1, "aim": 0.24, "exchange": 0.4, "combine": 0.04}
+NEW = 0.25  # share of the aims that are new, others are followed further
+SLICE = 100  # rounds without coming closer in which an aim is followed before another may come to its turn
+MOST_AIMS, FEW_AIMS = 30, 4
 LOOKS = 30  # aims thought of before the best of them is begun
 ENOUGH_NEW = 10  # pieces never seen before, to choose from all pieces again
-COMBINED = 20  # rounds that such a choice takes about as long as
+COMBINED, COMBINED_BOXES = 20, 4_000  # rounds and boxes that such a choice takes about as long as
 BOLD = 0.15  # share of the new aims that may be as full as can be
 FULL = 0.88  # how full foam gets, before there is experience
 MENDING = 0.6  # share of the rounds that fill parts of pieces and not whole ones
@@ -80,9 +81,11 @@ class Search:
         self.grounds = Grounds(job, rng)
         self.aims = Aims(job, rng, self.grounds.reach)
         self.patterns = Patterns(job)
-        self.following: list[Aim] = []
+        self.following: list[Aim] = []  # for some pieces
+        self.exchanges: list[Aim] = []  # for all of them
+        self.tried: Counter[tuple[str, ...]] = Counter()  # foam that was aimed at
         self.full = FULL
-        self.spent: Counter[str] = Counter()  # rounds of each way to improve
+        self.spent: Counter[str] = Counter()  # boxes filled in each way to improve
         self.budget = first
         self.most_cuts = self._most_cuts()
         self.plain, self.left = shelves(job)
@@ -122,10 +125,10 @@ class Search:
         self.budget = budget
         while not (bound.is_reached(cost(self.best)) and not self.over(self.best)) and not budget.spent():
             way = min(SHARES, key=lambda way: self.spent[way] / SHARES[way])
-            before = budget.used
+            before = self.grounds.boxes
             budget.used += 1
             self._take(getattr(self, way)() if self.spent else self.build(self.demand, [], PLAIN))
-            self.spent[way] += budget.used - before
+            self.spent[way] += max(1, self.grounds.boxes - before)
         if budget.rounds is not None:
             budget.used = min(budget.used, budget.rounds)  # what was under way is not taken from other grades
 
@@ -137,6 +140,7 @@ class Search:
         gone = [piece for piece in self.best if id(piece) not in there]
         come = [piece for piece in plan if id(piece) not in here]
         self.following = [aim for aim in self.following if aim.outlives(gone, come)]
+        self.exchanges = [aim for aim in self.exchanges if aim.outlives(gone, come)]
         self.best = plan
 
     def restart(self) -> list[Opened] | None:
@@ -194,32 +198,38 @@ class Search:
         if self.patterns.new < ENOUGH_NEW:
             return None
         self.budget.used += COMBINED
+        self.spent["combine"] += COMBINED_BOXES
         seconds = None if self.budget.until is None else max(0.0, self.budget.until - time.monotonic())
         return self.patterns.cheapest(self.demand, self.best, seconds)
 
     def aim(self) -> list[Opened] | None:
-        """Return a whole plan out of foam cheaper than the best one's, or None where the blanks did not all find room.
+        """Return a plan with cheaper foam for some pieces, or None where their blanks did not all find room."""
+        return self._followed(self.following, self._begun)
 
-        A new aim is begun, or the most promising one is followed further.
-        """
-        if not self.following or self.rng.random() < NEW:
-            aim = self._begun()
-            if aim is None:
-                return None
-            self.following.append(aim)
+    def exchange(self) -> list[Opened] | None:
+        """Return a plan with cheaper foam for all blanks, or None where they did not all find room."""
+        return self._followed(self.exchanges, self._begun_exchange)
+
+    def _followed(self, aims: list[Aim], begun: Callable[[], Aim | None]) -> list[Opened] | None:
+        """Begin a new aim, or follow the most promising one further; return the plan of one that is reached."""
+        aim = begun() if len(aims) < FEW_AIMS or self.rng.random() < NEW else None
+        if aim is not None:
+            aims.append(aim)
+        elif aims:
+            aim = min(aims, key=lambda each: each.distance)
         else:
-            aim = min(self.following, key=lambda each: each.distance)
+            return None
         aim.pieces, aim.left = self._settle(aim.pieces, aim.left, SLICE, aim.fresh)
         for piece in aim.pieces:
             self.patterns.add(self.aims.kept_promise(piece))
         aim.missing, aim.tries, aim.fresh = self._foam(aim.left), aim.tries + 1, []
         if +aim.left:
             self.full -= 0.002
-            if len(self.following) > MOST_AIMS:
-                self.following.remove(max(self.following, key=lambda each: each.distance))
+            if len(aims) > MOST_AIMS:
+                aims.remove(max(aims, key=lambda each: each.distance))
             return None
         self.full = max(self.full, aim.fullness)
-        self.following.remove(aim)
+        aims.remove(aim)
         come = [self.aims.kept_promise(piece) for piece in aim.pieces if piece.gives]
         return [piece for piece in self.best if piece not in aim.apart] + come
 
@@ -230,16 +240,28 @@ class Search:
         sound = [aim for aim in thought_of if aim is not None and aim.fullness <= most]
         return max(sound, key=lambda aim: aim.gain, default=None)
 
+    def _begun_exchange(self) -> Aim | None:
+        """Return an aim at foam that was tried least, out of some thought of."""
+        running = {aim.name for aim in self.exchanges}
+        thought_of = [self.aims.of_all(self.best) for _ in range(LOOKS)]
+        sound = {aim.name: aim for aim in thought_of if aim is not None and aim.name not in running}
+        aim = min(sound.values(), key=lambda each: (self.tried[each.name], self.rng.random()), default=None)
+        if aim is not None:
+            self.tried[aim.name] += 1
+        return aim
+
     def _settle(
-        self, pieces: list[Opened], left: Counter[int], rounds: int, fresh: list[int] | None = None
+        self, pieces: list[Opened], left: Counter[int], patience: int, fresh: list[int] | None = None
     ) -> tuple[list[Opened], Counter[int]]:
         """Fill pieces or parts of them again, so that the foam of the blanks without a place (`left`) shrinks.
 
-        Return all pieces, and what has no place in the end; `fresh` are the numbers to begin with.
+        Return all pieces, and what has no place in the end; `fresh` are the numbers to begin with, `patience` the
+        rounds without less of it.
         """
         sources, layouts = [piece.source for piece in pieces], [piece.layout for piece in pieces]
         missing, kept = self._foam(left), (layouts, left)
         lowest, slack = missing, WORSE * max((self.job.volumes[n] for n in +left), default=0)
+        rounds = patience
         while missing and rounds and not self.budget.stopped():
             rounds -= 1
             rest, tried = Counter(left), list(layouts)
@@ -251,7 +273,7 @@ class Search:
             if short <= missing + slack * self.rng.random() ** 3:
                 layouts, left, missing = tried, rest, short
             if missing < lowest:
-                lowest, kept = missing, (layouts, left)
+                lowest, kept, rounds = missing, (layouts, left), patience
         layouts, left = kept
         return [self.job.opened(source, layout) for source, layout in zip(sources, layouts, strict=True)], left
 

@@ -36,9 +36,7 @@ def plan_new(request):
         orders = {whole(number) for number in request.POST.getlist("order")} - {0}
         try:
             if gone:
-                raise Refused(
-                    "grade-gone", "No blanks of that foam wait for a plan any more; choose one that is listed."
-                )
+                raise Refused("grade-gone", "No blanks of that foam wait for a plan now; choose one that is listed.")
             asked = planning.Asked(seconds(typed), need_one(orders), saw=written(request, "saw", 20))
             return redirect("plan", planning.start_plan(chosen.grade, asked, Act(request.user)).number)
         except Refused as error:
@@ -90,10 +88,9 @@ def plan_progress(request, number: int):
 @allowed(MANAGER)
 def plan_keep(request, number: int):
     """Stop looking for a better plan and keep the best so far."""
-    so_far = "The search stops; the best plan so far is kept."
-    return wish(
-        request, number, planning.keep, so_far if load(number).plan else "The first plan that is found is kept."
-    )
+    some = load(number).plan
+    done = "The search stops; the best plan so far is kept." if some else "The first plan that is found is kept."
+    return wish(request, number, planning.keep, done)
 
 
 @require_POST

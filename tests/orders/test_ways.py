@@ -19,9 +19,10 @@ def compared(line):
     return Line.objects.get(pk=line.pk)
 
 
-def test_a_comparison_is_asked_for_made_and_found(line):
+def test_a_comparison_is_asked_for_made_and_found(line, django_capture_on_commit_callbacks):
     assert ways.compared(line).state == "none"
-    ways.ask(line)
+    with django_capture_on_commit_callbacks(execute=True):
+        ways.ask(line)
     assert planning.is_anything_queued()
     assert ways.compared(line).state == "working"
     found = ways.compared(compared(line))
