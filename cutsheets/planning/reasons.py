@@ -21,7 +21,7 @@ SENTENCES = {
     "rack": "{grade}: the blanks, kerf included, fill {share:.2f} blocks more than the remnants hold: no plan opens "
     "fewer than {count}.",
     "one-block": "{grade}: the blanks, kerf included, fill {share:.2f} of a block, and a whole one must be opened.",
-    "shapes": "By volume {share:.0f} new blocks would do; the sides of the blanks leave room beside them that no other "
+    "shapes": "By volume alone fewer new blocks would do; the sides of the blanks leave room beside them that no other "
     "blank can use, so no plan opens fewer than {count}.",
     "alone": "{grade}: no two of {names} come out of one block: {count} of them need {count} pieces of foam.",
     "one-way": "{grade}: {names} fits only one way into the foam there is: {said}.",

@@ -127,7 +127,7 @@ def measure_short(hands):
 def plan_the_rest(hands, run):
     """See on the plan's page what became of it, and plan the rest of it again."""
     hands.open(f"/plans/{run.number}/")
-    hands.sees(f"Plan {run.number} has left blanks over.", "K-0002 is not as planned: edge broken off.")
+    hands.sees(f"Plan {run.number} left blanks unsawn.", "K-0002 is not as planned: edge broken off.")
     hands.sees(f"5 more of {Blank.objects.get().line.order} A1", "(1 ruined at the saw)")
     hands.look("replan-changes")
     hands.press("Plan the rest again")
