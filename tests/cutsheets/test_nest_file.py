@@ -40,6 +40,11 @@ def test_a_result_is_read_with_its_instance_and_alone():
     assert read_nest(json.dumps(both)) == answer
 
 
+@pytest.mark.parametrize("next_to_nothing", [1e-300, 1e-9])
+def test_a_kerf_next_to_nothing_is_none(next_to_nothing):
+    assert read_nest_instance(json.dumps(as_file(kerf=next_to_nothing))).kerf == 0
+
+
 def test_what_may_be_left_out_has_its_usual_meaning():
     bare = {"kerf": 0, "stock": [{"id": "F", "w": 10, "h": 5}], "items": [{"id": "A", "polygon": ELL}]}
     asked = read_nest_instance(json.dumps(bare))

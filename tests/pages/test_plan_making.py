@@ -59,6 +59,20 @@ def test_a_plan_without_a_worker_yet_says_so_and_can_be_given_up(manager, run, w
     assert "Cancel" in said
 
 
+def test_keeping_before_there_is_a_plan_keeps_the_first(manager, run, words):
+    said = words(manager.post(f"/plans/{run.number}/keep/", follow=True))
+    assert "The first plan that is found is kept." in said
+    assert "best plan so far is kept" not in said
+    assert "Stop and keep this" not in said
+
+
+def test_foam_that_waits_for_no_plan_is_refused_and_not_guessed(manager, form, words):
+    answer = manager.post("/plans/new/", form | {"grade": "999"})
+    assert answer.status_code == 409
+    assert "No blanks of that foam wait for a plan now" in words(answer)
+    assert not CuttingRun.objects.exists()
+
+
 def test_the_best_so_far_stands_beside_its_bound(manager, half_made, words):
     said = words(polled(manager, half_made))
     stats = half_made.figures["stats"]
