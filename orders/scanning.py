@@ -32,7 +32,8 @@ class Answer:
     `code` is "ok", or why not: "cancelled", "held", "old-sheet", "done", "not-here", "not-released", "unknown" (no code
     of ours, or one without an order or plan to it), "code-damaged", "tag" (of a block or remnant), "saw-sheet" (at
     the wire), "plan-done", "plan-replaced", "plan-void". `details` are plain values for the page: counts, sheet
-    letters, changes; `settle` where an open piece has no blanks to saw and only waits to be put back or finished.
+    letters, changes; `blank` is what to saw first; `settle` where an open piece has no blanks to saw and only waits
+    to be put back or finished.
     """
 
     code: str
@@ -170,7 +171,11 @@ def _plan_answer(code: PlanCode, station: Station) -> Answer:
     # blanks that nobody may saw now wait; those of another order out of the same block need not
     rows = sorted(planned, key=lambda row: (is_idle(row.blank), row.qty == row.sawn + row.miscut, row.pk))
     first = rows[0].blank
-    details = {"source": source.pk, "settle": source.state == RunSource.State.ON_SAW and is_idle(first)}
+    details = {
+        "source": source.pk,
+        "blank": first.pk,
+        "settle": source.state == RunSource.State.ON_SAW and is_idle(first),
+    }
     return Answer("ok", f"{source.piece} is next.", first.line.order, run, details=details)
 
 

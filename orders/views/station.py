@@ -24,6 +24,7 @@ from shop.views.asking import whole, written
 from . import station_screens as screens
 from .station_asking import ASKED
 from .station_refused import refused
+from .station_work import saw_rows
 
 REFUSED = 409  # the act was understood and not done
 
@@ -142,16 +143,23 @@ def station_count(request, here, act):
     (moves.count_sawn if isinstance(what, Blank) else moves.count_cut)(what, qty, act)
     what.refresh_from_db()
     left = what.to_saw if isinstance(what, Blank) else what.qty - what.cut
-    pick = what.pk if goes_on(what) else ""
-    return screens.address(here, order=what.line.order.number, pick=pick, sound="tick" if left else "finished")
+    sound = "tick" if left else "finished"
+    return screens.address(here, order=what.line.order.number, pick=goes_on_with(what), sound=sound)
 
 
-def goes_on(what: Blank | Piece) -> bool:
-    """Return whether more of it can be done at once; if not, the station shows what comes first now."""
+def goes_on_with(what: Blank | Piece) -> int | str:
+    """Return which blanks or pieces the station shows after a count; "" is what comes first there now.
+
+    The saw stays at the piece that lies on it: with the same blanks, else with others of the order out of it.
+    """
     if isinstance(what, Piece):
-        return what.cut < what.qty and what.blank.ready > 0
-    on_saw = RunBlank.objects.filter(blank=what, source__state=RunSource.State.ON_SAW)
-    return what.to_saw > 0 and on_saw.filter(qty__gt=F("sawn") + F("miscut")).exists()
+        return what.pk if what.cut < what.qty and what.blank.ready > 0 else ""
+    on_saw = RunBlank.objects.filter(source__state=RunSource.State.ON_SAW)
+    beside = on_saw.filter(source__blanks__blank=what, qty__gt=F("sawn") + F("miscut"))
+    if what.to_saw > 0 and beside.filter(blank=what).exists():
+        return what.pk
+    others = beside.filter(blank__line__order=what.line.order, blank__live=True).exclude(blank=what)
+    return others.values_list("blank", flat=True).first() or what.pk
 
 
 @acting
@@ -186,6 +194,9 @@ def station_open(request, here, act):
 def station_finish(request, here, act):
     """Close an opened piece: what is left of it is trim and kerf."""
     sawing.finish_source(source_of(request), act, reason=written(request, "reason"))
+    order = order_asked(request.POST)
+    if order and any(row.left and row.planned for row in saw_rows(order, here)):
+        return screens.address(here, order=order.number, sound="finished")  # with what comes first now
     return back(request, here, "finished")
 
 

@@ -44,7 +44,7 @@ def whats_next(request, station: Station, order: Order | None) -> dict:
 def chosen(station: Station, order: Order, picked: str) -> dict:
     """Return what a count is about: the name and key of the blanks or pieces, how many are left, and their words."""
     if station.kind == Station.Kind.SAW:
-        row = next((row for row in saw_rows(order) if str(row.blank.pk) == picked), None)
+        row = next((row for row in saw_rows(order, station) if str(row.blank.pk) == picked), None)
         if row is None:
             return {}
         here = sum(room(one) for one in row.planned if one.source.state == one.source.State.ON_SAW)
@@ -95,7 +95,7 @@ def open_source_of(station: Station, order: Order | None, picked: str) -> RunSou
     """Return the piece on the saw out of which the blanks on the screen come."""
     if order is None or station.kind != Station.Kind.SAW:
         return None
-    row = next((row for row in saw_rows(order) if str(row.blank.pk) == picked), None)
+    row = next((row for row in saw_rows(order, station) if str(row.blank.pk) == picked), None)
     return row.open_blank.source if row and row.open_blank else None
 
 

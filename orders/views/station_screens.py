@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.db.models import Exists, F, Max, OuterRef
+from django.db.models import F, Max
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import urlencode
@@ -10,15 +10,15 @@ from django.utils.http import urlencode
 from cutsheets.drawings.runs import corner_words, end_words, name_marks
 from cutsheets.solids import End
 from orders import moves, planning
-from orders.models import CuttingRun, Move, Order, Piece, RunSource, Scan
+from orders.models import Blank, CuttingRun, Move, Order, Piece, RunSource, Scan
 from orders.profiles import newer_sentence
-from orders.scanning import Answer, is_idle
+from orders.scanning import Answer
 from orders.standing import standings
 from shop.acts import Act
-from shop.models import Station, StockMove
+from shop.models import Station
 
 from .station_drawings import block_picture, foam_pictures, hand_picture, wire_figures, worked_line
-from .station_work import SawRow, cut_rows, next_station, pick, room, saw_rows
+from .station_work import SawRow, cut_rows, goes_on_with, next_station, opened_at, pick, saw_rows, to_go_on
 
 SAW, CUTTER = Station.Kind.SAW, Station.Kind.CUTTER
 NAMES = {SAW: "blank", CUTTER: "piece"}
@@ -58,10 +58,10 @@ def work_context(request, station: Station, order: Order, *, picked: str = "", l
 
 
 def leads_to(answer: Answer) -> dict:
-    """Return where an accepted scan leads: to its order, or to an open piece that has nothing left to saw."""
+    """Return where an accepted scan leads: to its order and blanks, or to an open piece with nothing left to saw."""
     if answer.details.get("settle"):
         return {"ask": "block", "source": answer.details["source"]}
-    return {"order": answer.order.number}
+    return {"order": answer.order.number, "pick": answer.details.get("blank")}
 
 
 def waits(words: str) -> dict:
@@ -72,7 +72,7 @@ def waits(words: str) -> dict:
 
 
 def saw_context(station: Station, order: Order, picked: str) -> dict:
-    rows = saw_rows(order)
+    rows = saw_rows(order, station)
     row = pick(rows, picked, lambda one: one.order_of_picking)
     if row is None:
         return {"template": "station/empty.html", "picked": "", "act": waits("Nothing to saw.")}
@@ -81,7 +81,7 @@ def saw_context(station: Station, order: Order, picked: str) -> dict:
     others = [
         {"blank": one.blank, "done": one.done, "due": one.due, "again": one.again,
          "url": address(station, order=order.number, pick=one.blank.pk)}
-        for one in rows if one is not row
+        for one in sorted(rows, key=lambda one: one.blank.line.grade != row.blank.line.grade) if one is not row
     ]  # fmt: skip
     return {
         "template": "station/saw.html", "picked": row.blank.pk, "row": row, "what": blank_words(row.blank),
@@ -99,24 +99,38 @@ def saw_act(station: Station, order: Order, row: SawRow) -> tuple[dict, object]:
         return act | {"after": after, "more": more, "trouble": {"ask": "why"}}, planned.source
     if source := row.unsettled:
         return settle_act(station, order, source, row.blank.pk), source
+    if source := row.still_open:
+        return go_on_act(station, order, source, row), source
     if row.left and (planned := row.waiting_blank):
         trouble = {"ask": "measure", "source": planned.source.pk}
         return {"template": "station/act/open.html", "source": planned.source, "trouble": trouble}, planned.source
     if row.left:
         return waits(f"No plan yet for {row.left}. Ask the manager."), None
-    if source := row.still_open:
-        return go_on_act(station, order, source, row.blank.pk), source
-    return waits(f"All sawn. Blanks to {next_station(CUTTER)}."), None
+    return sawn_act(station, row.blank)
 
 
-def go_on_act(station: Station, order: Order, source, picked) -> dict:
-    """Return what is next for an open piece that has given all blanks of this size: another order, or its end."""
+def sawn_act(station: Station, sawn: Blank) -> tuple[dict, RunSource | None]:
+    """Return what is next where nothing is left of a size: the next piece of its plan, or the wire cutter."""
+    further = goes_on_with(sawn)
+    if further is None:
+        return waits(f"All sawn. Blanks to {next_station(CUTTER)}."), None
+    source, blank = further
+    number = blank.line.order.number
+    words = f"All sawn. Plan {source.run.number}: {source.piece.tag} is next, for {number}"
+    url = address(station, order=number, pick=blank.pk)
+    return {"template": "station/act/go.html", "words": words, "url": url}, source
+
+
+def go_on_act(station: Station, order: Order, source, row: SawRow) -> dict:
+    """Return what is next for an open piece that has given all blanks of this size: other blanks, or its end."""
     block = {"ask": "block", "source": source.pk}
-    others = (one.blank for one in source.blanks.all() if room(one) and not is_idle(one.blank))
-    if other := next((blank.line.order.number for blank in others), None):
-        words, url = f"All sawn. {source.piece.tag}: go on with {other}", address(station, order=other)
+    if blank := to_go_on(source):
+        done = "" if row.left else "All sawn. "
+        words = f"{done}{source.piece.tag}: go on with {blank.line.order.number}"
+        url = address(station, order=blank.line.order.number, pick=blank.pk)
     else:
-        words, url = f"{source.piece.tag}: no more to saw", address(station, order=order.number, pick=picked, **block)
+        words = f"{source.piece.tag}: no more to saw"
+        url = address(station, order=order.number, pick=row.blank.pk, **block)
     return {"template": "station/act/go.html", "words": words, "url": url, "trouble": block}
 
 
@@ -271,11 +285,9 @@ def idle_context(request, station: Station) -> dict:
 
 def lying_open(station: Station) -> list[dict]:
     """Return the blocks and remnants that were opened at this station and are not finished."""
-    here = StockMove.objects.filter(kind=StockMove.Kind.ISSUE, station=station, piece=OuterRef("piece"))
-    sources = RunSource.objects.filter(Exists(here), state=RunSource.State.ON_SAW).select_related("piece", "run")
     return [
         {"source": source, "url": address(station, ask="block", source=source.pk)}
-        for source in sources.order_by("run__number", "position")
+        for source in opened_at(station).select_related("piece", "run").order_by("run__number", "position")
     ]
 
 

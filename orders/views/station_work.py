@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from django.db.models import Prefetch, Q
+from django.db.models import Exists, F, OuterRef, Prefetch, Q
 
-from orders.models import Blank, Order, Piece, RunBlank, RunSource
-from shop.models import Station
+from orders.models import Blank, CuttingRun, Order, Piece, RunBlank, RunSource
+from orders.sawing import next_source
+from orders.scanning import is_idle
+from shop.models import Station, StockMove
 
 OPEN = RunSource.State.ON_SAW
 WAITING = RunSource.State.WAITING
@@ -15,9 +17,13 @@ WAITING = RunSource.State.WAITING
 
 @dataclass(slots=True)
 class SawRow:
-    """Blanks of one size: how far they are, and out of which planned pieces the rest comes."""
+    """Blanks of one size: how far they are, and out of which planned pieces the rest comes.
+
+    `here`: the keys of the pieces that were opened at this station.
+    """
 
     blank: Blank
+    here: frozenset[int]
     planned: list[RunBlank] = field(default_factory=list)
 
     @property
@@ -59,13 +65,15 @@ class SawRow:
 
     @property
     def still_open(self) -> RunSource | None:
-        """Return an open piece that has blanks of other orders still to give."""
-        return next((one.source for one in self.planned if one.source.state == OPEN and not is_spent(one.source)), None)
+        """Return a piece, opened here, that has blanks of other sizes or orders still to give."""
+        lying = (one.source for one in self.planned if one.source.state == OPEN and one.source_id in self.here)
+        return next((source for source in lying if not is_spent(source)), None)
 
     @property
     def order_of_picking(self) -> int:
-        """Return which size comes first: one out of an open piece, then one to settle, to open, to plan, a done one."""
-        wishes = (self.left and self.open_blank, self.unsettled, self.left and self.waiting_blank, self.left)
+        """Return which size comes first: out of an open piece, to settle, to go on with, to open, to plan, done."""
+        left = self.left
+        wishes = (left and self.open_blank, self.unsettled, self.still_open, left and self.waiting_blank, left)
         return next((place for place, wish in enumerate(wishes) if wish), len(wishes))
 
     def _first(self, state: str) -> RunBlank | None:
@@ -82,10 +90,17 @@ def is_spent(source: RunSource) -> bool:
     return not any(room(one) for one in source.blanks.all())
 
 
-def saw_rows(order: Order) -> list[SawRow]:
+def opened_at(station: Station):
+    """Return the pieces that lie open at a station."""
+    here = StockMove.objects.filter(kind=StockMove.Kind.ISSUE, station=station, piece=OuterRef("piece"))
+    return RunSource.objects.filter(Exists(here), state=OPEN)
+
+
+def saw_rows(order: Order, station: Station) -> list[SawRow]:
     """Return the sizes of an order, in the order of its lines, long ones first."""
+    here = frozenset(opened_at(station).values_list("pk", flat=True))
     blanks = Blank.objects.filter(line__order=order, live=True).select_related("line__grade", "line__order")
-    rows = {blank.pk: SawRow(blank) for blank in blanks.order_by("line__position", "-l_um", "pk")}
+    rows = {blank.pk: SawRow(blank, here) for blank in blanks.order_by("line__position", "-l_um", "pk")}
     planned = RunBlank.objects.filter(Q(source__state=OPEN) | Q(source__state=WAITING, source__run__state="accepted"))
     planned = planned.filter(blank__in=rows).select_related("source__piece__grade", "source__run")
     gives = RunBlank.objects.select_related("blank__line__order")
@@ -93,6 +108,21 @@ def saw_rows(order: Order) -> list[SawRow]:
     for one in planned.order_by("source__run__number", "source__position"):
         rows[one.blank_id].planned.append(one)
     return list(rows.values())
+
+
+def to_go_on(source: RunSource) -> Blank | None:
+    """Return blanks that a piece still gives and that may be sawn now."""
+    rows = source.blanks.select_related("blank__line__order__held_by")
+    return next((one.blank for one in rows if room(one) and not is_idle(one.blank)), None)
+
+
+def goes_on_with(blank: Blank) -> tuple[RunSource, Blank] | None:
+    """Return the next piece of the accepted plans that give a blank, and what is sawn out of it; None: nothing."""
+    plans = CuttingRun.objects.filter(state=CuttingRun.State.ACCEPTED, sources__blanks__blank=blank)
+    for source in filter(None, map(next_source, plans.distinct().order_by(F("number").desc()))):
+        if other := to_go_on(source):
+            return source, other
+    return None
 
 
 def cut_rows(order: Order) -> list[Piece]:
