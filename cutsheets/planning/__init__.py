@@ -155,7 +155,7 @@ def _why(job: Job, number: int) -> str:
     blank = job.instance["blanks"][number]
     if job.has_source(number):
         return "no-foam-left"
-    allowed = [source for source in job.sources if source.name in blank.get("from", (source.name,))]
+    allowed = [source for source in job.sources if job.may_give(source, number)]
     grown = [(a + job.kerf, b + job.kerf, c + job.kerf) for a, b, c in permutations(blank["size"])]
     lies = [size for _, size in job.lies[number]]
     if any(job.fits_in(size, source.core) for source in allowed for size in lies):
@@ -206,6 +206,6 @@ def _pieces(instance: Instance, answers: list[tuple[Job, list[Opened]]]) -> list
         for piece in sorted(opened, key=lambda p: (not p.source.is_remnant, p.source.name, -p.blank_volume)):
             name = piece.source.name
             numbers[name] = numbers.get(name, 0) + 1
-            source = f"remnant:{name}" if piece.source.is_remnant else f"stock:{name}#{numbers[name]}"
+            source = name if piece.source.is_remnant else f"{name}#{numbers[name]}"
             pieces.append({"source": source, "tree": tree(job, piece, tags)})
     return pieces

@@ -96,10 +96,7 @@ class Grounds:
         self.starts = [[number for number, _ in lies].index(number) for number in self.numbers]
         self.limited = job.saw is not None or job.stages is not None
         self.barred = {
-            source.name: frozenset(
-                n for n in job.numbers if source.name not in job.instance["blanks"][n].get("from", (source.name,))
-            )
-            for source in job.sources
+            source.name: frozenset(n for n in job.numbers if not job.may_give(source, n)) for source in job.sources
         }
         self.holds = lru_cache(MOST_KEPT)(job.holds)
         self.fitting = lru_cache(MOST_KEPT)(self._fitting)

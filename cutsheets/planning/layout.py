@@ -29,9 +29,13 @@ ORDERS: tuple[Order, ...] = tuple(permutations((0, 1, 2)))
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A kind of foam that may be opened: `core` is its usable inside grown by one kerf, `low` where it begins."""
+    """A kind of foam that may be opened: `core` is its usable inside grown by one kerf, `low` where it begins.
+
+    `name` is its own, as a plan has it (“stock:B48”, “remnant:R7”); `id` may belong to a block and to a remnant.
+    """
 
     name: str
+    id: str
     is_remnant: bool
     size: Triple
     low: Triple
@@ -63,8 +67,9 @@ def _source(instance: Instance, raw: Stock | Remnant, skin: list[list[int]]) -> 
     is_remnant = "limit" not in raw
     trimmed = [axis for axis in range(3) if low[axis] or high[axis]]
     return Source(
-        name=raw["id"], is_remnant=is_remnant, size=_triple(size), low=_triple(low), core=_triple(core),
-        high=_triple(high), price=raw["price"], limit=1 if is_remnant else raw.get("limit"), trims=trims,  # type: ignore[arg-type]
+        name=f"{'remnant' if is_remnant else 'stock'}:{raw['id']}", id=raw["id"], is_remnant=is_remnant,
+        size=_triple(size), low=_triple(low), core=_triple(core), high=_triple(high), price=raw["price"],
+        limit=1 if is_remnant else raw.get("limit"), trims=trims,  # type: ignore[arg-type]
         above=(trimmed[-1], len(trimmed)) if trimmed else NO_CUT,
     )  # fmt: skip
 
@@ -130,9 +135,13 @@ class Job:
         """Return whether some block or remnant can give this blank at all."""
         return any(self.holds(source, number) for source in self.sources)
 
+    def may_give(self, source: Source, number: int) -> bool:
+        """Return whether a blank is not kept for other foam."""
+        return source.id in self.instance["blanks"][number].get("from", (source.id,))
+
     def holds(self, source: Source, number: int) -> bool:
         """Return whether this foam can give a blank that may come out of it."""
-        may = source.name in self.instance["blanks"][number].get("from", (source.name,)) and self.trims_off(source)
+        may = self.may_give(source, number) and self.trims_off(source)
         return may and any(
             self.fits_in(size, source.core) and any(self.frees(source.core, size, order) for order in ORDERS)
             for _, size in self.lies[number]

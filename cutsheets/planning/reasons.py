@@ -131,7 +131,7 @@ def _one_way(job: Job) -> Iterator[Reason]:
 
 
 def _too_small(job: Job) -> Iterator[Reason]:
-    names = tuple(source.name for source in job.sources if source.is_remnant and not _gives_any(job, source))
+    names = tuple(source.id for source in job.sources if source.is_remnant and not _gives_any(job, source))
     if names:
         yield Reason("remnants-too-small", job.grade, names, len(names))
 
@@ -147,7 +147,7 @@ def _saw(job: Job) -> Iterator[Reason]:
     """Yield for each limit of the saw the foam whose largest face, its two longer sides, is beyond it."""
     saw = job.instance.get("saw", {"height": None, "length": None})
     for code, limit, side in (("saw-height", saw["height"], 1), ("saw-length", saw["length"], 2)):
-        names = tuple(s.name for s in job.sources if limit is not None and sorted(s.size)[side] > limit)
+        names = tuple(s.id for s in job.sources if limit is not None and sorted(s.size)[side] > limit)
         if limit is not None and names:
             yield Reason(code, job.grade, names, lengths=(limit,))
 

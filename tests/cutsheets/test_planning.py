@@ -139,6 +139,23 @@ def test_blanks_that_the_plain_shelves_have_no_room_for_are_placed_where_there_i
     assert not plan(day, iterations=20).left_out
 
 
+def test_a_block_and_a_remnant_of_one_id_are_counted_apart():
+    cube = inches(48, 48, 48)
+    day = instance(blank("A", cube, 3), stock=[block(cube, "X", limit=2)], remnants=[remnant("X", cube, 9)])
+    result = plan(day, iterations=30)
+    assert [piece["source"] for piece in result.plan["pieces"]] == ["remnant:X", "stock:X#1", "stock:X#2"]
+    assert check(day, result.plan).ok
+
+
+def test_a_block_and_a_remnant_of_one_id_keep_their_sizes_in_a_search():
+    """The one remnant and half a block give the blanks; whoever takes one for the other makes a faulty plan."""
+    blanks = [blank("A", inches(24, 24, 24), 9, rot=ANY), blank("B", inches(16, 12, 8), 30, rot=ANY)]
+    day = instance(*blanks, stock=[block(BLOCK, "X")], remnants=[remnant("X", inches(48, 24, 24), 900)])
+    other = day | {"remnants": [remnant("Y", inches(48, 24, 24), 900)]}
+    one, two = plan(day, iterations=300), plan(other, iterations=300)
+    assert [piece["tree"] for piece in one.plan["pieces"]] == [piece["tree"] for piece in two.plan["pieces"]]
+
+
 def test_a_grade_without_any_foam_is_left_out_and_the_other_grade_is_planned():
     day = instance(blank("A", inches(9, 9, 9), 1), blank("H", inches(9, 9, 9), 1, grade="2.0"), stock=[block(BLOCK)])
     result = plan(day, iterations=5)

@@ -91,6 +91,21 @@ def test_other_names_change_nothing_but_the_names(day):
     assert (one.score, one.bound, one.stats) == (two.score, two.bound, two.stats)
 
 
+def with_racked(day, letter):
+    """The same day with the ids of remnants counted up behind another letter."""
+    return day | {"remnants": [{**each, "id": f"{letter}{n}"} for n, each in enumerate(day["remnants"])]}
+
+
+@some
+@given(any_instance())
+def test_a_remnant_with_the_id_of_a_block_is_not_mixed_up_with_it(day):
+    one, two = plan(with_racked(day, "R"), iterations=20), plan(with_racked(day, "S"), iterations=20)
+    assert [{**piece, "source": piece["source"].replace("remnant:R", "remnant:S")} for piece in one.plan["pieces"]] == (
+        two.plan["pieces"]
+    )
+    assert (one.score, one.bound, one.left_out) == (two.score, two.bound, two.left_out)
+
+
 @some
 @given(any_instance(), st.randoms(use_true_random=False))
 def test_the_order_in_which_blanks_are_listed_changes_no_plan(day, chance):

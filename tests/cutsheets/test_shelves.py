@@ -31,7 +31,7 @@ def test_blanks_stand_in_rows_rows_in_layers_and_layers_in_a_block():
 
 def test_remnants_are_opened_before_blocks():
     day = instance(blank("A", [10, 10, 10], 2), stock=[block([30, 30, 30])], remnants=[remnant("R", [10, 10, 10], 5)])
-    assert [piece.source.name for piece in planned(day)[0]] == ["R", "BLK"]
+    assert [piece.source.id for piece in planned(day)[0]] == ["R", "BLK"]
 
 
 def test_the_kerf_counts_between_blanks_and_not_at_the_faces():
