@@ -181,23 +181,24 @@ def _outline(raw: object, unit: Unit, where: str) -> Outline:
     if isinstance(raw, Mapping):
         given = record(raw, where, required=("outer",), optional=("holes",))
         outer = _ring(given["outer"], unit, f"{where}.outer")
-        holes = [
-            _ring(hole, unit, f"{where}.holes[{n}]")
-            for n, hole in enumerate(items(given.get("holes") or [], f"{where}.holes", most=100))
-        ]
+        listed = [] if given.get("holes") is None else items(given["holes"], f"{where}.holes", most=100)
+        holes = [_ring(hole, unit, f"{where}.holes[{n}]") for n, hole in enumerate(listed)]
     else:
         outer, holes = _ring(raw, unit, where), []
-    whole = Polygon(outer, holes)
-    for n, hole in enumerate(holes):
-        if not Polygon(outer).covers(Polygon(hole)):
-            raise CutsheetError("hole-outside", "This hole lies outside its outline; move it.", f"{where}.holes[{n}]")
-    if not whole.is_valid:
-        reason = explain_validity(whole)
-        raise CutsheetError(
-            "hole-crossing", f"Two holes, or a hole and the outline, meet ({reason}).", f"{where}.holes"
-        )
-    turned = orient(whole)
+    areas = [Polygon(ring) for ring in (outer, *holes)]
+    for n in range(len(holes)):
+        _check_hole(areas[: n + 2], f"{where}.holes[{n}]")
+    turned = orient(Polygon(outer, holes))
     return Outline(_open(turned.exterior), tuple(_open(hole) for hole in turned.interiors))
+
+
+def _check_hole(areas: list[Polygon], where: str) -> None:
+    """Raise CutsheetError unless the last area lies inside the first and clear of all: what touches leaves no wall."""
+    outer, *before, hole = areas
+    if not outer.covers(hole):
+        raise CutsheetError("hole-outside", "This hole lies outside its outline; move it.", where)
+    if hole.intersects(outer.exterior) or any(hole.intersects(other) for other in before):
+        raise CutsheetError("hole-crossing", "This hole meets the outline or another hole; move them apart.", where)
 
 
 def _open(ring: LineString) -> Ring:

@@ -95,7 +95,13 @@ def test_repeated_points_are_dropped_and_rings_turned():
     (with_polygon({"outer": [[0, 0], [4, 0], [4, 4], [9999, 4]]}), "length-range", "items[0].polygon.outer[3]"),
     (with_polygon({"outer": [[0, 0], [4, 4], [4, 0], [0, 3]]}), "outline-crossing", "items[0].polygon.outer[0]"),
     (with_polygon({"outer": RINGED, "holes": [[[7, 1], [9, 1], [9, 2]]]}), "hole-outside", "items[0].polygon.holes[0]"),
-    (with_polygon({"outer": RINGED, "holes": [COUNTER, COUNTER]}), "hole-crossing", "items[0].polygon.holes"),
+    (with_polygon({"outer": RINGED, "holes": [COUNTER, COUNTER]}), "hole-crossing", "items[0].polygon.holes[1]"),
+    (with_polygon({"outer": RINGED, "holes": [[[0, 4], [1, 3], [1, 5]]]}), "hole-crossing",
+     "items[0].polygon.holes[0]"),
+    (with_polygon({"outer": RINGED, "holes": [COUNTER, [[6, 4], [7, 3], [7, 5]]]}), "hole-crossing",
+     "items[0].polygon.holes[1]"),
+    (with_polygon({"outer": RINGED, "holes": 0}), "not-a-list", "items[0].polygon.holes"),
+    (with_polygon({"outer": RINGED, "holes": ""}), "not-a-list", "items[0].polygon.holes"),
 ])  # fmt: skip
 def test_a_bad_file_is_refused_with_its_place(content, code, where):
     assert refusal(content) == (code, where)
