@@ -6,7 +6,7 @@ A file that is read half is worse than one that is refused: a misspelt key would
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -73,6 +73,15 @@ def items(raw: object, where: str, *, least: int = 0, most: int = 5000) -> list[
     if not least <= len(raw) <= most:
         raise CutsheetError("list-size", f"There are {len(raw)} here; write {least} to {most}.", where)
     return list(raw)
+
+
+def once(names: Iterable[str], where: str) -> None:
+    """Refuse a name that stands twice in a list of the file; raises CutsheetError `repeated-id`."""
+    known: set[str] = set()
+    for n, name in enumerate(names):
+        if name in known:
+            raise CutsheetError("repeated-id", f"“{name}” is used twice; give each its own id.", f"{where}[{n}].id")
+        known.add(name)
 
 
 def words(raw: object, where: str, *, least: int = 0, most: int = 200) -> str:

@@ -7,7 +7,8 @@ from decimal import Decimal
 from typing import Any, Literal
 
 from cutsheets.errors import CutsheetError
-from cutsheets.records import items, parse, record, words
+from cutsheets.planning.prices import CUBIC_FOOT, Prices
+from cutsheets.records import items, once, parse, record, words
 from cutsheets.stock import (
     AXES,
     LIES,
@@ -22,6 +23,7 @@ from cutsheets.stock import (
     Saw,
     Size,
     Stock,
+    volume,
 )
 
 LARGEST = 100_000_000  # 100 m in micrometres: no block is longer
@@ -44,7 +46,7 @@ def read_instance(text: str) -> Instance:
     least = record(raw["min_remnant"], "min_remnant", required=("dims", "volume"))
     instance: Instance = {
         "format": "blockyard-stock-1",
-        "name": words(raw["name"], "name", least=1),
+        "name": _name(raw["name"], "name"),
         "unit": "um",
         "kerf": _whole(raw["kerf"], "kerf"),
         "allow_edge_shave": raw["allow_edge_shave"],
@@ -64,10 +66,12 @@ def read_instance(text: str) -> Instance:
         instance["prices"] = _prices(raw["prices"])
     if sum(blank["qty"] for blank in instance["blanks"]) > MOST_BLANKS:
         raise CutsheetError("too-many", f"There are more than {MOST_BLANKS} blanks; plan them in parts.", "blanks")
-    _once([each["id"] for each in instance["stock"]], "stock")
-    _once([each["id"] for each in instance["remnants"]], "remnants")
-    _once([each["id"] for each in instance["blanks"]], "blanks")
+    once((each["id"] for each in instance["stock"]), "stock")
+    once((each["id"] for each in instance["remnants"]), "remnants")
+    once((each["id"] for each in instance["blanks"]), "blanks")
     _known(instance)
+    if "prices" in instance:
+        _earns_nothing(instance)
     return instance
 
 
@@ -78,9 +82,9 @@ def read_plan(text: str) -> Plan:
     pieces: list[PlanPiece] = []
     for n, each in enumerate(items(raw["pieces"], "pieces", most=100_000)):
         piece = record(each, f"pieces[{n}]", required=("source", "tree"))
-        source = words(piece["source"], f"pieces[{n}].source", least=1)
+        source = _name(piece["source"], f"pieces[{n}].source")
         pieces.append({"source": source, "tree": _node(piece["tree"], f"pieces[{n}].tree")})
-    return {"format": "blockyard-plan-1", "instance": words(raw["instance"], "instance"), "pieces": pieces}
+    return {"format": "blockyard-plan-1", "instance": _name(raw["instance"], "instance"), "pieces": pieces}
 
 
 def _node(raw: object, where: str, depth: int = 0) -> Node:
@@ -110,9 +114,9 @@ def _leaf(raw: object, where: str) -> Node:
         raise CutsheetError("not-an-object", "Write a cut, a blank, a remnant or waste here.", where)
     if "blank" in raw:
         leaf = record(raw, where, required=("blank", "rot"))
-        return {"blank": words(leaf["blank"], f"{where}.blank"), "rot": _lie(leaf["rot"], f"{where}.rot")}
+        return {"blank": _name(leaf["blank"], f"{where}.blank"), "rot": _lie(leaf["rot"], f"{where}.rot")}
     if "remnant" in raw:
-        return {"remnant": words(record(raw, where, required=("remnant",))["remnant"], where, least=1)}
+        return {"remnant": _name(record(raw, where, required=("remnant",))["remnant"], where)}
     if record(raw, where, required=("waste",))["waste"] is not True:
         raise CutsheetError("waste", "A leaf of waste is written {“waste”: true}.", where)
     return {"waste": True}
@@ -149,7 +153,7 @@ def _blank(raw: object, where: str) -> BlankType:
     blank: BlankType = {"id": name, "grade": grade, "size": size, "qty": qty, "rot": lies}
     if "from" in each:
         place = f"{where}.from"
-        blank["from"] = [words(source, place, least=1, most=80) for source in items(each["from"], place, least=1)]
+        blank["from"] = [_name(source, place, most=80) for source in items(each["from"], place, least=1)]
     return blank
 
 
@@ -188,9 +192,34 @@ def _known(instance: Instance) -> None:
                 raise CutsheetError("source-unknown", message, f"blanks[{n}].from[{m}]")
 
 
+def _earns_nothing(instance: Instance) -> None:
+    """Refuse credits above what a remnant costs to open: a planner would cut up the rack for them.
+
+    What is kept of a remnant never earns more than all of it would, and takes one cut at least.
+    """
+    prices = Prices.of(instance)
+    new_foam = {stock["grade"]: prices.cheapest(instance, stock["grade"]) for stock in instance["stock"]}
+    for n, remnant in enumerate(instance["remnants"]):
+        size = volume(remnant["size"])
+        earned = -prices.kept(size, new_foam.get(remnant["grade"], 0.0)) - prices.cut
+        if earned >= remnant["price"] + 1:  # prices are whole cents
+            share = next(k for k, (below, _) in enumerate(prices.shares) if size < below * CUBIC_FOOT)
+            message = (
+                f"What is kept of remnants[{n}], “{remnant['id']}”, is worth up to {earned:.0f}, and opening it costs "
+                f"{remnant['price']}: cutting it up would pay. Write a smaller share here, or a higher price there."
+            )
+            raise CutsheetError("credit", message, f"prices.credit[{share}]")
+
+
 def _named(each: Mapping[str, Any], where: str) -> tuple[str, str]:
-    name, grade = (words(each[key], f"{where}.{key}", least=1, most=80) for key in ("id", "grade"))
+    name, grade = (_name(each[key], f"{where}.{key}", most=80) for key in ("id", "grade"))
     return name, grade
+
+
+def _name(raw: object, where: str, most: int = 200) -> str:
+    """Return a name as it is written: a plan must say the same one, with the blanks before and after it."""
+    words(raw, where, least=1, most=most)
+    return str(raw)
 
 
 def _lie(raw: object, where: str) -> str:
@@ -232,9 +261,3 @@ def _tagged(raw: object, wanted: Literal["blockyard-stock-1", "blockyard-plan-1"
     if isinstance(raw, Mapping) and raw.get("format") != wanted:
         raise CutsheetError("format", f"This is not a “{wanted}” file; choose the right file.", "format")
     return raw
-
-
-def _once(names: list[str], where: str) -> None:
-    for n, name in enumerate(names):
-        if name in names[:n]:
-            raise CutsheetError("repeated-id", f"“{name}” is used twice; give each its own id.", f"{where}[{n}].id")

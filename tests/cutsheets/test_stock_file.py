@@ -1,17 +1,19 @@
 """Reading cutting instances and plans: whole micrometres, every fault with its code and its place, nothing guessed."""
 
 import json
+from time import process_time
 
 import pytest
 from hypothesis import given, settings
 
 from cutsheets.errors import CutsheetError
 from cutsheets.files.stock import DEEPEST, LARGEST, MOST_BLANKS, read_instance, read_plan
+from cutsheets.records import once
 from tests.cutsheets.plan_days import any_instance, blank, block, instance, remnant
 
 DAY = instance(
     blank("A", [10, 20, 30], 2, rot=["LWH", "WLH"]), blank("B", [5, 5, 5], 1),
-    stock=[block([100, 50, 40], skin=[[1, 2], [3, 4], [0, 0]], limit=3)], remnants=[remnant("R1", [50, 50, 40], 9)],
+    stock=[block([100, 50, 40], skin=[[1, 2], [3, 4], [0, 0]], limit=3)], remnants=[remnant("R1", [50, 50, 40], 9_000)],
 )  # fmt: skip
 PRICES = {"cut": 20, "keep": 0, "credit": [(1.5, 0.1), (6.0, 0.3), (None, 0.4)]}
 FULL = DAY | {
@@ -51,6 +53,29 @@ def test_an_instance_is_read_as_it_is_written():
 
 def test_a_saw_its_prices_and_blanks_kept_for_some_foam_are_read_as_written():
     assert read_instance(json.dumps(FULL)) == FULL
+
+
+def test_names_are_read_as_they_are_written_with_the_blanks_round_them():
+    spaced = {
+        key: [{**each, "id": f" {each['id']}", "grade": " 1.0 "} for each in DAY[key]]
+        for key in ("stock", "remnants", "blanks")
+    }
+    day = DAY | spaced | {"name": " day  "}
+    day["blanks"][0]["from"] = [" R1"]
+    assert read_instance(json.dumps(day)) == day
+    leaf = {"axis": "x", "at": 10, "lo": {"blank": " A", "rot": "LWH"}, "hi": {"remnant": "N1 "}}
+    answer = PLAN | {"instance": " day  ", "pieces": [{"source": "stock: BLK#1 ", "tree": leaf}]}
+    assert read_plan(json.dumps(answer)) == answer
+
+
+def test_ids_that_differ_by_a_blank_are_two_ids():
+    day = instance(blank("A", [5, 5, 5], 1), blank("A ", [5, 5, 5], 1))
+    assert [each["id"] for each in read_instance(json.dumps(day))["blanks"]] == ["A", "A "]
+
+
+def test_a_block_and_a_remnant_may_have_one_id():
+    day = instance(stock=[block([9, 9, 9], "X")], remnants=[remnant("X", [9, 9, 9], 1)])
+    assert read_instance(json.dumps(day)) == day
 
 
 def test_a_note_may_stand_in_an_instance_and_is_not_kept():
@@ -148,6 +173,46 @@ def test_a_faulty_instance_is_refused_with_code_and_place(path, value, code, whe
 @pytest.mark.parametrize("key", ["stock", "remnants"])
 def test_foam_with_one_id_for_two_is_refused(key):
     assert refusal(read_instance, DAY | {key: DAY[key] * 2}) == ("repeated-id", f"{key}[1].id")
+
+
+def test_many_ids_are_compared_at_once():
+    """Five thousand names, each compared with all before it, would take seconds."""
+    names = [f"B{number}" for number in range(5000)]
+    began = process_time()
+    for _ in range(20):
+        once(names, "blanks")
+    assert process_time() - began < 1
+    with pytest.raises(CutsheetError) as caught:
+        once([*names, "B7"], "blanks")
+    assert (caught.value.code, caught.value.where) == ("repeated-id", "blanks[5000].id")
+
+
+def priced(day, price, credit, **prices):
+    """The day with another price for its remnant and shares of credit."""
+    return changed(day, "remnants.0.price", price) | {"prices": {"cut": 20, "keep": 0, "credit": credit} | prices}
+
+
+# A block of 2 ft³ for 2000 cents, and half of it on the rack.
+RACKED = instance(stock=[block([609_600, 304_800, 304_800], price=2000)], remnants=[remnant("R1", [304_800] * 3, 0)])
+
+
+@pytest.mark.parametrize(
+    ("price", "share", "handling"), [(500, 0.5, 20), (480, 0.5, 20), (450, 0.5, 50), (0, 0.02, 20)]
+)
+def test_a_credit_up_to_what_a_remnant_costs_with_its_handling_is_taken(price, share, handling):
+    day = priced(RACKED, price, [(None, share)], cut=handling)
+    assert read_instance(json.dumps(day)) == day
+
+
+@pytest.mark.parametrize(("price", "share", "keep"), [(470, 0.5, 0), (520, 0.55, 0), (440, 0.5, 30), (0, 1, 50)])
+def test_a_credit_for_which_the_rack_would_be_cut_up_is_refused(price, share, keep):
+    day = priced(RACKED, price, [(1, 0.1), (None, share)], keep=keep)
+    assert refusal(read_instance, day) == ("credit", "prices.credit[1]")
+
+
+def test_foam_that_is_not_sold_new_is_credited_with_nothing_and_may_cost_nothing():
+    day = priced(changed(RACKED, "remnants.0.grade", "2.0"), 0, [(None, 1)])
+    assert read_instance(json.dumps(day)) == day
 
 
 @pytest.mark.parametrize("value", ["NaN", "Infinity", "-Infinity", "1e3"])
