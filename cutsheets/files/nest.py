@@ -18,7 +18,7 @@ from shapely.validation import explain_validity
 
 from cutsheets.errors import CutsheetError
 from cutsheets.nesting.faces import FaceRoom, Nest, NestInstance, NestItem, NestStock, OpenedFace, Placement
-from cutsheets.records import items, parse, record, words
+from cutsheets.records import items, once, parse, record, words
 from cutsheets.sections import edge_ends
 from cutsheets.solids import Outline, Point, Ring
 from cutsheets.units import Unit, read_coordinate, to_unit
@@ -51,8 +51,8 @@ def read_nest_instance(text: str) -> NestInstance:
             for n, each in enumerate(items(raw["items"], "items", least=1, most=MOST_ITEMS))
         ),
     )
-    _once([each.id for each in instance.stock], "stock")
-    _once([each.id for each in instance.items], "items")
+    once((each.id for each in instance.stock), "stock")
+    once((each.id for each in instance.items), "items")
     if sum(item.qty for item in instance.items) > MOST_PARTS:
         raise CutsheetError("too-many", f"There are more than {MOST_PARTS} parts; nest them in lots.", "items")
     if sum(len(ring) for item in instance.items for ring in item.outline.rings) > MOST_POINTS:
@@ -274,11 +274,3 @@ def _count(raw: object, where: str, *, least: int) -> int:
     if type(raw) is not int or not least <= raw <= 1_000_000:
         raise CutsheetError("count", f"Write a whole number from {least}.", where)
     return raw
-
-
-def _once(names: list[str], where: str) -> None:
-    seen: set[str] = set()
-    for n, name in enumerate(names):
-        if name in seen:
-            raise CutsheetError("repeated-id", f"“{name}” is used twice; give each its own id.", f"{where}[{n}].id")
-        seen.add(name)
