@@ -144,6 +144,17 @@ def volume(size: Sequence[int]) -> int:
     return size[0] * size[1] * size[2]
 
 
+def resized(box: Triple, axis: int, side: int) -> Triple:
+    """Return the box with another side along one axis.
+
+    >>> resized((10, 20, 30), 1, 5)
+    (10, 5, 30)
+    """
+    if axis == 0:
+        return side, box[1], box[2]
+    return (box[0], side, box[2]) if axis == 1 else (box[0], box[1], side)
+
+
 def lying(size: Sequence[int], lie: str) -> Triple:
     """Return the size along x, y, z of a blank that lies `lie` ("WLH": width along x).
 

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from random import Random
 
 from cutsheets.planning.fill import Reach
-from cutsheets.planning.layout import FREE, Job, Opened, Source, resized
-from cutsheets.stock import is_useful, volume
+from cutsheets.planning.layout import FREE, Job, Opened, Source
+from cutsheets.stock import is_useful, resized, volume
 
 DOUBLINGS = 5.0  # up to 2 ** 5 pieces have their blanks looked at together
 MOST_GIVEN_UP = 2

@@ -22,10 +22,10 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.linear_solver import pywraplp
 
-from cutsheets.planning.layout import Job, Source, resized
+from cutsheets.planning.layout import Job, Source
 from cutsheets.planning.slabs import best_worth
 from cutsheets.solids import Triple
-from cutsheets.stock import is_useful, volume
+from cutsheets.stock import is_useful, resized, volume
 
 ROUNDS = 12  # of looking for violated rows, at most
 WORK = 5_000  # blank types × kinds of foam × rounds, at most: a large day keeps to its volume

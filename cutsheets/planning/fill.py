@@ -17,9 +17,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from cutsheets.planning.layout import FREE, NO_CUT, ORDERS, Above, Job, Layout, Order, Source, joined, resized
+from cutsheets.planning.layout import FREE, NO_CUT, ORDERS, Above, Job, Layout, Order, Source, joined
 from cutsheets.solids import Triple
-from cutsheets.stock import volume
+from cutsheets.stock import resized, volume
 
 MOST_REACHED = 4_000  # sums of blank lengths that are kept for one axis
 MOST_KEPT = 40_000  # answers that are kept for the next fill: flat memory

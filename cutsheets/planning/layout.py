@@ -17,7 +17,7 @@ from typing import Any
 
 from cutsheets.planning.prices import Prices
 from cutsheets.solids import Triple
-from cutsheets.stock import AXES, CutNode, Instance, Node, Remnant, Stock, is_useful, lying, volume
+from cutsheets.stock import AXES, CutNode, Instance, Node, Remnant, Stock, is_useful, lying, resized, volume
 
 Layout = tuple[Any, ...]
 FREE: Layout = ("free",)
@@ -232,13 +232,6 @@ def walk(layout: Layout, box: Triple) -> list[tuple[Layout, Triple]]:
             if hi is not None:
                 todo.append((hi, resized(room, axis, room[axis] - at)))
     return found
-
-
-def resized(box: Triple, axis: int, side: int) -> Triple:
-    """Return the box with another side along one axis."""
-    if axis == 0:
-        return side, box[1], box[2]
-    return (box[0], side, box[2]) if axis == 1 else (box[0], box[1], side)
 
 
 def joined(axis: int, at: int, lo: Layout, hi: Layout | None) -> Layout:

@@ -6,9 +6,9 @@ from collections import Counter
 from random import Random
 from typing import NamedTuple
 
-from cutsheets.planning.layout import Above, Layout, Source, joined, resized, walk
+from cutsheets.planning.layout import Above, Layout, Source, joined, walk
 from cutsheets.solids import Triple
-from cutsheets.stock import volume
+from cutsheets.stock import resized, volume
 
 INWARD = 1.5  # the higher, the more often a large part is taken; found by trial
 Step = tuple[Layout, bool, Triple]  # a cut on the way down, whether into its high part, and its grown box

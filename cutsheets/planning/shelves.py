@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
-from cutsheets.planning.layout import FREE, Job, Layout, Opened, Source, resized
+from cutsheets.planning.layout import FREE, Job, Layout, Opened, Source
 from cutsheets.solids import Triple
+from cutsheets.stock import resized
 
 
 @dataclass
