@@ -8,14 +8,13 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from cutsheets.errors import CutsheetError
 from cutsheets.files.nest import FORMAT, instance_as_dict, nest_as_dict, read_nest, read_nest_instance
 from cutsheets.files.texts import read_text, write_text
 from cutsheets.nesting import NestResult, nest
 from cutsheets.nesting.check import check_nest
 from cutsheets.nesting.cuts import nest_cuts
 from cutsheets.nesting.faces import NestInstance
-from cutsheets.planning.commands import LONGEST_SEARCH
+from cutsheets.planning.commands import check_seconds, say_left_out
 from cutsheets.planning.commands import run_check as run_plan_check
 from cutsheets.records import parse
 
@@ -25,14 +24,12 @@ def run_nest(path: str, out: str | None, *, seconds: float, seed: int, in_counte
 
     Raises CutsheetError for a bad file or a bad number of seconds; then nothing is written.
     """
-    if not 0 <= seconds <= LONGEST_SEARCH:
-        raise CutsheetError("seconds", f"Search for 0 to {LONGEST_SEARCH} seconds.", "--seconds")
+    check_seconds(seconds)
     instance = read_nest_instance(read_text(path))
     result = nest(instance, seconds=seconds, seed=seed, in_counters=in_counters, tell=_say)
     write_text(json.dumps(result_as_dict(instance, result)) + "\n", out)
     _say(result)
-    for each in result.left_out:
-        print(f"left out: {each.qty} × {each.item} ({each.why})", file=sys.stderr)
+    say_left_out([f"{each.qty} × {each.item} ({each.why})" for each in result.left_out])
     return 3 if result.left_out else 0
 
 

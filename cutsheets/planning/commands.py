@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Sequence
 from dataclasses import asdict
 
 from cutsheets.errors import CutsheetError
@@ -13,6 +14,7 @@ from cutsheets.planning import plan
 from cutsheets.planning.check import check
 
 LONGEST_SEARCH = 3600  # seconds
+MOST_SAID = 20  # lines of what is left out
 
 
 def run_plan(path: str, out: str | None, *, seconds: float, seed: int) -> int:
@@ -20,8 +22,7 @@ def run_plan(path: str, out: str | None, *, seconds: float, seed: int) -> int:
 
     Raises CutsheetError for a bad file or a bad number of seconds; then nothing is written.
     """
-    if not 0 <= seconds <= LONGEST_SEARCH:
-        raise CutsheetError("seconds", f"Search for 0 to {LONGEST_SEARCH} seconds.", "--seconds")
+    check_seconds(seconds)
     result = plan(read_instance(read_text(path)), seconds=seconds, seed=seed)
     left = [asdict(each) for each in result.left_out]
     answer = {**result.plan, "left_out": left} if left else result.plan
@@ -33,7 +34,22 @@ def run_plan(path: str, out: str | None, *, seconds: float, seed: int) -> int:
         f"score {result.score:.0f} (at least {bound.score:.0f}, plain shelves {result.plain_score:.0f})",
         file=sys.stderr,
     )
+    say_left_out([f"{each.qty} × {each.blank} ({each.why})" for each in result.left_out])
     return 3 if left else 0
+
+
+def check_seconds(seconds: float) -> None:
+    """Refuse a search without a time or with one beyond reason."""
+    if not 0 <= seconds <= LONGEST_SEARCH:
+        raise CutsheetError("seconds", f"Search for 0 to {LONGEST_SEARCH} seconds.", "--seconds")
+
+
+def say_left_out(lines: Sequence[str]) -> None:
+    """Say what has no place in an answer, the first of it in full."""
+    for line in lines[:MOST_SAID]:
+        print(f"left out: {line}", file=sys.stderr)
+    if len(lines) > MOST_SAID:
+        print(f"and {len(lines) - MOST_SAID} more", file=sys.stderr)
 
 
 def run_check(instance_path: str, plan_path: str) -> int:

@@ -51,6 +51,19 @@ def test_a_bad_instance_is_refused_and_nothing_is_written(files, tmp_path, capsy
     assert not out.exists()
 
 
+def test_what_is_left_out_is_said_one_line_each_and_the_rest_is_counted(files, capsys):
+    huge = [{"id": f"HUGE {n}", "polygon": [[0, 0], [50, 0], [50, 50]], "qty": 2} for n in range(22)]
+    assert main(["nest", files(as_file() | {"items": huge}), "--seconds", "0"]) == 3
+    said = [line for line in capsys.readouterr().err.splitlines() if "faces for" not in line]
+    assert said == [*(f"left out: 2 × HUGE {n} (fits-nothing)" for n in range(20)), "and 2 more"]
+
+
+def test_a_place_that_cannot_be_written_is_refused_before_the_search(files, capsys, tmp_path, monkeypatch):
+    monkeypatch.setattr("cutsheets.nesting.commands.nest", lambda *_, **__: pytest.fail("the search began"))
+    assert main(["nest", files(as_file()), "--out", str(tmp_path / "nowhere" / "nest.json")]) == 2
+    assert json.loads(capsys.readouterr().err.splitlines()[-1])["code"] == "file"
+
+
 @pytest.mark.parametrize("seconds", ["-1", "nan", "99999"])
 def test_a_time_beyond_reason_is_refused(files, capsys, seconds):
     assert main(["nest", files(as_file()), "--seconds", seconds]) == 2
