@@ -12,9 +12,10 @@ from random import Random
 from cutsheets.errors import CutsheetError
 from cutsheets.planning.bounds import Bound, lower_bound
 from cutsheets.planning.check import Stats, check
-from cutsheets.planning.layout import Job, Opened, tree
+from cutsheets.planning.layout import Job, Opened
 from cutsheets.planning.prices import Prices
 from cutsheets.planning.sawing import Budget, Search, cost
+from cutsheets.planning.trees import tree
 from cutsheets.stock import Instance, Plan, PlanPiece
 
 Stop = Callable[[], bool]

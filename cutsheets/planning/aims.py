@@ -68,7 +68,7 @@ class Aims:
     def __init__(self, job: Job, rng: Random, reach: Sequence[Reach]) -> None:
         self.job, self.rng, self.reach = job, rng, reach
         self.cores = {source.name: source for source in job.sources}
-        self.open = [source for source in job.sources if job.trims_off(source)]
+        self.open = [source for source in job.sources if job.begins(source)]
         self.grown = {n: volume(lies[0][1]) for n, lies in job.lies.items()}
 
     def any(self, plan: list[Opened]) -> Aim | None:
@@ -146,10 +146,11 @@ class Aims:
         slab = self.job.foam(resized(source.core, axis, side - at))
         if not at or not is_useful(slab, self.job.instance["min_remnant"]):
             return source
-        if not self.job.fits(at, side) or not self.job.saws(source.core, axis):
+        above = self.job.limits.cut(source.above, source.core, axis)
+        if not self.job.fits(at, side) or above is None:
             return source
-        last, stage = source.above
-        return replace(source, core=resized(source.core, axis, at), above=(axis, stage + (axis != last)))
+        core = resized(source.core, axis, at)
+        return replace(source, core=core, above=self.job.limits.settled(above, core))
 
     def _promised(self, source: Source) -> float:
         """Return what keeping the promised slab of some foam adds to the score."""

@@ -28,7 +28,7 @@ class Patterns:
     def add(self, piece: Opened) -> None:
         key = piece.source.name, piece.gives
         known = self.seen.get(key)
-        if piece.gives and (known is None or piece.cost < known.cost):
+        if piece.gives and piece.sound and (known is None or piece.cost < known.cost):
             self.seen[key] = piece
             self.new += 1
         if len(self.seen) > 2 * MOST:

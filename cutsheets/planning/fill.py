@@ -17,7 +17,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from cutsheets.planning.layout import FREE, NO_CUT, ORDERS, Above, Job, Layout, Order, Source, joined
+from cutsheets.planning.hand import START, Hand, Order
+from cutsheets.planning.layout import FREE, ORDERS, Job, Layout, Source, joined
 from cutsheets.solids import Triple
 from cutsheets.stock import resized, volume
 
@@ -94,7 +95,7 @@ class Grounds:
         self.sizes = np.array([size for _, size in lies]).reshape(-1, 3)
         self.numbers = list(dict.fromkeys(number for number, _ in lies))
         self.starts = [[number for number, _ in lies].index(number) for number in self.numbers]
-        self.limited = job.saw is not None or job.stages is not None
+        self.limited = job.limits.any
         self.barred = {
             source.name: frozenset(n for n in job.numbers if not job.may_give(source, n)) for source in job.sources
         }
@@ -141,11 +142,12 @@ class Grounds:
         beside = (rest_x - on_x[rest_x]) * y * z + (rest_y - on_y[rest_y]) * x * z + (rest_z - on_z[rest_z]) * x * y
         return self.job.volumes[number] * in_x * in_y * in_z - loss * beside / 3
 
-    def _order(self, box: Triple, size: Triple, counts: Triple, above: Above) -> tuple[float, Order] | None:
+    def _order(self, box: Triple, size: Triple, counts: Triple, above: Hand) -> tuple[float, Order] | None:
         """Return the order of cuts that frees a group and loses least foam, and that loss; None: no order may be."""
         rest = [whole - part for whole, part in zip(box, size, strict=True)]
         use = [tuple(on[side] for on, side in zip(self.reach, sides, strict=True)) for sides in (box, size, rest)]
-        orders = [order for order in ORDERS if not self.limited or self.job.frees(box, size, order, counts, above)]
+        frees = self.job.limits.frees
+        orders = [order for order in ORDERS if not self.limited or frees(above, box, size, order, counts)]
         return min(((_loss((box, size, rest), use, order), order) for order in orders), default=None)
 
 
@@ -153,23 +155,25 @@ class Filler:
     """Fills boxes with one taste; `demand` loses what the fills give. What is late stays unfinished."""
 
     def __init__(self, grounds: Grounds, demand: Counter[int], taste: Taste, late: Callable[[], bool]) -> None:
-        self.job, self.rng, self.grounds = grounds.job, grounds.rng, grounds
+        self.job, self.rng, self.grounds, self.limits = grounds.job, grounds.rng, grounds, grounds.job.limits
         self.demand, self.taste, self.late = demand, taste, late
         self.weights = grounds.weights(taste.large)
         self.barred: frozenset[int] = frozenset()
 
-    def fill(self, source: Source, box: Triple | None = None, above: Above | None = None) -> Layout:
+    def fill(self, source: Source, box: Triple | None = None, above: Hand | None = None) -> Layout:
         """Return a layout of a grown box inside some foam, or of its whole core."""
         self.barred = self.grounds.barred.get(source.name, frozenset())
         return self._filled(box or source.core, above or source.above, 0)
 
-    def _filled(self, box: Triple, above: Above, depth: int) -> Layout:
+    def _filled(self, box: Triple, above: Hand, depth: int) -> Layout:
         """Return a layout of a box. O(groups × blank types × lies × counts)."""
         if min(box) <= self.job.kerf or depth >= DEEPEST or self.late():
             return FREE
         self.grounds.boxes += 1
-        if self.job.saw is not None and not all(self.job.saws(box, axis) for axis in range(3)):
-            return self._parted(box, above, depth)
+        if self.limits.saw is not None and any(self.limits.reaches(above, box, axis) is None for axis in range(3)):
+            parted = self._parted(box, above, depth)
+            if parted is not None:
+                return parted
         choices = []
         for rank, group in self._groups(box):
             found = self._order(box, group, above)
@@ -182,27 +186,27 @@ class Filler:
         self.demand[group.number] -= volume(group.counts)
         return self._freed(box, group, order, above, depth + 1)
 
-    def _order(self, box: Triple, group: Group, above: Above) -> tuple[float, Order] | None:
+    def _order(self, box: Triple, group: Group, above: Hand) -> tuple[float, Order] | None:
         if not self.grounds.limited:
-            return self.grounds.order(box, group.size, ONE, NO_CUT)
+            return self.grounds.order(box, group.size, ONE, START)
         return self.grounds.order(box, group.size, group.counts, above)
 
-    def _parted(self, box: Triple, above: Above, depth: int) -> Layout:
+    def _parted(self, box: Triple, above: Hand, depth: int) -> Layout | None:
         """Return a box that the saw cannot cut every way, cut where it can and as large as it can cut further."""
-        saw = self.job.saw or ()
         cuts = [
-            (axis, self.grounds.reach[axis][min(limit + self.job.kerf, box[axis])])
-            for limit in saw for axis in range(3) if limit and self.job.saws(box, axis)
+            (axis, self.grounds.reach[axis][min(limit + self.job.kerf, box[axis])], below)
+            for limit in self.limits.saw or () for axis in range(3)
+            if limit and (below := self.limits.cut(above, box, axis)) is not None
         ]  # fmt: skip
-        cuts = [(axis, at) for axis, at in cuts if 0 < at < box[axis] and self.job.fits(at, box[axis])]
-        stage = above[1]
-        if not cuts or (self.job.stages is not None and stage >= self.job.stages):
-            return FREE
-        axis, at = self.rng.choice(cuts)
-        below = (axis, stage + (axis != above[0]))
-        low = self._filled(resized(box, axis, at), below, depth + 1)
-        rest = resized(box, axis, box[axis] - at)
-        high = self._filled(rest, below, depth + 1) if rest[axis] > self.job.kerf else None
+        cuts = [each for each in cuts if 0 < each[1] < box[each[0]] and self.job.fits(each[1], box[each[0]])]
+        if not cuts:
+            return None
+        axis, at, below = self.rng.choice(cuts)
+        part, rest = resized(box, axis, at), resized(box, axis, box[axis] - at)
+        low = self._filled(part, self.limits.settled(below, part), depth + 1)
+        high = None
+        if rest[axis] > self.job.kerf:
+            high = self._filled(rest, self.limits.settled(below, rest), depth + 1)
         return joined(axis, at, low, high)
 
     def _groups(self, box: Triple) -> list[tuple[float, Group]]:
@@ -218,15 +222,17 @@ class Filler:
         found.sort(key=lambda each: -each[0])
         return found[:LOOKED_AT]
 
-    def _freed(self, box: Triple, group: Group, order: Order, above: Above, depth: int) -> Layout:
+    def _freed(self, box: Triple, group: Group, order: Order, above: Hand, depth: int) -> Layout:
         """Return the cuts that free a group, its own cuts, and what fills the three leftovers, the largest first."""
         size, room = group.size, box
-        rooms: dict[int, tuple[Triple, Above]] = {}
+        rooms: dict[int, tuple[Triple, Hand]] = {}
         for axis in order:
-            if room[axis] > size[axis]:
-                above = (axis, above[1] + (axis != above[0]))
-            rooms[axis] = resized(room, axis, room[axis] - size[axis]), above
+            beyond = resized(room, axis, room[axis] - size[axis])
+            if self.grounds.limited and beyond[axis]:
+                above = self.limits.cut(above, room, axis) or above  # the order was chosen among those that may be
+            rooms[axis] = beyond, self.limits.settled(above, beyond)
             room = resized(room, axis, size[axis])
+            above = self.limits.settled(above, room)
         filled = {
             axis: self._filled(*rooms[axis], depth) if rooms[axis][0][axis] > self.job.kerf else None
             for axis in sorted(order, key=lambda axis: -volume(rooms[axis][0]))

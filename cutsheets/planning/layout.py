@@ -10,26 +10,28 @@ All lengths here carry one kerf more than the foam (see `cutsheets.stock`). A la
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import permutations
 from typing import Any
 
+from cutsheets.planning.hand import START, Hand, Limits, Order
 from cutsheets.planning.prices import Prices
+from cutsheets.planning.trims import Cuts, Trims, figures
 from cutsheets.solids import Triple
-from cutsheets.stock import AXES, CutNode, Instance, Node, Remnant, Stock, is_useful, lying, resized, volume
+from cutsheets.stock import Instance, Remnant, Stock, is_useful, lying, resized, volume
 
 Layout = tuple[Any, ...]
 FREE: Layout = ("free",)
-Above = tuple[int, int]  # the axis of the cut before, and how many times the direction has changed by then
-NO_CUT: Above = (-1, 0)
-Order = tuple[int, ...]
 ORDERS: tuple[Order, ...] = tuple(permutations((0, 1, 2)))
 
 
 @dataclass(frozen=True, slots=True)
 class Source:
     """A kind of foam that may be opened: `core` is its usable inside grown by one kerf, `low` where it begins.
+
+    `above` is what has happened to the core when filling begins. `in_full`: where its skin comes off depends on the
+    layout; else it comes off first, along x, y and z.
 
     `name` is its own, as a plan has it (“stock:B48”, “remnant:R7”); `id` may belong to a block and to a remnant.
     """
@@ -44,7 +46,8 @@ class Source:
     price: int
     limit: int | None
     trims: int
-    above: Above = NO_CUT
+    above: Hand = START
+    in_full: bool = False
 
 
 def sources(instance: Instance, grade: str) -> list[Source]:
@@ -65,12 +68,10 @@ def _source(instance: Instance, raw: Stock | Remnant, skin: list[list[int]]) -> 
         high.append(spare)
         trims += bool(begin) + bool(spare)
     is_remnant = "limit" not in raw
-    trimmed = [axis for axis in range(3) if low[axis] or high[axis]]
     return Source(
         name=f"{'remnant' if is_remnant else 'stock'}:{raw['id']}", id=raw["id"], is_remnant=is_remnant,
         size=_triple(size), low=_triple(low), core=_triple(core), high=_triple(high), price=raw["price"],
         limit=1 if is_remnant else raw.get("limit"), trims=trims,  # type: ignore[arg-type]
-        above=(trimmed[-1], len(trimmed)) if trimmed else NO_CUT,
     )  # fmt: skip
 
 
@@ -78,7 +79,7 @@ def _source(instance: Instance, raw: Stock | Remnant, skin: list[list[int]]) -> 
 class Opened:
     """One opened piece: its layout, how many blanks of each number it gives, its part of the score in cents.
 
-    Two pieces are equal only when they are the same one.
+    Two pieces are equal only when they are the same one. `sound`: saw and changes of direction allow it.
     """
 
     source: Source
@@ -87,6 +88,7 @@ class Opened:
     blank_volume: int
     cost: float
     cuts: int
+    sound: bool = True
 
 
 class Job:
@@ -95,16 +97,22 @@ class Job:
     def __init__(self, instance: Instance, grade: str, prices: Prices) -> None:
         self.instance, self.grade, self.prices = instance, grade, prices
         self.kerf, self.shave = instance["kerf"], instance["allow_edge_shave"]
-        self.stages = instance["max_stages"]
-        saw = instance.get("saw")
-        reach = (saw["height"] or 0, saw["length"] or 0) if saw else (0, 0)
-        self.saw = reach if any(reach) else None
-        self.sources = sources(instance, grade)
+        self.limits = Limits(instance)
+        self.sources = [self._with_limits(source) for source in sources(instance, grade)]
         self.numbers = self._numbers()
         self.demand = Counter({n: instance["blanks"][n]["qty"] for n in self.numbers})
         self.volumes = {n: volume(instance["blanks"][n]["size"]) for n in self.numbers}
         self.lies = {n: self._lies(n) for n in self.numbers}
         self.per_volume = prices.cheapest(instance, grade)
+
+    def _with_limits(self, source: Source) -> Source:
+        limits = self.limits
+        if not (limits.any or limits.late):
+            return source
+        hand = Hand(skin=tuple(a + b for a, b in zip(source.low, source.high, strict=True)))  # type: ignore[arg-type]
+        skinned = [axis for axis in range(3) if hand.skin[axis]]
+        in_full = limits.late or not limits.may_trim(hand, source.core, skinned)
+        return replace(source, above=limits.settled(hand, source.core), in_full=in_full)
 
     def _numbers(self) -> list[int]:
         """Return the numbers of the blanks, large ones first; the order in which they are listed changes no plan."""
@@ -141,65 +149,33 @@ class Job:
 
     def holds(self, source: Source, number: int) -> bool:
         """Return whether this foam can give a blank that may come out of it."""
-        may = self.may_give(source, number) and self.trims_off(source)
-        return may and any(
-            self.fits_in(size, source.core) and any(self.frees(source.core, size, order) for order in ORDERS)
-            for _, size in self.lies[number]
-        )
+        return self.may_give(source, number) and self.alone(source, number) is not None
 
-    def saws(self, box: Triple, axis: int) -> bool:
-        """Return whether the saw reaches across a grown box: the smaller side high, the larger long."""
-        if self.saw is None:
-            return True
-        low, long = sorted(side - self.kerf for other, side in enumerate(box) if other != axis)
-        height, length = self.saw
-        return (not height or low <= height) and (not length or long <= length)
+    def begins(self, source: Source) -> bool:
+        """Return whether the saw can make a first cut into some foam, where its skin needs one."""
+        skin = source.above.skin
+        return not any(skin) or any(self.limits.saws(source.core, axis, skin) for axis in range(3))
 
-    def trims_off(self, source: Source) -> bool:
-        """Return whether the saw can take the skin off: x first, then y, then z."""
-        size = (source.size[0] + self.kerf, source.size[1] + self.kerf, source.size[2] + self.kerf)
-        return all(
-            self.saws((source.core[:axis] + size[axis:]), axis)  # type: ignore[arg-type]
-            for axis in range(3) if source.low[axis] or source.high[axis]
-        )  # fmt: skip
+    def alone(self, source: Source, number: int) -> Layout | None:
+        """Return a blank in the corner of some foam, or None where foam or limits forbid it."""
+        for lie, size in self.lies[number]:
+            if self.fits_in(size, source.core):
+                for order in ORDERS:
+                    if not self.limits.any or self.limits.frees(source.above, source.core, size, order):
+                        return self.in_corner(("blank", number, lie), size, source.core, order)
+        return None
 
-    def frees(
-        self, box: Triple, size: Triple, order: Order, counts: Triple = (1, 1, 1), above: Above | None = None
-    ) -> bool:
-        """Return whether saw and stages allow the cuts that free a group out of a box, and then its blanks."""
-        axis, stage = above or NO_CUT
-        blank = (size[0] // counts[0], size[1] // counts[1], size[2] // counts[2])
-        for inside, axes in ((size, order), (blank, order[::-1])):
-            for each in axes:
-                if box[each] > inside[each]:
-                    if not self.saws(box, each):
-                        return False
-                    stage, axis = stage + (each != axis), each
-                    box = resized(box, each, inside[each])
-        return above is None or self.stages is None or stage <= self.stages
-
-    def keeps_limits(self, piece: Opened) -> bool:
-        """Return whether every cut of a piece is within the reach of the saw."""
-        return self.saw is None or (self.trims_off(piece.source) and all(
-            node[0] != "cut" or self.saws(box, node[1]) for node, box in walk(piece.layout, piece.source.core)
-        ))  # fmt: skip
-
-    def too_many_stages(self, piece: Opened) -> bool:
-        """Return whether the direction of the cuts changes more often than is allowed."""
-        if self.stages is None:
-            return False
-        todo: list[tuple[Layout, Above]] = [(piece.layout, piece.source.above)]
-        while todo:
-            node, (axis, stage) = todo.pop()
-            if stage > self.stages:
-                return True
-            if node[0] == "cut":
-                above = (node[1], stage + (node[1] != axis))
-                todo += [(part, above) for part in node[3:] if part is not None]
-        return False
+    def in_corner(self, layout: Layout, size: Triple, box: Triple, order: Order) -> Layout:
+        """Return the cuts that bring a layout of some size out of the corner of a box."""
+        for axis in reversed(order):
+            rest = box[axis] - size[axis]
+            if rest > 0:
+                layout = ("cut", axis, size[axis], layout, FREE if rest > self.kerf else None)
+        return layout
 
     def opened(self, source: Source, layout: Layout) -> Opened:
         """Return a layout as an opened piece with its cost. O(cuts)."""
+        in_full = self.in_full(source, layout) if source.in_full else None
         gives: Counter[int] = Counter()
         cuts, free = source.trims, []
         for node, box in walk(layout, source.core):
@@ -209,12 +185,33 @@ class Job:
                 gives[node[1]] += 1
             else:
                 free.append(self.foam(box))
-        cost = source.price + self.prices.cut * cuts
+        if in_full is not None:
+            cuts, free = figures(in_full)
+        cost = source.price + self._handling(cuts, free)
+        made = sum(self.volumes[n] * count for n, count in gives.items())
+        sound = in_full is not None or not source.in_full
+        return Opened(source, layout, tuple(sorted(gives.items())), made, cost, cuts, sound)
+
+    def _handling(self, cuts: int, free: Sequence[Triple]) -> float:
+        """Return what cuts and kept remnants add to the score, in cents."""
+        cost = self.prices.cut * cuts
         for size in free:
             if is_useful(size, self.instance["min_remnant"]):
                 cost += self.prices.kept(volume(size), self.per_volume)
-        made = sum(self.volumes[n] * count for n, count in gives.items())
-        return Opened(source, layout, tuple(sorted(gives.items())), made, cost, cuts)
+        return cost
+
+    def in_full(self, source: Source, layout: Layout) -> Cuts | None:
+        """Return all cuts of a layout, the skin taken off where it costs least; None where the limits forbid it.
+
+        Taken off first it takes the fewest cuts, later it may take fewer changes of direction. O(cuts).
+        """
+        trims = Trims(self.limits, source.low, source.high, self.instance["min_remnant"])
+        axes = [axis for axis in range(3) if source.low[axis] + source.high[axis] and (axis,) != layout[1:2]]
+        early = [order for n in (2, 1, 0) for order in permutations(axes, n)] if layout[0] == "cut" else [()]
+        found = [trims.written(layout, source.core, order) for order in early if self.limits.late or not order]
+        return min(
+            (cuts for cuts in found if cuts is not None), key=lambda cuts: self._handling(*figures(cuts)), default=None
+        )
 
     def foam(self, box: Sequence[int]) -> Triple:
         return box[0] - self.kerf, box[1] - self.kerf, box[2] - self.kerf
@@ -237,62 +234,6 @@ def walk(layout: Layout, box: Triple) -> list[tuple[Layout, Triple]]:
 def joined(axis: int, at: int, lo: Layout, hi: Layout | None) -> Layout:
     """Return a cut, or no cut where it would part nothing from nothing."""
     return FREE if lo == FREE and (hi is None or hi == FREE) else ("cut", axis, at, lo, hi)
-
-
-def tree(job: Job, piece: Opened, tags: Iterator[str]) -> Node:
-    """Return the plan's tree of an opened piece: skins off first, then the layout; kept remnants take their tags."""
-    node = _node(job, piece.layout, piece.source.core, tags)
-    for axis in (2, 1, 0):
-        node = _trim(job, piece.source, axis, node)
-    return node
-
-
-def _trim(job: Job, source: Source, axis: int, inside: Node) -> Node:
-    """Put the cuts round a core that take the skin off along one axis."""
-    node, name = inside, AXES[axis]
-    if source.high[axis]:
-        rest = source.high[axis] - job.kerf
-        node = {
-            "axis": name, "at": source.core[axis] - job.kerf, "lo": node, "hi": {"waste": True} if rest > 0 else None,
-        }  # fmt: skip
-    if source.low[axis]:
-        node = {"axis": name, "at": source.low[axis] - job.kerf, "lo": {"waste": True}, "hi": node}
-    return node
-
-
-def _node(job: Job, layout: Layout, box: Triple, tags: Iterator[str]) -> Node:
-    if layout[0] == "blank":
-        return {"blank": job.instance["blanks"][layout[1]]["id"], "rot": layout[2]}
-    if layout[0] == "free":
-        size = job.foam(box)
-        return {"remnant": next(tags)} if is_useful(size, job.instance["min_remnant"]) else {"waste": True}
-    row: list[tuple[int, int, Node]] = []  # a row may be longer than calls can be nested
-    rest: Layout | None = layout
-    while rest is not None and rest[0] == "cut":
-        _, axis, at, lo, rest = rest
-        row.append((axis, at - job.kerf, _node(job, lo, resized(box, axis, at), tags)))
-        box = resized(box, axis, box[axis] - at)
-    node = None if rest is None else _node(job, rest, box, tags)
-    for axis, at, low in reversed(row):
-        node = _peeled({"axis": AXES[axis], "at": at, "lo": low, "hi": node}, job.kerf)
-    assert node is not None  # noqa: S101 - a cut was made of it
-    return node
-
-
-def _peeled(node: CutNode, kerf: int) -> CutNode:
-    """Return the same cuts in normal form: what a cut takes off is never cut again along the same axis.
-
-    The setting of every cut is then the size of one thing, measured from the face the saw hand has against the fence.
-    """
-    row: list[tuple[int, Node]] = []
-    low = node["lo"]
-    while "axis" in low and low["axis"] == node["axis"] and low["hi"] is not None:
-        row.append((low["at"], low["lo"]))
-        node = {"axis": node["axis"], "at": node["at"] - low["at"] - kerf, "lo": low["hi"], "hi": node["hi"]}
-        low = low["hi"]
-    for at, first in reversed(row):
-        node = {"axis": node["axis"], "at": at, "lo": first, "hi": node}
-    return node
 
 
 def _triple(sides: Sequence[int]) -> Triple:

@@ -6,7 +6,8 @@ from collections import Counter
 from random import Random
 from typing import NamedTuple
 
-from cutsheets.planning.layout import Above, Layout, Source, joined, walk
+from cutsheets.planning.hand import Hand, Limits
+from cutsheets.planning.layout import Layout, Source, joined, walk
 from cutsheets.solids import Triple
 from cutsheets.stock import resized, volume
 
@@ -15,16 +16,23 @@ Step = tuple[Layout, bool, Triple]  # a cut on the way down, whether into its hi
 
 
 class Part(NamedTuple):
-    """A box inside a layout: what fills it, its grown size, the cuts that lead to it, and the last one of them."""
+    """A box inside a layout: what fills it, its grown size, and the cuts that lead to it."""
 
     layout: Layout
     box: Triple
     trail: list[Step]
-    above: Above
 
     def gives(self) -> Counter[int]:
         """Return how many blanks of each number the part gives."""
         return Counter(node[1] for node, _ in walk(self.layout, self.box) if node[0] == "blank")
+
+    def above(self, source: Source, limits: Limits) -> Hand:
+        """Return what the cuts that lead to the part have done to it."""
+        hand = source.above
+        for (_, axis, at, *_), high, box in self.trail if limits.any else ():
+            inside = resized(box, axis, box[axis] - at if high else at)
+            hand = limits.settled(limits.cut(hand, box, axis) or hand, inside)
+        return hand
 
     def put_back(self, layout: Layout) -> Layout:
         """Return the whole layout with another one in place of the part."""
@@ -34,7 +42,7 @@ class Part(NamedTuple):
 
 
 def whole(layout: Layout, source: Source) -> Part:
-    return Part(layout, source.core, [], source.above)
+    return Part(layout, source.core, [])
 
 
 def any_part(layout: Layout, source: Source, rng: Random) -> Part:
@@ -47,10 +55,7 @@ def any_part(layout: Layout, source: Source, rng: Random) -> Part:
         return whole(layout, source)
     steps = trail[: int(len(trail) * rng.random() ** INWARD)]
     node, _, box = trail[len(steps)]
-    axis, stage = source.above
-    for (_, cut, *_), _, _ in steps:
-        axis, stage = cut, stage + (cut != axis)
-    return Part(node, box, steps, (axis, stage))
+    return Part(node, box, steps)
 
 
 def _ways_to_free_foam(layout: Layout, core: Triple) -> list[tuple[list[Step], int]]:

@@ -101,7 +101,7 @@ class Search:
     def over(self, pieces: list[Opened]) -> int:
         """Return by how much pieces are over the limits of the instance: cuts, and pieces with too many stages."""
         cuts = 0 if self.most_cuts is None else max(0, sum(piece.cuts for piece in pieces) - self.most_cuts)
-        return cuts + sum(self.job.too_many_stages(piece) for piece in pieces)
+        return cuts + sum(not piece.sound for piece in pieces)
 
     def _place_more(self) -> None:
         """Look for a plan that leaves out less than the shelves do; it then stands in for theirs."""
@@ -296,7 +296,7 @@ class Search:
             left.update(part.gives())
         filler = Filler(self.grounds, left, self._taste(), self.budget.late)
         return [
-            part.put_back(filler.fill(source, part.box, part.above))
+            part.put_back(filler.fill(source, part.box, part.above(source, self.job.limits)))
             for source, part in zip(sources, parts, strict=True)
         ]  # fmt: skip
 

@@ -64,10 +64,13 @@ def shelves(job: Job) -> tuple[list[Opened], Counter[int]]:
             _put(job, piece, number)
             pieces.append((source, piece))
     opened = [job.opened(source, strip.layout(job)) for source, strip in pieces]
+    if not job.limits.any:
+        return opened, left
+    kept = [one for one in opened if job.in_full(one.source, one.layout) is not None]
     for one in opened:
-        if not job.keeps_limits(one):
+        if one not in kept:
             left.update(dict(one.gives))
-    return [one for one in opened if job.keeps_limits(one)], left
+    return kept, left
 
 
 def _next_source(job: Job, stock: Counter[str], may: set[str]) -> Source | None:
