@@ -47,15 +47,19 @@ def lay_out(line: Line, worked: Worked, *, other_shape: bool = False, other_foam
     `other_shape`: pieces that are cut have the section of an older sheet and do not serve; `other_foam`: neither do
     the blanks. Raises Refused: `below-sawn` and `below-cut` for a quantity under what is counted already.
     """
-    old = defaultdict(list)
-    for piece in line.pieces.filter(live=True).select_related("blank"):
+    old, singles = defaultdict(list), []
+    stay = set() if other_shape or other_foam else {(*size_um(blank.size), blank.gives) for blank in worked.blanks}
+    for piece in line.pieces.filter(live=True).select_related("blank__replaces"):
+        big = piece.blank.replaces
         if other_shape or other_foam:
             _retire_piece(piece)
+        elif big and _sort(big) in stay:
+            singles.append(piece)
         else:
             old[_likeness(piece)].append(piece)
     if other_foam:
         for blank in line.blanks.filter(live=True):
-            _retire_blank(blank)
+            retire_blank(blank)
     matched = []
     for group in _alike(worked.sticks if for_the_wire(worked) else ()):
         fresh = _piece(line, group)
@@ -66,7 +70,17 @@ def lay_out(line: Line, worked: Worked, *, other_shape: bool = False, other_foam
     blanks = _write_blanks(line, worked)
     for position, (row, fresh) in enumerate(matched):
         row.blank = blanks[_sort(fresh.blank)]
+        fresh.qty -= _given_alone(row, fresh, singles)
         _write_piece(row, fresh, position)
+
+
+def _given_alone(row: Piece, fresh: Piece, singles: list[Piece]) -> int:
+    """Return how many pieces of a row come out of single blanks, because they were ruined out of its big ones."""
+    own = next((one for one in singles if one.blank.replaces_id == row.blank.pk and alike(one) == alike(fresh)), None)
+    if own is None:
+        return 0
+    singles.remove(own)
+    return own.qty
 
 
 def _alike(sticks: tuple[Stick, ...]) -> list[list[Stick]]:
@@ -92,8 +106,13 @@ def _piece(line: Line, sticks: list[Stick]) -> Piece:
 
 def _likeness(piece: Piece) -> tuple:
     """Return what makes a piece the same piece in the eyes of the cutter."""
+    return _sort(piece.blank), *alike(piece)
+
+
+def alike(piece: Piece) -> tuple:
+    """Return what makes pieces the same, whatever blank they come out of."""
     ends = [(end["kind"], end["angle"]) for end in (piece.left, piece.right)]
-    return _sort(piece.blank), f"{piece.front:.6f}", f"{piece.wall:.6f}", *ends, piece.run, piece.flat
+    return f"{piece.front:.6f}", f"{piece.wall:.6f}", *ends, piece.run, piece.flat
 
 
 def _sort(blank: Blank) -> Sort:
@@ -103,12 +122,14 @@ def _sort(blank: Blank) -> Sort:
 
 def _write_blanks(line: Line, worked: Worked) -> dict[Sort, Blank]:
     """Return the line's live blanks by size and what they give, each with its new quantity; others are retired."""
-    rows = {_sort(blank): blank for blank in line.blanks.filter(live=True)}
+    rows = {_sort(blank): blank for blank in line.blanks.filter(live=True, replaces=None)}
     needed: dict[Sort, list] = defaultdict(list)
     for blank in worked.blanks:
         needed[*size_um(blank.size), blank.gives].append(blank)
     for sort in rows.keys() - needed.keys():
-        _retire_blank(rows.pop(sort))
+        gone = rows.pop(sort)
+        for blank in (*gone.singles.filter(live=True), gone):
+            retire_blank(blank)
     for sort, same in needed.items():
         l_um, w_um, h_um, gives = sort
         row = rows.setdefault(sort, Blank(line=line, l_um=l_um, w_um=w_um, h_um=h_um, gives=gives))
@@ -161,9 +182,9 @@ def _retire_piece(piece: Piece) -> None:
     piece.save(update_fields=["blank", "live"])
 
 
-def _retire_blank(blank: Blank) -> None:
+def retire_blank(blank: Blank) -> None:
     """Delete a blank that no plan holds and no count names; else keep it, no longer live."""
-    if blank.sawn or blank.saw_miscut or blank.planned.exists():
+    if blank.sawn or blank.saw_miscut or blank.planned.exists() or blank.singles.exists():
         blank.live = False
         blank.save(update_fields=["live"])
     else:

@@ -12,7 +12,7 @@ from orders.models import Blank, Line, Order, Piece
 from orders.workflow import NOTHING, Count, Counts, Word, word
 
 # `Blank.due` in the database: whole numbers, so this rounds up.
-DUE = F("qty") + (F("wire_miscut") + F("gives") - 1) / F("gives")
+DUE = F("qty") + (F("wire_miscut") - F("single") + F("gives") - 1) / F("gives")
 
 
 @dataclass(frozen=True, slots=True)

@@ -112,7 +112,8 @@ def _line(line: Line, worked: Worked) -> TravellerLine:
 def _need_same_blanks(line: Line, worked: Worked) -> None:
     """Refuse to print other blanks than the saw counts: the shop's allowances changed since the sheet was made."""
     printed = sorted((size_um(blank.size), blank.gives, blank.qty) for blank in worked.blanks)
-    counted = sorted((blank.size_um, blank.gives, blank.qty) for blank in line.blanks.all() if blank.live)
+    ordered = [blank for blank in line.blanks.all() if blank.live and blank.replaces_id is None]
+    counted = sorted((blank.size_um, blank.gives, blank.qty) for blank in ordered)
     if printed != counted:
         raise Refused(
             "rules-changed",

@@ -109,12 +109,19 @@ class Blank(models.Model):
     saw_miscut = models.PositiveIntegerField(default=0, help_text="blanks ruined at the saw: never counted as sawn")
     wire_miscut = models.PositiveIntegerField(default=0, help_text="pieces ruined at the wire: foam is due again")
     cut = models.PositiveIntegerField(default=0, help_text="pieces cut from these: the sum of `cut` of its pieces")
+    single = models.PositiveIntegerField(default=0, help_text="ruined pieces that get a single blank instead of these")
+    replaces = models.ForeignKey(
+        "self", on_delete=models.RESTRICT, null=True, blank=True, related_name="singles",
+        help_text="the big blank whose ruined pieces come out of these",
+    )  # fmt: skip
 
     class Meta:
         ordering = ("line", "-l_um", "pk")
         constraints = [
             models.CheckConstraint(
-                condition=LessThan(F("sawn") * F("gives"), (F("qty") + 1) * F("gives") + F("wire_miscut")),
+                condition=LessThan(
+                    F("sawn") * F("gives"), (F("qty") + 1) * F("gives") + F("wire_miscut") - F("single")
+                ),
                 name="never_more_sawn_than_due",
             ),
             models.CheckConstraint(
@@ -143,7 +150,7 @@ class Blank(models.Model):
     @property
     def again(self) -> int:
         """Return how many blanks are due again because pieces were ruined at the wire."""
-        return -(-self.wire_miscut // self.gives)
+        return -(-(self.wire_miscut - self.single) // self.gives)
 
     @property
     def due(self) -> int:

@@ -48,7 +48,7 @@ def miscut_at_saw(blank: Blank, qty: int, reason: str, act: Act) -> Move:
 
 def owed(blank: Blank, qty: int, *, mended: int = 0) -> QuerySet[Blank]:
     """Return a blank if the saw owes `qty` more of it, also when `mended` pieces ruined at the wire are taken back."""
-    ruined = F("wire_miscut") - mended
+    ruined = F("wire_miscut") - F("single") - mended
     enough = LessThan((F("sawn") + qty) * F("gives"), (F("qty") + 1) * F("gives") + ruined)
     return Blank.objects.filter(enough, pk=blank.pk)
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from django.db.models import F
+from django.db.models import F, Q
 from django.db.models.lookups import GreaterThanOrEqual
 from django.utils import timezone
 
-from orders.models import Blank, Move, Piece, RunBlank, RunSource
+from orders.models import Blank, CuttingRun, Move, Piece, RunBlank, RunSource
+from orders.planning.wanted import coming
 from orders.workflow import COUNTS
 from shop import account
 from shop.acts import Act
@@ -16,6 +17,7 @@ from shop.refusals import Refused
 
 from .rows import claim, leave, once, settle_done
 from .saw import owed
+from .singles import drop_empty, take_back_singles
 
 
 @once
@@ -30,7 +32,11 @@ def undo(move: Move, act: Act) -> Move:
         raise Refused("undone", "This count was undone before; nothing was changed.")
     if move.blank is None or not move.blank.live:
         raise Refused("replaced", "A newer sheet replaced this blank; its counts stay as they were.")
+    before = _planned_beyond_due(move.blank)
     _UNDO[move.action](move, act)
+    if _planned_beyond_due(move.blank) > before:
+        raise _planned_again(move)
+    drop_empty(move.blank)
     settle_done(order, act)
     return leave(
         order, "undo", act, undoes=move, qty=-move.qty,
@@ -80,7 +86,8 @@ def _undo_cut(move: Move, act: Act) -> None:
 
 def _undo_cut_miscut(move: Move, act: Act) -> None:
     blank, qty = move.blank, move.qty
-    if owed(blank, 0, mended=qty).update(wire_miscut=F("wire_miscut") - qty) != 1:
+    alone = take_back_singles(move.piece, qty)
+    if owed(blank, 0, mended=qty - alone).update(wire_miscut=F("wire_miscut") - qty) != 1:
         raise Refused("sawn-again", "The blanks were sawn again since; the miscut stays on the books.")
     blank.refresh_from_db()
     foam = blank.foam_of(blank.wire_miscut + qty) - blank.foam_of(blank.wire_miscut)
@@ -88,6 +95,27 @@ def _undo_cut_miscut(move: Move, act: Act) -> None:
         blank.line.grade, -foam, act,
         order_ref=str(move.order), line_ref=blank.line.mark, reason=f"undone: {move.reason}",
     )  # fmt: skip
+
+
+def _planned_beyond_due(blank: Blank) -> int:
+    """Return how many of a blank, and of the single ones for it, accepted plans still give beyond what is due."""
+    planned = coming()
+    rows = Blank.objects.filter(Q(pk=blank.pk) | Q(replaces=blank.pk), live=True)
+    return sum(max(0, planned.get(row.pk, 0) - row.to_saw) for row in rows)
+
+
+def _planned_again(move: Move) -> Refused:
+    """Return the refusal for a miscut that a plan has replaced: it would give one blank too many."""
+    of = Q(blank=move.blank_id) | Q(blank__replaces=move.blank_id)
+    still = Q(source__state=RunSource.State.ON_SAW) | Q(source__state=RunSource.State.WAITING)
+    given = RunBlank.objects.filter(of, still, source__run__state=CuttingRun.State.ACCEPTED)
+    run = CuttingRun.objects.filter(pk__in=given.values("source__run")).order_by("-number").first()
+    return Refused(
+        "planned-again",
+        f"Plan {run.number} gives again what this miscut made due; the miscut stays. To undo it, have the manager "
+        f"throw plan {run.number} away first.",
+        plan=run.number,
+    )
 
 
 _UNDO: dict[str, Callable[[Move, Act], None]] = {

@@ -11,6 +11,7 @@ from shop.acts import Act
 from shop.refusals import Refused
 
 from .rows import claim, leave, need_count, need_reason, once, replaced, settle_done
+from .singles import order_singles
 
 
 @once
@@ -31,7 +32,8 @@ def count_cut(piece: Piece, qty: int, act: Act) -> Move:
 def miscut_at_wire(piece: Piece, qty: int, reason: str, act: Act) -> Move:
     """Book pieces that were ruined at the wire: the saw owes the foam again, the order stays.
 
-    Of a blank that gives many pieces each ruined one takes its share of the foam; the shares add up to the blank.
+    Of a blank that gives many pieces each ruined one takes its share of the foam; the shares add up to the blank. Where
+    single blanks are less foam than another whole one, those are due.
     """
     order = claim(piece.line.order, "cut-miscut")
     need_count(qty)
@@ -41,6 +43,7 @@ def miscut_at_wire(piece: Piece, qty: int, reason: str, act: Act) -> Move:
         raise _no_blank(piece, qty)
     blank.refresh_from_db()
     foam = blank.foam_of(blank.wire_miscut) - blank.foam_of(blank.wire_miscut - qty)
+    order_singles(piece, qty)
     line = piece.line
     account.good_to_miscut(line.grade, foam, act, order_ref=str(order), line_ref=line.mark, reason=reason)
     settle_done(order, act)

@@ -119,11 +119,13 @@ def _blank_type(grade: Grade, name: str, blank: Blank, qty: int) -> BlankType:
 def blank_id(blank: Blank) -> str:
     """Return “4182 A1–A5”, as pictures and sheets call these blanks: the order, and the pieces cut from them.
 
-    One that gives many pieces says how many: the last face of a mark gives fewer, and is another blank.
+    One that gives many pieces says how many: the last face of a mark gives fewer, and is another blank. A single one
+    for a piece ruined out of many says that it is cut again.
     """
     marks = name_marks(blank.marks)
     short = marks if len(marks) <= LONGEST_MARKS else f"{blank.marks[0]} …"
-    return f"{blank.line.order.number} {short}{f' ×{blank.gives}' if blank.gives > 1 else ''}"
+    more = f" ×{blank.gives}" if blank.gives > 1 else " again" if blank.replaces_id else ""
+    return f"{blank.line.order.number} {short}{more}"
 
 
 def useful(rules: ShopRules) -> Useful:

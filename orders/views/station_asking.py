@@ -6,7 +6,7 @@ from django.utils.http import urlencode
 from orders import sawing
 from orders.forms.station import MeasuredForm, PutBackForm, RestForm
 from orders.layout import size_words
-from orders.models import Order, RunRemnant, RunSource
+from orders.models import Blank, Order, Piece, RunRemnant, RunSource
 from shop import account
 from shop.models import ShopRules, Station
 from shop.views.asking import whole
@@ -79,7 +79,7 @@ def why(request, station: Station, order: Order | None) -> dict | None:
     if 1 <= whole(wanted) <= len(reasons):
         word, more = reasons[whole(wanted) - 1]
         reason = "" if wanted == OTHER else f"{word}: {more}"
-        ask = what | {"reason": reason, "words": f"{word}. They are booked as miscut and due again at the saw."}
+        ask = what | {"reason": reason, "words": f"{word}. {due_again(what['of'])}"}
         return context | {"template": "station/ask/miscut.html", "ask": ask}
     rows = [
         {"word": word, "more": more or "say it in your words",
@@ -89,6 +89,13 @@ def why(request, station: Station, order: Order | None) -> dict | None:
     source = open_source_of(station, order, picked)
     block = f"{context['here']}&{urlencode({'ask': 'block', 'source': source.pk})}" if source else ""
     return context | {"template": "station/ask/why.html", "ask": {"reasons": rows, "block": block}}
+
+
+def due_again(what: Blank | Piece) -> str:
+    """Return what becomes of blanks or pieces that are spoiled."""
+    if isinstance(what, Piece) and what.blank.gives > 1:
+        return "They are booked as miscut. The saw owes a single blank for each, or a whole one if that is less foam."
+    return "They are booked as miscut and due again at the saw."
 
 
 def open_source_of(station: Station, order: Order | None, picked: str) -> RunSource | None:

@@ -180,6 +180,8 @@ def blank_words(blank) -> str:
     """Return for which pieces the blanks are: “Pieces A1–A6 of front cornice”."""
     title = f" of {blank.line.title}" if blank.line.title else ""
     many = f"{blank.gives} pieces out of each: " if blank.gives > 1 else ""
+    if blank.replaces_id:
+        many = "Single blank for a ruined piece: "
     return f"{many}Piece{'s' if len(blank.marks) > 1 else ''} {name_marks(blank.marks)}{title}"
 
 

@@ -113,7 +113,7 @@ def saw_rows(order: Order, station: Station) -> list[SawRow]:
 def to_go_on(source: RunSource) -> Blank | None:
     """Return blanks that a piece still gives and that may be sawn now."""
     rows = source.blanks.select_related("blank__line__order__held_by")
-    return next((one.blank for one in rows if room(one) and not is_idle(one.blank)), None)
+    return next((one.blank for one in rows if room(one) and one.blank.to_saw and not is_idle(one.blank)), None)
 
 
 def goes_on_with(blank: Blank) -> tuple[RunSource, Blank] | None:

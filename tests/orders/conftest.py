@@ -8,6 +8,7 @@ from orders.models import CuttingRun, RunBlank, RunSource
 from shop import account
 from shop.acts import Act
 from shop.refusals import Refused
+from tests.orders.gang_faces import choose_gang
 
 # A stepped cornice, 5 deep × 7 high (common practice, no source).
 STEPPED = [[0, 0], [5, 0], [5, 2], [3, 2], [3, 7], [0, 7]]
@@ -86,6 +87,18 @@ def opened(order, bo, open_block):
 def sawn(opened, blank, bo):
     """All eight blanks sawn."""
     return moves.count_sawn(blank, 8, bo)
+
+
+@pytest.fixture
+def faces(order, mina, bo, open_block):
+    """The released order cut out of faces, its block on the saw, every blank sawn: the blank of three, of two."""
+    choose_gang(order, mina)
+    order.refresh_from_db()
+    open_block(order, bo)
+    rows = list(order.lines.get().blanks.filter(live=True).order_by("-gives"))
+    for row in rows:
+        moves.count_sawn(row, row.qty, bo)
+    return rows
 
 
 def _open_block(order, act, tag="K-0001", *, qty=None):
