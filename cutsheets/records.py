@@ -13,6 +13,7 @@ from typing import Any
 from cutsheets.errors import CutsheetError
 
 LONGEST_NUMBER = 60  # signs
+LARGEST = 100_000_000  # 100 m in micrometres: no block is longer
 LARGEST_FILE = 20_000_000  # characters; a day's work of a shop is some 100 kB
 
 
@@ -89,3 +90,12 @@ def words(raw: object, where: str, *, least: int = 0, most: int = 200) -> str:
     if not isinstance(raw, str) or not least <= len(raw.strip()) <= most or not raw.isprintable():
         raise CutsheetError("text", f"Write one line of {least} to {most} characters here.", where)
     return raw.strip()
+
+
+def whole(raw: object, where: str, *, least: int = 0, most: int = LARGEST) -> int:
+    """Return `raw` as a whole number from `least` to `most`; raises CutsheetError `whole` or `range`."""
+    if type(raw) is not int:
+        raise CutsheetError("whole", "Write a whole number here (lengths in micrometres, no decimals).", where)
+    if not least <= raw <= most:
+        raise CutsheetError("range", f"{raw} is out of range; write {least} to {most}.", where)
+    return raw

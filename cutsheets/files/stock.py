@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from cutsheets.errors import CutsheetError
 from cutsheets.planning.prices import CUBIC_FOOT, Prices
-from cutsheets.records import items, once, parse, record, words
+from cutsheets.records import LARGEST, items, once, parse, record, whole, words
 from cutsheets.stock import (
     AXES,
     LIES,
@@ -26,7 +26,6 @@ from cutsheets.stock import (
     volume,
 )
 
-LARGEST = 100_000_000  # 100 m in micrometres: no block is longer
 MOST_BLANKS = 10_000  # a busy day of a shop has some hundreds
 LARGEST_REMNANT = 1_000_000  # cubic feet
 DEEPEST = 400  # parts one inside the other; a row of cuts may be as long as it likes
@@ -48,11 +47,11 @@ def read_instance(text: str) -> Instance:
         "format": "blockyard-stock-1",
         "name": _name(raw["name"], "name"),
         "unit": "um",
-        "kerf": _whole(raw["kerf"], "kerf"),
+        "kerf": whole(raw["kerf"], "kerf"),
         "allow_edge_shave": raw["allow_edge_shave"],
         "min_remnant": {
             "dims": sorted(_size(least["dims"], "min_remnant.dims")),
-            "volume": _whole(least["volume"], "min_remnant.volume", most=LARGEST**3),
+            "volume": whole(least["volume"], "min_remnant.volume", most=LARGEST**3),
         },
         "max_cuts": _limit(raw["max_cuts"], "max_cuts"),
         "max_stages": _limit(raw["max_stages"], "max_stages"),
@@ -96,7 +95,7 @@ def _node(raw: object, where: str, depth: int = 0) -> Node:
         if cut["axis"] not in AXES:
             raise CutsheetError("axis", "A cut stands across x, y or z.", f"{where}.axis")
         low = _node(cut["lo"], f"{where}.lo", depth + 1)
-        row.append({"axis": cut["axis"], "at": _whole(cut["at"], f"{where}.at", least=1), "lo": low, "hi": None})
+        row.append({"axis": cut["axis"], "at": whole(cut["at"], f"{where}.at", least=1), "lo": low, "hi": None})
         if len(row) > 1:
             row[-2]["hi"] = row[-1]
         if cut["hi"] is None:
@@ -128,7 +127,7 @@ def _stock(raw: object, where: str) -> Stock:
     skin = []
     for axis, pair in zip(AXES, items(each["skin"], f"{where}.skin", least=3, most=3), strict=True):
         place = f"{where}.skin.{axis}"
-        skin.append([_whole(side, place) for side in items(pair, place, least=2, most=2)])
+        skin.append([whole(side, place) for side in items(pair, place, least=2, most=2)])
         if sum(skin[-1]) >= size[len(skin) - 1]:
             raise CutsheetError("skin", "The skin leaves nothing of this block; write a thinner one.", place)
     limit = _limit(each["limit"], f"{where}.limit")
@@ -149,7 +148,7 @@ def _blank(raw: object, where: str) -> BlankType:
     lies = [_lie(lie, f"{where}.rot") for lie in items(each["rot"], f"{where}.rot", least=1, most=6)]
     size = _size(each["size"], f"{where}.size")
     name, grade = _named(each, where)
-    qty = _whole(each["qty"], f"{where}.qty", least=1)
+    qty = whole(each["qty"], f"{where}.qty", least=1)
     blank: BlankType = {"id": name, "grade": grade, "size": size, "qty": qty, "rot": lies}
     if "from" in each:
         place = f"{where}.from"
@@ -163,7 +162,7 @@ def _saw(raw: object) -> Saw:
 
 
 def _reach(raw: object, where: str) -> int | None:
-    return None if raw is None else _whole(raw, where, least=1)
+    return None if raw is None else whole(raw, where, least=1)
 
 
 def _prices(raw: object) -> PriceList:
@@ -179,7 +178,7 @@ def _prices(raw: object) -> PriceList:
         raise CutsheetError("credit", "Write the sizes of remnants upward, each once, and null last.", "prices.credit")
     if list(shares) != sorted(shares):
         raise CutsheetError("credit", "A larger remnant has no smaller share; write them upward.", "prices.credit")
-    return {"cut": _whole(prices["cut"], "prices.cut"), "keep": _whole(prices["keep"], "prices.keep"), "credit": credit}
+    return {"cut": whole(prices["cut"], "prices.cut"), "keep": whole(prices["keep"], "prices.keep"), "credit": credit}
 
 
 def _known(instance: Instance) -> None:
@@ -229,23 +228,15 @@ def _lie(raw: object, where: str) -> str:
 
 
 def _size(raw: object, where: str) -> Size:
-    return [_whole(side, where, least=1) for side in items(raw, where, least=3, most=3)]
+    return [whole(side, where, least=1) for side in items(raw, where, least=3, most=3)]
 
 
 def _price(raw: object, where: str) -> int:
-    return _whole(raw, f"{where}.price")
+    return whole(raw, f"{where}.price")
 
 
 def _limit(raw: object, where: str) -> int | None:
-    return None if raw is None else _whole(raw, where)
-
-
-def _whole(raw: object, where: str, *, least: int = 0, most: int = LARGEST) -> int:
-    if type(raw) is not int:
-        raise CutsheetError("whole", "Write a whole number here (lengths in micrometres, no decimals).", where)
-    if not least <= raw <= most:
-        raise CutsheetError("range", f"{raw} is out of range; write {least} to {most}.", where)
-    return raw
+    return None if raw is None else whole(raw, where)
 
 
 def _number(raw: object, where: str, most: int) -> float:

@@ -15,7 +15,10 @@ from packingsolver import onedimensional
 
 from cutsheets.errors import CutsheetError
 from cutsheets.planning.patterns import Length, Pattern, Wanted, closed
+from cutsheets.records import items, whole
 
+MOST_KINDS = 500  # of lengths, and of sticks
+MOST_STICKS = 1_000_000
 SECONDS = 5.0  # at most; most answers take some milliseconds
 TINY = 1e-6
 
@@ -38,12 +41,14 @@ def sticks_from_lengths(lengths: Sequence[Length], demand: Sequence[Wanted], ker
     """Return the cheapest way to cut the sticks that are wanted out of stock lengths; equal sticks are one entry.
 
     A length that costs nothing counts as one cent, so that no more are opened than are needed.
-    Raises CutsheetError `stick-too-long` at `demand[i]`, `lengths-short` where the lengths give too few sticks.
+    Raises CutsheetError `whole`, `range`, `list-size` or `too-many` for what is no length, count or cost,
+    `stick-too-long` at `demand[i]`, `lengths-short` where the lengths give too few sticks.
 
     >>> sticks_from_lengths([(2_438_400, None, 500)], [(1_200_000, 3)], 3_000)
     Cutting(patterns=(Pattern(length=0, gives=(2,), times=1), Pattern(length=0, gives=(1,), times=1)),
         cost=1000, bound=1000)
     """
+    _check(lengths, demand, kerf)
     if not sum(qty for _, qty in demand):
         return Cutting((), 0, 0)
     longest = max((length for length, copies, _ in lengths if copies != 0), default=0)
@@ -58,6 +63,21 @@ def sticks_from_lengths(lengths: Sequence[Length], demand: Sequence[Wanted], ker
     patterns, bound = closed(grown, sticks, answer.cost)
     patterns = patterns or answer.patterns
     return Cutting(patterns, sum(grown[each.length][2] * each.times for each in patterns), max(bound, answer.bound))
+
+
+def _check(lengths: Sequence[Length], demand: Sequence[Wanted], kerf: int) -> None:
+    """Refuse what is no length, count or cost, and more than can be looked through."""
+    whole(kerf, "kerf")
+    for i, (length, copies, cost) in enumerate(items(lengths, "lengths", most=MOST_KINDS)):
+        place = f"lengths[{i}]"
+        whole(length, place, least=1)
+        whole(0 if copies is None else copies, place)
+        whole(cost, place)
+    for i, (stick, qty) in enumerate(items(demand, "demand", most=MOST_KINDS)):
+        whole(stick, f"demand[{i}]", least=1)
+        whole(qty, f"demand[{i}]", most=MOST_STICKS)
+    if sum(qty for _, qty in demand) > MOST_STICKS:
+        raise CutsheetError("too-many", f"There are more than {MOST_STICKS} sticks; cut them in lots.", "demand")
 
 
 def _solved(lengths: Sequence[Length], demand: Sequence[Wanted]) -> Cutting:

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutsheets.errors import CutsheetError
-from cutsheets.planning.lengths import sticks_from_lengths
+from cutsheets.planning.lengths import MOST_KINDS, MOST_STICKS, sticks_from_lengths
 
 INCH = 25_400
 FOOT = 12 * INCH
@@ -82,6 +82,46 @@ def test_what_cannot_be_cut_is_refused(lengths, demand, fault):
     with pytest.raises(CutsheetError) as refused:
         sticks_from_lengths(lengths, demand, 3)
     assert (refused.value.code, refused.value.where) == fault
+
+
+NAN = float("nan")
+GOOD = {"lengths": [(100, None, 7), (60, 2, 5)], "demand": [(50, 1), (30, 4)], "kerf": 3}
+# what is given → the code, and the place that is named
+FAULTS = [
+    ("lengths", [(100, None, 7), (0, 1, 5)], "range", "lengths[1]"),
+    ("lengths", [(-100, None, 7)], "range", "lengths[0]"),
+    ("lengths", [(NAN, None, 7)], "whole", "lengths[0]"),
+    ("lengths", [(100.0, None, 7)], "whole", "lengths[0]"),
+    ("lengths", [(10**30, None, 7)], "range", "lengths[0]"),
+    ("lengths", [(100, -1, 7)], "range", "lengths[0]"),
+    ("lengths", [(100, NAN, 7)], "whole", "lengths[0]"),
+    ("lengths", [(100, 10**30, 7)], "range", "lengths[0]"),
+    ("lengths", [(100, None, -7)], "range", "lengths[0]"),
+    ("lengths", [(100, None, NAN)], "whole", "lengths[0]"),
+    ("lengths", [(100, None, 7)] * (MOST_KINDS + 1), "list-size", "lengths"),
+    ("demand", [(50, 1), (0, 4)], "range", "demand[1]"),
+    ("demand", [(-50, 1)], "range", "demand[0]"),
+    ("demand", [(NAN, 1)], "whole", "demand[0]"),
+    ("demand", [(float("inf"), 1)], "whole", "demand[0]"),
+    ("demand", [(True, 1)], "whole", "demand[0]"),
+    ("demand", [("50", 1)], "whole", "demand[0]"),
+    ("demand", [(50, -1)], "range", "demand[0]"),
+    ("demand", [(50, 1.0)], "whole", "demand[0]"),
+    ("demand", [(50, MOST_STICKS + 1)], "range", "demand[0]"),
+    ("demand", [(50, MOST_STICKS), (30, 1)], "too-many", "demand"),
+    ("demand", [(50, 1)] * (MOST_KINDS + 1), "list-size", "demand"),
+    ("kerf", -1, "range", "kerf"),
+    ("kerf", NAN, "whole", "kerf"),
+    ("kerf", 0.5, "whole", "kerf"),
+]
+
+
+@pytest.mark.parametrize(("name", "value", "code", "where"), FAULTS)
+def test_faulty_sticks_and_lengths_are_refused_with_code_and_place(name, value, code, where):
+    assert sticks_from_lengths(**GOOD).cost == 7 + 7
+    with pytest.raises(CutsheetError) as refused:
+        sticks_from_lengths(**GOOD | {name: value})
+    assert (refused.value.code, refused.value.where) == (code, where)
 
 
 def least(lengths, demand, kerf):
