@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import product
+
+import numpy as np
 
 from cutsheets.planning.bounds import Bound
 from cutsheets.planning.check import Stats
@@ -53,7 +54,7 @@ class Reason:
 def reasons(instance: Instance, bound: Bound, stats: Stats) -> tuple[Reason, ...]:
     """Return what holds the bound of an instance, what matters most first, and whether a plan opens more blocks.
 
-    `stats` are the figures of the checked plan. O(blank types² × lies² × sources).
+    `stats` are the figures of the checked plan. O(blank types² × sources).
     """
     grades = sorted({blank["grade"] for blank in instance["blanks"]})
     jobs = [Job(instance, grade, Prices.of(instance)) for grade in grades]
@@ -104,21 +105,22 @@ def _amount(job: Job) -> Iterator[Reason]:
 
 def _alone(job: Job) -> list[int]:
     """Return blanks of which no two come out of one piece of foam, the bulkiest first."""
+    cores = np.array([source.core for source in job.sources], float)
+    least = {number: _least(job, number) for number in job.numbers}
     found: list[int] = []
     for number in job.numbers:
-        if not any(_share_one(job, number, other) for other in [*found, number]):
+        if not any((least[number] + least[other] <= cores).any() for other in (*found, number)):
             found.append(number)
     return found
 
 
-def _share_one(job: Job, one: int, two: int) -> bool:
-    """Return whether some piece of foam holds both blanks, beside each other along some axis."""
-    return any(
-        a[axis] + b[axis] <= source.core[axis]
-        for source in job.sources
-        for a, b in product(_ways(job, one, [source]), _ways(job, two, [source]))
-        for axis in range(3)
-    )
+def _least(job: Job, number: int) -> np.ndarray:
+    """Return how little room a blank needs in each piece of foam along each axis; inf where it does not fit.
+
+    Two blanks come out of one piece, beside each other along some axis, where their two rooms fit into it.
+    """
+    ways = (_ways(job, number, [source]) for source in job.sources)
+    return np.array([[min(sides) for sides in zip(*fit, strict=True)] if fit else [math.inf] * 3 for fit in ways])
 
 
 def _one_way(job: Job) -> Iterator[Reason]:

@@ -1,10 +1,13 @@
 """Why not better: what holds the bound of a day, in values and in sentences."""
 
 from dataclasses import replace
+from time import process_time
 
 import pytest
 
 from cutsheets.planning import plan
+from cutsheets.planning.bounds import Bound
+from cutsheets.planning.check import Stats
 from cutsheets.planning.reasons import SENTENCES, reasons, say_reason
 from tests.cutsheets.plan_days import ANY, blank, block, inches, instance, remnant
 
@@ -94,3 +97,14 @@ def test_every_reason_has_a_sentence_that_ends_in_a_full_stop(unit):
     assert said
     assert all(sentence.endswith(".") and "{" not in sentence for sentence in said)
     assert all(sentence.endswith((".", "{said}.")) for sentence in SENTENCES.values())
+
+
+def test_two_hundred_sizes_and_remnants_take_a_page_no_time():
+    """Blanks of which no two share a block: every pair is looked at in every piece of foam."""
+    blanks = [blank(f"A{n}", inches(50 + n / 8, 26, 25), 1, rot=ANY) for n in range(200)]
+    rack = [remnant(f"R-{n:04}", inches(60 + n / 8, 30, 30), 9) for n in range(200)]
+    day = instance(*blanks, stock=[BLOCK], remnants=rack)
+    began = process_time()
+    found = {reason.code: reason for reason in reasons(day, Bound(), Stats())}
+    assert process_time() - began < 1.0
+    assert found["alone"].count == 200
