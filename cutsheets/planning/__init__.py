@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from itertools import permutations
 from random import Random
 
-from cutsheets.errors import CutsheetError
 from cutsheets.planning.bounds import Bound, lower_bound
 from cutsheets.planning.check import Stats, check
-from cutsheets.planning.layout import Job, Opened
+from cutsheets.planning.fewer import within
+from cutsheets.planning.layout import Job, Opened, given
 from cutsheets.planning.prices import Prices
 from cutsheets.planning.sawing import Budget, Search, cost
 from cutsheets.planning.trees import tree
@@ -21,6 +22,7 @@ from cutsheets.stock import Instance, Plan, PlanPiece
 Stop = Callable[[], bool]
 TELL_EVERY = 1.0  # seconds at least between two plans that are told
 FIRST = 0.5  # seconds at most to look for a plan that leaves out less than the plain one
+FEWER_CUTS = 0.5  # share of the search for a full plan within the cuts allowed, before blanks are left out
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +31,8 @@ class LeftOut:
 
     `fits-nothing`: no foam of the grade is large enough; `fits-no-lie`: some would be if the blank might lie otherwise;
     `not-from`: some is, but the blank is kept for other foam; `beyond-saw`: the saw cannot cut it out of any;
-    `no-foam-left`: others took the foam.
+    `beyond-stages`: it can, but the direction of the cuts would change too often; `no-foam-left`: others took the foam;
+    `beyond-cuts`: others took the cuts that are allowed.
     """
 
     blank: str
@@ -62,48 +65,104 @@ def plan(
     stop: Stop | None = None,
     tell: Tell | None = None,
 ) -> PlanResult:
-    """Return the best plan found for every grade of an instance; what has no foam is named in `left_out`.
+    """Return the best plan found for every grade of an instance; what has no place is named in `left_out`.
 
     `iterations` instead of `seconds` gives the same plan on every machine; `stop` is asked between two of them, and
     `tell` is handed the best plan so far when it is better than the last one told, once a second at most.
-    Raises CutsheetError `max-cuts` or `max-stages` where no plan that was found keeps the instance's limits.
     """
-    left_out: list[LeftOut] = []
-    searches, bounds = [], []
     began = time.monotonic()
-    for grade in sorted({blank["grade"] for blank in instance["blanks"]}):
-        job = Job(instance, grade, Prices.of(instance))
-        first = Budget(None if iterations is not None else FIRST)
-        search = Search(job, Random(f"{seed}/{grade}"), first)  # noqa: S311 - a search, no secret
-        left_out += _left_out(job, search)
-        searches.append(search)
-        bounds.append(lower_bound(job, search.demand))
-    reduced = _without(instance, left_out)
+    work = _Work(instance, seed, Budget(None if iterations is not None else FIRST))
     checked = time.monotonic()
-    plain = _checked(reduced, [(search.job, search.plain) for search in searches])
+    work.check_plain()
     if iterations is None and seconds is not None:
         now = time.monotonic()
         seconds -= now - began + now - checked  # the last plan will be checked too
+    listened = _Told(work.result, work.cost, tell, stop)
+    whole = Budget(None if iterations is not None else seconds, iterations, listened)
+    if work.too_many_cuts():
+        fewer = _share_of(whole, FEWER_CUTS)
+        _improve(work.searches, work.bounds, fewer)
+        whole.used += fewer.used
+    work.keep_cuts()
+    _improve(work.searches, work.bounds, whole)
+    return work.result()
 
-    def result() -> PlanResult:
-        best = _checked(reduced, [(search.job, search.best) for search in searches])
-        if best.over is not None:
-            best = plain
-        if best.over is not None:
-            raise best.over
+
+class _Work:
+    """The searches of an instance, one a grade, with their bounds."""
+
+    def __init__(self, instance: Instance, seed: int, first: Budget) -> None:
+        self.instance = instance
+        self.searches: list[Search] = []
+        for grade in sorted({blank["grade"] for blank in instance["blanks"]}):
+            job = Job(instance, grade, Prices.of(instance))
+            search = Search(job, Random(f"{seed}/{grade}"), replace(first))  # noqa: S311 - a search, no secret
+            self.searches.append(search)
+        self.bounds = [lower_bound(search.job, search.demand) for search in self.searches]
+        self.plain: Stats | None = None
+
+    def check_plain(self) -> None:
+        """Work out the figures of the plain plan, where it is within the cuts allowed."""
+        most, plain = self.instance["max_cuts"], [search.plain for search in self.searches]
+        if most is None or _cuts(plain) <= most:
+            _, self.plain = self._written(plain)
+
+    def cost(self) -> float:
+        """Return the score of the best plan so far."""
+        return sum(cost(search.best) for search in self.searches)
+
+    def too_many_cuts(self) -> bool:
+        """Return whether the best plan so far takes more cuts than the instance allows."""
+        most = self.instance["max_cuts"]
+        return most is not None and _cuts(search.best for search in self.searches) > most
+
+    def keep_cuts(self) -> None:
+        """Leave blanks out until the cuts are within the limit, and share those that remain between the grades."""
+        most = self.instance["max_cuts"]
+        if most is None:
+            return
+        if self.too_many_cuts():
+            for search, pieces in zip(self.searches, self._fewer(), strict=True):
+                search.leave_out(pieces)
+            self.bounds = [lower_bound(search.job, search.demand) for search in self.searches]
+            self.check_plain()
+        spare = most - _cuts(search.best for search in self.searches)
+        blanks = max(1, sum(search.demand.total() for search in self.searches))
+        for search in self.searches:
+            search.most_cuts = _cuts([search.best]) + spare * search.demand.total() // blanks
+
+    def _fewer(self) -> list[list[Opened]]:
+        return within([(search.job, search.best) for search in self.searches], self.instance["max_cuts"] or 0)
+
+    def result(self) -> PlanResult:
+        """Return the best plan so far, less the blanks that take it above the cuts allowed."""
+        best, bounds, plain = [search.best for search in self.searches], self.bounds, self.plain
+        if self.too_many_cuts():
+            best, plain = self._fewer(), None
+            bounds = [lower_bound(s.job, given(pieces)) for s, pieces in zip(self.searches, best, strict=True)]
+        written, stats = self._written(best)
+        plain = plain or stats
         return PlanResult(
-            plan=best.plan,
-            score=best.stats.score,
-            plain_score=plain.stats.score,
-            plain_stats=plain.stats,
+            plan=written,
+            score=stats.score,
+            plain_score=plain.score,
+            plain_stats=plain,
             bound=sum(bounds, Bound()),
-            stats=best.stats,
-            left_out=tuple(left_out),
+            stats=stats,
+            left_out=tuple(self._left_out(best)),
         )
 
-    listened = _Told(result, lambda: sum(cost(search.best) for search in searches), tell, stop)
-    _improve(searches, bounds, Budget(None if iterations is not None else seconds, iterations, listened))
-    return result()
+    def _left_out(self, answer: list[list[Opened]]) -> list[LeftOut]:
+        return [each for s, pieces in zip(self.searches, answer, strict=True) for each in _left_out(s, pieces)]
+
+    def _written(self, answer: list[list[Opened]]) -> tuple[Plan, Stats]:
+        """Return the plan of these pieces and its figures; a fault of the planner never leaves this function."""
+        pieces = _pieces(self.instance, [(s.job, opened) for s, opened in zip(self.searches, answer, strict=True)])
+        written: Plan = {"format": "blockyard-plan-1", "instance": self.instance["name"], "pieces": pieces}
+        verdict = check(_without(self.instance, self._left_out(answer)), written)
+        if not verdict.ok:
+            raise AssertionError(f"the planner made a faulty plan: {verdict.faults[0]}")
+        return written, verdict.stats
 
 
 @dataclass
@@ -146,21 +205,28 @@ def _share_of(budget: Budget, share: float) -> Budget:
     return Budget(seconds, rounds, budget.stop)
 
 
-def _left_out(job: Job, search: Search) -> list[LeftOut]:
-    blanks = job.instance["blanks"]
-    return [LeftOut(blanks[n]["id"], count, _why(job, n)) for n, count in sorted(search.left.items()) if count]
+def _left_out(search: Search, pieces: list[Opened]) -> Iterator[LeftOut]:
+    """Yield the blanks that some pieces do not give; the search has placed all that there is foam for."""
+    job, missing = search.job, search.job.demand - given(pieces)
+    for number in sorted(missing):
+        name, no_foam = job.instance["blanks"][number]["id"], min(search.left[number], missing[number])
+        if no_foam:
+            yield LeftOut(name, no_foam, _why(job, number))
+        if missing[number] > no_foam:
+            yield LeftOut(name, missing[number] - no_foam, "beyond-cuts")
 
 
 def _why(job: Job, number: int) -> str:
     """Return why there is no foam for a blank: the first condition without which there would be some."""
-    blank = job.instance["blanks"][number]
     if job.has_source(number):
         return "no-foam-left"
+    blank = job.instance["blanks"][number]
     allowed = [source for source in job.sources if job.may_give(source, number)]
     grown = [(a + job.kerf, b + job.kerf, c + job.kerf) for a, b, c in permutations(blank["size"])]
     lies = [size for _, size in job.lies[number]]
     if any(job.fits_in(size, source.core) for source in allowed for size in lies):
-        return "beyond-saw"
+        any_stages: Instance = {**job.instance, "max_stages": None}
+        return "beyond-stages" if Job(any_stages, job.grade, job.prices).has_source(number) else "beyond-saw"
     if any(job.fits_in(size, source.core) for source in job.sources for size in lies):
         return "not-from"
     if any(job.fits_in(size, source.core) for source in job.sources for size in grown):
@@ -170,31 +236,15 @@ def _why(job: Job, number: int) -> str:
 
 def _without(instance: Instance, left_out: list[LeftOut]) -> Instance:
     """Return the instance less the blanks that are left out: what the plan is checked against."""
-    missing = {each.blank: each.qty for each in left_out}
-    blanks = [{**blank, "qty": blank["qty"] - missing.get(blank["id"], 0)} for blank in instance["blanks"]]
+    missing: Counter[str] = Counter()
+    for each in left_out:
+        missing[each.blank] += each.qty
+    blanks = [{**blank, "qty": blank["qty"] - missing[blank["id"]]} for blank in instance["blanks"]]
     return {**instance, "blanks": blanks}  # type: ignore[typeddict-item]
 
 
-@dataclass(frozen=True, slots=True)
-class _Checked:
-    """A plan that can be sawn; `over` says which limit of the instance it does not keep."""
-
-    plan: Plan
-    stats: Stats
-    over: CutsheetError | None = None
-
-
-def _checked(instance: Instance, answers: list[tuple[Job, list[Opened]]]) -> _Checked:
-    """Return the plan of these pieces and its figures; a fault of the planner never leaves this function."""
-    written: Plan = {"format": "blockyard-plan-1", "instance": instance["name"], "pieces": _pieces(instance, answers)}
-    verdict = check(instance, written)
-    over = None
-    for fault in verdict.faults:
-        if fault.code not in ("max-cuts", "max-stages"):
-            raise AssertionError(f"the planner made a faulty plan: {fault}")
-        remedy = "No plan within the limit was found; raise it."
-        over = CutsheetError(fault.code, f"{fault.message} {remedy}", fault.where)
-    return _Checked(written, verdict.stats, over)
+def _cuts(plan: Iterable[list[Opened]]) -> int:
+    return sum(piece.cuts for pieces in plan for piece in pieces)
 
 
 def _pieces(instance: Instance, answers: list[tuple[Job, list[Opened]]]) -> list[PlanPiece]:

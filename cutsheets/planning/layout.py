@@ -5,12 +5,13 @@ All lengths here carry one kerf more than the foam (see `cutsheets.stock`). A la
     ("cut", axis, at, lo, hi)   lo is `at` long along the axis, hi the rest; hi is None where nothing is left
     ("blank", number, lie)      one blank, by its number in the instance
     ("free",)                   foam left over
+    ("waste",)                  foam left over that is not kept, however large it is
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import permutations
 from typing import Any
@@ -183,7 +184,7 @@ class Job:
                 cuts += 1
             elif node[0] == "blank":
                 gives[node[1]] += 1
-            else:
+            elif node[0] == "free":
                 free.append(self.foam(box))
         if in_full is not None:
             cuts, free = figures(in_full)
@@ -215,6 +216,14 @@ class Job:
 
     def foam(self, box: Sequence[int]) -> Triple:
         return box[0] - self.kerf, box[1] - self.kerf, box[2] - self.kerf
+
+
+def given(pieces: Iterable[Opened]) -> Counter[int]:
+    """Return how many blanks of each number some pieces give."""
+    found: Counter[int] = Counter()
+    for piece in pieces:
+        found.update(dict(piece.gives))
+    return found
 
 
 def walk(layout: Layout, box: Triple) -> list[tuple[Layout, Triple]]:

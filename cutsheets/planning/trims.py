@@ -82,7 +82,9 @@ class Trims:
     def is_waste(self, node: Cuts, box: Triple) -> bool:
         """Return whether foam is left over that nobody keeps."""
         kerf = self.limits.kerf
-        return node[0] == "free" and not is_useful((box[0] - kerf, box[1] - kerf, box[2] - kerf), self.least)
+        if node[0] != "free":
+            return node == WASTE
+        return not is_useful((box[0] - kerf, box[1] - kerf, box[2] - kerf), self.least)
 
 
 @dataclass

@@ -1,0 +1,95 @@
+"""Fewer cuts: as many blanks of a plan as a number of cuts allows.
+
+Any part of a layout may be left in one piece instead of being cut further. Which parts those are is a knapsack over the
+tree of its cuts, and over all opened pieces: for each number of cuts, the most blanks. Where there would be too many
+choices some of them are passed over, evenly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from cutsheets.planning.layout import FREE, Job, Layout, Opened
+from cutsheets.planning.trims import WASTE
+
+Choice = tuple[int, int, Any]  # cuts, what the blanks are worth, what is chosen
+NOTHING: Choice = (0, 0, None)
+MOST, LEAST, ALL = 100, 10, 3_000  # choices for one piece of foam at most and at least, and for all of them about
+
+
+def within(plan: Sequence[tuple[Job, list[Opened]]], most: int) -> list[list[Opened]]:
+    """Return for each job its pieces less the blanks that take the plan above `most` cuts: as many stay as can.
+
+    O(pieces × choices²).
+    """
+    pieces = [(number, job, piece) for number, (job, opened) in enumerate(plan) for piece in opened]
+    keep = max(LEAST, min(MOST, ALL // max(1, len(pieces))))
+    whole = 1 + sum(piece.blank_volume for _, _, piece in pieces)  # a blank more is worth more than any foam
+    choices = [NOTHING]
+    for number, job, piece in pieces:
+        worths = {n: whole + job.volumes[n] for n, _ in piece.gives}
+        own = [NOTHING, *_of_piece(job, piece, worths, keep)]
+        choices = _best(
+            ((a + b, v + w, (before, number, one)) for a, v, before in choices for b, w, one in own if a + b <= most),
+            MOST * LEAST,
+        )
+    kept: list[list[Opened]] = [[] for _ in plan]
+    chosen = choices[-1][2]
+    while chosen is not None:
+        chosen, number, piece = chosen
+        if piece is not None:
+            kept[number].insert(0, piece)
+    return kept
+
+
+def _of_piece(job: Job, piece: Opened, worths: dict[int, int], keep: int) -> list[Choice]:
+    """Return what a piece can give with fewer cuts; a remnant with skin may be given up for the cuts it takes."""
+    found: list[Choice] = []
+    for _, worth, layout in _fewer(piece.layout, worths, keep):
+        ways = [layout, _without_remnants(layout)] if worth and piece.source.trims else [layout] if worth else []
+        tried = [job.opened(piece.source, way) for way in ways]
+        found += [(one.cuts, worth, one) for one in tried if one.sound]
+    return _best(found, keep)
+
+
+def _fewer(layout: Layout, worths: dict[int, int], keep: int) -> list[Choice]:
+    """Return layouts with fewer and fewer parts cut further."""
+    row: list[Layout] = []  # a row may be longer than calls can be nested
+    rest: Layout | None = layout
+    while rest is not None and rest[0] == "cut":
+        row.append(rest)
+        rest = rest[4]
+    choices: list[Choice] = [(0, worths[rest[1]] if rest is not None and rest[0] == "blank" else 0, rest)]
+    for _, axis, at, lo, _ in reversed(row):
+        lows = _fewer(lo, worths, keep)
+        cut = [
+            (a + b + 1, v + w, ("cut", axis, at, low, high))
+            for a, v, low in lows for b, w, high in choices if v + w
+        ]  # fmt: skip
+        choices = _best([(0, 0, FREE), *cut], keep)
+    return choices
+
+
+def _best(choices: Iterable[Choice], keep: int) -> list[Choice]:
+    """Return the choices that no other one beats, fewest cuts first; some of them where there are more than `keep`."""
+    found: list[Choice] = []
+    for choice in sorted(choices, key=lambda each: (each[0], -each[1])):
+        if not found or choice[1] > found[-1][1]:
+            found.append(choice)
+    if len(found) <= keep:
+        return found
+    return [found[n * (len(found) - 1) // (keep - 1)] for n in range(keep)]
+
+
+def _without_remnants(layout: Layout) -> Layout:
+    """Return a layout of which nothing is kept."""
+    row: list[tuple[int, int, Layout]] = []
+    rest: Layout | None = layout
+    while rest is not None and rest[0] == "cut":
+        _, axis, at, lo, rest = rest
+        row.append((axis, at, _without_remnants(lo)))
+    node = WASTE if rest == FREE else rest
+    for axis, at, lo in reversed(row):
+        node = ("cut", axis, at, lo, node)
+    return node or WASTE
