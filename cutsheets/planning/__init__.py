@@ -12,7 +12,7 @@ from random import Random
 
 from cutsheets.planning.bounds import Bound, lower_bound
 from cutsheets.planning.check import Stats, check
-from cutsheets.planning.fewer import within
+from cutsheets.planning.fewer import lean, within
 from cutsheets.planning.layout import Job, Opened, given
 from cutsheets.planning.prices import Prices
 from cutsheets.planning.sawing import Budget, Search, cost
@@ -132,7 +132,8 @@ class _Work:
             search.most_cuts = _cuts([search.best]) + spare * search.demand.total() // blanks
 
     def _fewer(self) -> list[list[Opened]]:
-        return within([(search.job, search.best) for search in self.searches], self.instance["max_cuts"] or 0)
+        plans = [(s.job, [s.best, s.plain, lean(s.job, s.demand)]) for s in self.searches]
+        return within(plans, self.instance["max_cuts"] or 0)
 
     def result(self) -> PlanResult:
         """Return the best plan so far, less the blanks that take it above the cuts allowed."""
