@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import accumulate
 from random import Random
 from typing import NamedTuple
 
@@ -91,10 +92,9 @@ class Grounds:
         self.job, self.rng = job, rng
         self.boxes = 0  # filled so far: the work that was done, on any machine
         self.reach = Reach(job, 0), Reach(job, 1), Reach(job, 2)
-        lies = [(number, size) for number in job.numbers for _, size in job.lies[number]]
-        self.sizes = np.array([size for _, size in lies]).reshape(-1, 3)
-        self.numbers = list(dict.fromkeys(number for number, _ in lies))
-        self.starts = [[number for number, _ in lies].index(number) for number in self.numbers]
+        self.numbers = job.numbers
+        self.sizes = np.array([size for number in job.numbers for _, size in job.lies[number]]).reshape(-1, 3)
+        self.starts = [0, *accumulate(len(job.lies[number]) for number in job.numbers)][:-1]
         self.limited = job.limits.any
         self.barred = {
             source.name: frozenset(n for n in job.numbers if not job.may_give(source, n)) for source in job.sources
