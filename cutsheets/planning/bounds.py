@@ -28,7 +28,7 @@ from cutsheets.solids import Triple
 from cutsheets.stock import is_useful, resized, volume
 
 ROUNDS = 12  # of looking for violated rows, at most
-WORK = 5_000  # blank types × kinds of foam × rounds, at most: a large day keeps to its volume
+WORK = 5_000  # blank types × kinds of foam × rounds, at most: a larger day keeps to its volume
 ROWS_A_ROUND = 6  # for one kind of foam
 STEPS = 6  # u(1) … u(6)
 CUTS_AT = 6  # thresholds of U(eps) for one axis
@@ -56,27 +56,65 @@ class Bound:
         return Bound(self.price + other.price, self.blocks + other.blocks, self.score + other.score)
 
 
-def lower_bound(job: Job, demand: Counter[int]) -> Bound:
-    """Return the bounds for one grade. At most some tenths of a second."""
+def lower_bound(job: Job, demand: Counter[int], late: Callable[[], bool] = lambda: False) -> Bound:
+    """Return the bounds for one grade. At most some tenths of a second; when it is `late`, by volume alone."""
     if not demand.total():
         return Bound()
-    model = _Model(job, demand)
+    models: list[_Volume | _Model] = [_Volume(job, demand)]
+    if len(+demand) * len(job.sources) <= WORK and not late():
+        models.append(_Model(job, demand, late))
+
+    def least(coefficient: Coefficient, *, keeping: bool = False) -> float:
+        return max(model.least(coefficient, keeping=keeping) for model in models)
+
     # A piece needs a cut for every blank but one, and one more for every face with skin (cut it in two: both parts have
     # all faces but the new one).
     cut = job.prices.cut
-    opened = model.least(lambda source: source.price + cut * (source.trims - 1), keeping=True)
+    opened = least(lambda source: source.price + cut * (source.trims - 1), keeping=True)
     return Bound(
-        price=model.least(lambda source: source.price),
-        blocks=math.ceil(model.least(lambda source: 0 if source.is_remnant else 1) - TINY),
+        price=least(lambda source: source.price),
+        blocks=math.ceil(least(lambda source: 0 if source.is_remnant else 1) - TINY),
         score=opened + cut * demand.total(),
     )
+
+
+class _Volume:
+    """The blanks as so much foam, whatever their shape: pieces may be opened in part. O(sources log sources)."""
+
+    def __init__(self, job: Job, demand: Counter[int]) -> None:
+        self.job = job
+        self.copies = [demand.total() if source.limit is None else source.limit for source in job.sources]
+        self.needed = sum(volume(job.lies[n][0][1]) * count for n, count in demand.items())
+
+    def least(self, coefficient: Coefficient, *, keeping: bool = False) -> float:
+        """Return the least Σ coefficient × opened pieces, less what is earned by `keeping` foam."""
+        earned, needed, rates = 0.0, self.needed, []
+        for source, copies in zip(self.job.sources, self.copies, strict=True):
+            cost, room = coefficient(source), volume(source.core)
+            gain = self._earns(source) if keeping else 0.0
+            earned += min(cost - gain, 0.0) * copies  # what pays is opened for nothing too
+            used = volume(self.job.foam(source.core)) / volume(source.size)  # of a piece that blanks fill
+            if room:
+                rates.append(((max(cost - gain, 0.0) + gain * used) / room, room * copies))
+        total = earned
+        for rate, room in sorted(rates):
+            total += rate * min(room, needed)
+            needed -= min(room, needed)
+        return float(total - TINY)
+
+    def _earns(self, source: Source) -> float:
+        """Return what keeping all of a piece would earn; what is kept of it never earns more for its volume."""
+        if not is_useful(source.size, self.job.instance["min_remnant"]):
+            return 0.0
+        fee = 0 if source.trims else self.job.prices.cut
+        return max(0.0, -(self.job.prices.kept(volume(source.size), self.job.per_volume) + fee))
 
 
 class _Model:
     """The integer programme of one grade: y pieces of each foam, x blanks of each size out of it."""
 
-    def __init__(self, job: Job, demand: Counter[int]) -> None:
-        self.job, self.demand = job, demand
+    def __init__(self, job: Job, demand: Counter[int], late: Callable[[], bool]) -> None:
+        self.job, self.demand, self.late = job, demand, late
         self.numbers = [n for n in job.numbers if demand[n] > 0]
         self.solver = pywraplp.Solver.CreateSolver("SCIP")
         self.solver.SetTimeLimit(MILLISECONDS)
@@ -89,13 +127,14 @@ class _Model:
         for k, source in enumerate(job.sources):
             lies = [(n, size) for n in self.numbers for _, size in job.lies[n] if job.fits_in(size, source.core)]
             self.lies.append(lies)
-            numbers = [n for n, _ in lies]
-            self.numbers_in.append(list(dict.fromkeys(numbers)))
-            self.starts.append([numbers.index(n) for n in self.numbers_in[k]])
+            starts = {n: at for at, (n, _) in reversed([*enumerate(lies)])}
+            self.numbers_in.append(sorted(starts, key=starts.__getitem__))
+            self.starts.append(sorted(starts.values()))
             for n in self.numbers_in[k]:
                 self.taken[n, k] = self.solver.NumVar(0, demand[n], f"{n}/{k}")
         for n in self.numbers:
-            self.solver.Add(sum(x for (m, _), x in self.taken.items() if m == n) == demand[n])
+            taken = [self.taken[n, k] for k in range(len(job.sources)) if (n, k) in self.taken]
+            self.solver.Add(sum(taken) == demand[n])
         self.kept = [self.solver.NumVar(0, most + 1, "") for _ in job.sources]  # in whole pieces of each kind of foam
         self.tables = [self._table(k) for k in range(len(job.sources))]
         for k in range(len(job.sources)):
@@ -118,14 +157,14 @@ class _Model:
         # All that a plan can earn: foam so cheap that keeping it pays.
         relaxed = least = sum(min(each - gain, 0.0) * y.ub() for each, y, gain, _ in terms)
         for _ in range(min(ROUNDS, WORK // max(1, len(self.taken)))):
-            if solver.Solve() != pywraplp.Solver.OPTIMAL:
+            if self.late() or solver.Solve() != pywraplp.Solver.OPTIMAL:
                 break
             relaxed = solver.Objective().Value()
             if not self._tighten():
                 break
         for y in self.opened:
             y.SetInteger(True)
-        answered = solver.Solve() in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE)
+        answered = not self.late() and solver.Solve() in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE)
         whole = solver.Objective().BestBound() if answered else least
         return float(max(relaxed - TINY, whole - TINY, least))
 
