@@ -207,6 +207,8 @@ class View:
     """One picture of a part as plain geometry, mm, y upwards; the drawings give it lines, hatches and figures.
 
     `foam`, `finished` and `blank` are rings (even-odd), `lines` axes, joints and hidden edges, `labels` words.
+    Where many parts come out of one face, `numbers` count them, each at a spot well inside its part, and `kerf` is what
+    the wire takes between them.
     """
 
     name: str
@@ -216,6 +218,8 @@ class View:
     lines: tuple[tuple[Point, ...], ...] = ()
     sizes: tuple[Size, ...] = ()
     labels: tuple[tuple[Point, str], ...] = ()
+    numbers: tuple[Point, ...] = ()
+    kerf: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,17 +8,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from shapely import LineString, MultiLineString, points
+import numpy as np
+import shapely
+from shapely import LineString, MultiLineString, STRtree, points
 
 from cutsheets.drawings.lettering import length_parts
 from cutsheets.drawings.profile import TOUCHING, Look, profile_scene
 from cutsheets.drawings.scene import Dimension, Polygon, Polyline, Role, Scene, Shape, Text
 from cutsheets.sections import edge_ends
 from cutsheets.solids import Point, Ring, Size, Sized, View, Worked
-from cutsheets.units import Unit
+from cutsheets.units import Unit, say
 
 ROW = 1.7  # heights of the figures from one row of dimensions to the next
 LABEL = 0.62  # words in a view, as a share of its figures
+NUMBER = 0.68  # and the numbers of parts on a face
+EVERY = (1, 2, 5, 10, 20, 50, 100)  # each so-many-th part has its number, where not all can be read
+APART = 0.3  # of the size of two numbers: what stays clear around each
 PARTS_OF = 18  # the figures of a view, where nothing else says: a share of its longer side
 
 
@@ -38,7 +43,39 @@ def view_scene(view: View, unit: Unit, *, look: Look = "office", text: float | N
     shapes += [Polyline(line, "dim", "hair", dash=True) for line in view.lines]
     shapes += [_dimension(one, unit, size) for one in view.sizes if look == "office" or one.of == "foam"]
     shapes += [Text(at, (words,), LABEL * size, "label", "text") for at, words in view.labels]
+    for number in _numbers(view, NUMBER * size):
+        shapes += [Polygon((number.corners,), fill="foam", role=None), number]
     return Scene(tuple(shapes))
+
+
+def face_caption(view: View, unit: Unit) -> str:
+    """Return what stands beside the picture of a face with many parts.
+
+    >>> face = View("face of 2", foam=((), ()), sizes=(), blank=(((0, 0), (609.6, 304.8)),), kerf=1.5875)
+    >>> face_caption(face, "in")
+    'Face 24 × 12 in, 2 sections, kerf 1/16 in, numbered as they come free'
+    """
+    wide, high = (say(max(side), unit, "up") for side in zip(*view.blank[0], strict=True))
+    kerf = say(view.kerf, unit, denominator=64)
+    count = f"{len(view.foam)} section{'s' if len(view.foam) != 1 else ''}"
+    return f"Face {wide} × {high} {unit}, {count}, kerf {kerf} {unit}, numbered as they come free"
+
+
+def _numbers(view: View, size: float) -> list[Text]:
+    """Return the numbers of the parts on a face: all of them where they stay clear of each other, else every n-th."""
+    every = [Text(at, (str(n),), size, "label", "figures") for n, at in enumerate(view.numbers, 1)]
+    for step in EVERY:
+        chosen = [text for n, text in enumerate(every, 1) if n == 1 or n % step == 0]
+        if _clear(chosen, APART * size):
+            return chosen
+    return every[:1]
+
+
+def _clear(texts: Sequence[Text], apart: float) -> bool:
+    """Return whether no two texts come nearer to each other than `apart`."""
+    boxes = shapely.box(*np.array([Scene((text,)).bounds for text in texts]).reshape(-1, 4).T)
+    near, _ = STRtree(boxes).query(boxes, predicate="dwithin", distance=apart)
+    return len(near) == len(texts)  # each is near itself
 
 
 def _ground(view: View, size: float, look: Look) -> Iterator[Shape]:
@@ -48,7 +85,7 @@ def _ground(view: View, size: float, look: Look) -> Iterator[Shape]:
         if view.finished:
             yield Polygon((*view.finished, *view.foam), fill="coat", role=None)
             yield Polygon(view.finished, role="outline")
-    yield Polygon(view.foam, fill="foam", role="chalk", weight="frame")
+    yield Polygon(view.foam, fill="foam", role="chalk", weight="part" if view.numbers else "frame")
     if look == "cutter" and view.finished:
         for edge in _coated(view.foam, view.finished):
             yield Polyline(edge, "coat", "coat")

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
@@ -25,7 +25,6 @@ from cutsheets.rules import Rules
 from cutsheets.sections import perimeter
 from cutsheets.solids import Box, Face, Note, Outline, Point, Ring, Size, Stick, View, Worked
 
-READABLE = 0.1  # of a face: a section as wide has room for its number
 LYING = "lying flat"  # the view of a sprung moulding as it is wired
 
 
@@ -117,21 +116,27 @@ def ganged(worked: Worked, gang: Gang, rules: Rules) -> Worked:
     )
     return replace(
         worked, sticks=sticks, blanks=blanks, quantities=quantities, asks=wired_along(blanks, rules),
-        views=(*_part_views(worked), *face_views(outline, faces)), notes=(*worked.notes, *_single_notes(single)),
+        views=(*_part_views(worked), *face_views(outline, faces, rules.wire_kerf)),
+        notes=(*worked.notes, *_single_notes(single)),
     )  # fmt: skip
 
 
 def carried(worked: Worked, gang: Gang) -> tuple[GangFace, ...]:
-    """Return the faces of a nest that a line wants whole; none where its pieces have other lengths."""
+    """Return the faces of a nest that a line wants whole, as its blanks are ordered; none for other lengths."""
     left = Counter[float]()
     for stick in worked.sticks:
         left[stick.blank.l] += stick.qty
     faces = []
-    for face in gang.faces:
+    for face in sorted(gang.faces, key=_rank):
         if wanted := min(face.qty, left[face.size.l] // face.gives):
             left[face.size.l] -= wanted * face.gives
             faces.append(replace(face, qty=wanted))
     return tuple(faces)
+
+
+def _rank(face: GangFace) -> tuple[float, ...]:
+    """Return what sorts faces as `cutsheets.blanks.group` sorts their blanks: so both halves of a sheet agree."""
+    return -face.size.l, -face.size.w, -face.size.h, -face.gives
 
 
 def face_name(gives: int | str) -> str:
@@ -143,19 +148,10 @@ def face_name(gives: int | str) -> str:
     return f"face of {gives}"
 
 
-def face_views(outline: Outline, faces: Iterable[GangFace]) -> tuple[View, ...]:
+def face_views(outline: Outline, faces: Iterable[GangFace], kerf: float) -> tuple[View, ...]:
     """Return a picture of each different face: its sections numbered in the order of cutting, and the leads."""
     alike = {(face.size.w, face.size.h, face.placed): face for face in faces}
-    return tuple(_face_view(outline, face) for face in alike.values())
-
-
-def _numbers(rings: Sequence[Ring], least: float) -> Iterator[tuple[Point, str]]:
-    """Yield the number of each section with a place well inside it; of sections too small for it the first alone."""
-    for number, ring in enumerate(rings, 1):
-        shape = Polygon(ring)
-        spot = polylabel(shape, tolerance=1.0)
-        if number == 1 or 2 * spot.distance(shape.exterior) >= least:
-            yield (float(spot.x), float(spot.y)), str(number)
+    return tuple(_face_view(outline, face, kerf) for face in alike.values())
 
 
 def _allot(sticks: Iterable[Stick], faces: Iterable[GangFace]) -> Iterator[Stick]:
@@ -203,11 +199,13 @@ def _outline(of: Face | Box) -> Ring:
     return of.outline
 
 
-def _face_view(outline: Outline, face: GangFace) -> View:
-    rings = tuple(moved_ring(outline.outer, place) for place in face.placed)
+def _face_view(outline: Outline, face: GangFace, kerf: float) -> View:
+    inside = polylabel(Polygon(outline.outer), tolerance=1.0)
+    spot = ((float(inside.x), float(inside.y)),)
     w, h = face.size.w, face.size.h
     return View(
-        face_name(face.gives), foam=rings, blank=(rectangle((0.0, 0.0, w, h)),), lines=face.leads,
+        face_name(face.gives), foam=tuple(moved_ring(outline.outer, place) for place in face.placed),
+        blank=(rectangle((0.0, 0.0, w, h)),), lines=face.leads,
         sizes=(Size((0.0, 0.0), (w, 0.0), "blank", -1.0), Size((w, 0.0), (w, h), "blank", -1.0)),
-        labels=tuple(_numbers(rings, max(w, h) * READABLE)),
+        numbers=tuple(moved_ring(spot, place)[0] for place in face.placed), kerf=kerf,
     )  # fmt: skip

@@ -22,6 +22,7 @@ from cutsheets.drawings.runs import (
     strip_scene,
 )
 from cutsheets.drawings.scene import fitted
+from cutsheets.sheets.facepage import faces_of
 from cutsheets.sheets.furniture import CAUTIONS, INDOORS, UNIT_WORD, Item, pencil_boxes, sides
 from cutsheets.sheets.page import BOLD, FRAME, LEADING, LEFT, MIXED, NOTE, RIGHT, SMALL, WIDTH, WORDS, Pen, Type
 from cutsheets.sheets.partrows import draw_views, figure_items, part_items
@@ -95,8 +96,8 @@ def _pictures(pen: Pen, line: TravellerLine, unit: Unit, y: float, high: float) 
     worked = line.worked
     coated = line.coat_mm > 0 and bool(worked.views or not isinstance(worked.foam, Box))
     high -= 16 if coated else 4
-    if worked.views:
-        draw_views(pen, worked, unit, at=(LEFT, y + 2), room=(_left(worked), high))
+    if views := [view for view in worked.views if not view.numbers]:
+        draw_views(pen, views, unit, at=(LEFT, y + 2), room=(_left(worked), high))
     else:
         build = partial(profile_scene, worked, unit, look="cutter")
         pen.scene(fitted(lambda text: build(text=text), SECTION, high, 16.0), LEFT, y + 2, SECTION, high)
@@ -124,7 +125,8 @@ def _items(line: TravellerLine, unit: Unit) -> Iterator[Item]:
     for parts, name in _checks(worked, unit).items():
         yield _check_line(name, parts)
     yield from figure_items(worked.sprung, unit, width)
-    for words in (line.note, *(note.text for note in worked.notes)):
+    faces = f"The sections on their faces stand on a page behind, of line {worked.mark}." if faces_of(worked) else ""
+    for words in (faces, line.note, *(note.text for note in worked.notes)):
         for part in WORDS.lines(words, width) if words else ():
             yield Item(WORDS.size * LEADING, partial(_words, words=part))
 

@@ -5,7 +5,7 @@ The views take a wider column than a section: a wing, a mould or a pair of hands
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import partial
 
 from cutsheets.drawings.figures import figure_parts, for_the_wire
@@ -15,7 +15,7 @@ from cutsheets.drawings.runs import Like, group_sticks, name_marks
 from cutsheets.drawings.scene import Scene, fitted
 from cutsheets.sheets.furniture import Item, pencil_boxes
 from cutsheets.sheets.page import BOLD, MIXED, Pen, Type
-from cutsheets.solids import Figure, Worked
+from cutsheets.solids import Figure, View, Worked
 from cutsheets.units import Unit
 
 VIEW_TEXT = 15.2  # figures of a view: the digits of their fractions and the words come out above 9 pt
@@ -27,10 +27,12 @@ HANDS = ("left", "right")
 Cell = tuple[float, float, float, float]  # left and upper end in the room of the views, width and height
 
 
-def draw_views(pen: Pen, worked: Worked, unit: Unit, *, at: tuple[float, float], room: tuple[float, float]) -> None:
+def draw_views(
+    pen: Pen, views: Sequence[View], unit: Unit, *, at: tuple[float, float], room: tuple[float, float]
+) -> None:
     """Draw the views of a line in the grid that lets the smallest come out largest."""
-    grids = [_grid(worked, unit, across, room) for across in range(1, len(worked.views) + 1)]
-    best = [max(grid[place][0].scale_for(*grid[place][1][2:]) for grid in grids) for place in range(len(worked.views))]
+    grids = [_grid(views, unit, across, room) for across in range(1, len(views) + 1)]
+    best = [max(grid[place][0].scale_for(*grid[place][1][2:]) for grid in grids) for place in range(len(views))]
 
     def worst(grid: list[tuple[Scene, Cell]]) -> float:
         """Return how large the view comes out that suffers most, against the best that any grid can give it."""
@@ -56,21 +58,21 @@ def figure_items(figures: tuple[Figure, ...], unit: Unit, width: float) -> Itera
             yield Item(LINE * len(lines), partial(_lines, lines=lines, width=width))
 
 
-def _grid(worked: Worked, unit: Unit, across: int, room: tuple[float, float]) -> list[tuple[Scene, Cell]]:
+def _grid(views: Sequence[View], unit: Unit, across: int, room: tuple[float, float]) -> list[tuple[Scene, Cell]]:
     """Return each view with the cell it stands in, so many views beside each other."""
-    down = -(-len(worked.views) // across)
+    down = -(-len(views) // across)
     wide, high = (room[0] - (across - 1) * GAP) / across, (room[1] - (down - 1) * GAP) / down
     return [
         (
-            fitted(partial(_view, worked, unit, place), wide, high, VIEW_TEXT),
+            fitted(partial(_view, views[place], unit), wide, high, VIEW_TEXT),
             (place % across * (wide + GAP), place // across * (high + GAP), wide, high),
         )
-        for place in range(len(worked.views))
+        for place in range(len(views))
     ]
 
 
-def _view(worked: Worked, unit: Unit, place: int, text: float) -> Scene:
-    return view_scene(worked.views[place], unit, look="cutter", text=text)
+def _view(view: View, unit: Unit, text: float) -> Scene:
+    return view_scene(view, unit, look="cutter", text=text)
 
 
 def _row(pen: Pen, x: float, y: float, *, like: Like, unit: Unit, width: float) -> None:

@@ -7,6 +7,8 @@ top left and bottom right, the barcode top right and bottom left, on every page.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from functools import partial
 from itertools import zip_longest
 
 from cutsheets.codes import make_sheet_code
@@ -15,10 +17,13 @@ from cutsheets.drawings.lettering import CAP
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.barcodes import MODULE, QUIET, bars_width
 from cutsheets.sheets.cuthalf import cut_pages, draw_cut_half
-from cutsheets.sheets.furniture import barcode_at_foot, barcode_at_right, title_block
+from cutsheets.sheets.facepage import draw_face_page, face_pages
+from cutsheets.sheets.furniture import Item, barcode_at_foot, barcode_at_right, title_block
 from cutsheets.sheets.page import BOLD, FRAME, LEFT, NO_BREAK, NOTE, RIGHT, SIZES, WIDTH, WORDS, PageSize, Pen, Type
 from cutsheets.sheets.sawhalf import draw_saw_half, saw_pages
 from cutsheets.sheets.values import OPERATIONS, TravellerLine, TravellerSheet
+from cutsheets.solids import Blank
+from cutsheets.units import Unit
 
 __all__ = ["OPERATIONS", "TravellerLine", "TravellerSheet", "traveller_pdf"]
 
@@ -32,19 +37,28 @@ def traveller_pdf(sheet: TravellerSheet, page: PageSize = "letter") -> bytes:
         raise CutsheetError("sheet-empty", "A traveller needs lines with blanks to cut; complete the order first.")
     code = make_sheet_code(sheet.number, sheet.revision)
     pen = Pen(page, title=f"Traveller {sheet.name}", author=sheet.shop, subject=f"{sheet.job}, {sheet.customer}")
-    halves = [
-        (line, saw, cut)
-        for line in sheet.lines
-        for saw, cut in zip_longest(saw_pages(line), cut_pages(line, sheet.unit, SIZES[page][1], FOOT), fillvalue=())
-    ]
-    for number, (line, saw, cut) in enumerate(halves, 1):
+    pages = [(line, draw) for line in sheet.lines for draw in _bodies(line, sheet.unit, SIZES[page][1])]
+    for number, (line, draw) in enumerate(pages, 1):
         if number > 1:
             pen.next_page()
         _header(pen, sheet, line, code)
-        draw_saw_half(pen, line, sheet.unit, saw)
-        draw_cut_half(pen, line, sheet.unit, cut, foot=FOOT)
-        _foot(pen, sheet, code, f"{number} of {len(halves)}")
+        draw(pen)
+        _foot(pen, sheet, code, f"{number} of {len(pages)}")
     return pen.finish()
+
+
+def _bodies(line: TravellerLine, unit: Unit, high: float) -> Iterator[Callable[[Pen], None]]:
+    """Yield what draws each page of a line between header and foot: folded ones, then its faces with many sections."""
+    halves = zip_longest(saw_pages(line), cut_pages(line, unit, high, FOOT), fillvalue=())
+    for saw, cut in halves:
+        yield partial(_folded, line=line, unit=unit, saw=saw, cut=cut)
+    for faces in face_pages(line, unit, high, FOOT):
+        yield partial(draw_face_page, line=line, unit=unit, faces=faces, foot=FOOT)
+
+
+def _folded(pen: Pen, line: TravellerLine, unit: Unit, saw: tuple[Blank, ...], cut: tuple[Item, ...]) -> None:
+    draw_saw_half(pen, line, unit, saw)
+    draw_cut_half(pen, line, unit, cut, foot=FOOT)
 
 
 def _header(pen: Pen, sheet: TravellerSheet, line: TravellerLine, code: str) -> None:

@@ -11,7 +11,7 @@ from django.utils.html import SafeString, format_html_join, mark_safe
 from django.views.decorators.http import require_POST
 
 from cutsheets.codes import revision_letter
-from cutsheets.drawings.part import part_scenes, view_scene
+from cutsheets.drawings.part import part_scenes
 from cutsheets.errors import CutsheetError
 from cutsheets.planning.gang import face_views, section
 from cutsheets.solids import Box
@@ -26,12 +26,13 @@ from shop.views.asking import written
 
 from .lines import get_line
 from .orders import get_order, posted_version
+from .plan_faces import face_picture
 from .showing import place_words
 
 REFUSED = 409
 NAMES = {"each": "A blank for every piece", "gang": "Many out of one face"}
 FACES_SHOWN = 4
-NARROW, WIDE = 260, 420  # pixels of a picture
+NARROW = 260  # pixels of the picture of a part
 UM3_PER_MM3 = 10**9
 
 
@@ -90,11 +91,11 @@ def _both(line: Line, unit: str) -> dict[str, Any]:
     context: dict[str, Any] = {"state": found.state, "said": found.said}
     if found.said is None:
         return context
-    worked, _ = work_each(line, shop)
+    worked, rules = work_each(line, shop)
     *_, (name, scene) = part_scenes(worked, unit)  # of a sprung moulding as it lies in its blank
-    faces = face_views(section(worked), found.nest.faces)[:FACES_SHOWN] if found.nest else ()
+    faces = face_views(section(worked), found.nest.faces, rules.wire_kerf)[:FACES_SHOWN] if found.nest else ()
     pictures = {
-        "each": [(name, scene, NARROW)], "gang": [(view.name, view_scene(view, unit), WIDE) for view in faces],
+        "each": [(name, scene, NARROW)], "gang": [face_picture(view, unit) for view in faces],
     }  # fmt: skip
     rows = [(name, [said and value(said, unit) for said in _sides(found.said)]) for name, value in ROWS.items()]
     sides = [

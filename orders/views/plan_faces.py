@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from cutsheets.drawings.part import view_scene
+from cutsheets.drawings.part import face_caption, view_scene
+from cutsheets.drawings.scene import Scene
 from cutsheets.errors import CutsheetError
 from cutsheets.planning.gang import face_name
 from cutsheets.solids import View
@@ -12,7 +13,8 @@ from cutsheets.units import Unit
 from orders.lines import shop_figures, work_out
 from orders.models import CuttingRun, Line
 
-WIDE, HIGH = 360, 300  # pixels at most
+WIDE, HIGH = 600, 480  # pixels at most
+FIGURES = 30  # lines of figures go into the longer side of a face: its numbers come out some 13 pixels high
 MOST = 12  # lines whose faces are shown: each is worked out for it
 
 
@@ -33,8 +35,14 @@ def faces(run: CuttingRun, unit: Unit) -> list[dict[str, Any]]:
 
 
 def picture(line: Line, view: View, unit: Unit) -> dict[str, Any]:
-    """Return one face with its drawing and how many pixels wide that is: a tall one is drawn narrower."""
-    scene = view_scene(view, unit)
+    """Return one face with its line."""
+    name, scene, width = face_picture(view, unit)
+    return {"line": line, "name": name, "scene": scene, "width": width}
+
+
+def face_picture(view: View, unit: Unit) -> tuple[str, Scene, int]:
+    """Return a face: its words, its drawing, and how many pixels wide that is; a tall one is drawn narrower."""
+    text = max(max(side) for side in zip(*view.blank[0], strict=True)) / FIGURES
+    scene = view_scene(view, unit, text=text)
     left, bottom, right, top = scene.bounds
-    width = min(WIDE, HIGH * (right - left) / (top - bottom))
-    return {"line": line, "name": view.name, "scene": scene, "width": round(width)}
+    return face_caption(view, unit), scene, round(min(WIDE, HIGH * (right - left) / (top - bottom)))

@@ -171,4 +171,6 @@ def test_the_faces_of_big_blanks_are_shown_with_their_line(manager, draft, mina,
     moves.release(draft, mina)
     run = planning.make_plan(firm, raf, iterations=3)
     gives = max(blank.gives for blank in line.blanks.all())
-    assert f"Faces to wire {draft.number} A, face of {gives}" in words(manager.get(f"/plans/{run.number}/"))
+    said = words(manager.get(f"/plans/{run.number}/"))
+    assert f"Faces to wire {draft.number} A. Face " in said
+    assert f"in, {gives} sections, kerf 1/16 in, numbered as they come free" in said
