@@ -21,7 +21,8 @@ from cutsheets.stock import Instance, Plan, PlanPiece
 
 Stop = Callable[[], bool]
 TELL_EVERY = 1.0  # seconds at least between two plans that are told
-FIRST = 0.5  # seconds at most to look for a plan that leaves out less than the plain one
+FIRST = 0.5  # seconds at most, for one grade, to look for a plan that leaves out less than the plain one
+BEFORE = 0.2  # share of the time that this may take for all grades, and then their bounds
 FEWER_CUTS = 0.5  # share of the search for a full plan within the cuts allowed, before blanks are left out
 
 
@@ -68,10 +69,13 @@ def plan(
     """Return the best plan found for every grade of an instance; what has no place is named in `left_out`.
 
     `iterations` instead of `seconds` gives the same plan on every machine; `stop` is asked between two of them, and
-    `tell` is handed the best plan so far when it is better than the last one told, once a second at most.
+    `tell` is handed the best plan so far when it is better than the last one told, once a second at most. `stop` is
+    asked before the search too: the plain plan is the least that is returned. The answer comes at most a second after
+    `seconds`, where these are enough for the plain plan and its check (5,000 blanks: a second of the processor).
     """
     began = time.monotonic()
-    work = _Work(instance, seed, Budget(None if iterations is not None else FIRST))
+    before = None if iterations is not None else max(FIRST, BEFORE * (seconds or 0))
+    work = _Work(instance, seed, Budget(before, stop=stop))
     checked = time.monotonic()
     work.check_plain()
     if iterations is None and seconds is not None:
@@ -91,15 +95,22 @@ def plan(
 class _Work:
     """The searches of an instance, one a grade, with their bounds."""
 
-    def __init__(self, instance: Instance, seed: int, first: Budget) -> None:
-        self.instance = instance
+    def __init__(self, instance: Instance, seed: int, before: Budget) -> None:
+        self.instance, self.before = instance, before
         self.searches: list[Search] = []
-        for grade in sorted({blank["grade"] for blank in instance["blanks"]}):
+        grades = sorted({blank["grade"] for blank in instance["blanks"]})
+        for grade in grades:
             job = Job(instance, grade, Prices.of(instance))
-            search = Search(job, Random(f"{seed}/{grade}"), replace(first))  # noqa: S311 - a search, no secret
+            first = None if before.seconds is None else min(FIRST, before.seconds / len(grades))
+            search = Search(job, Random(f"{seed}/{grade}"), replace(before, seconds=first))  # noqa: S311 - a search, no secret
             self.searches.append(search)
-        self.bounds = [lower_bound(search.job, search.demand) for search in self.searches]
+        self.bounds = self._bounds([search.demand for search in self.searches])
         self.plain: Stats | None = None
+
+    def _bounds(self, demands: list[Counter[int]]) -> list[Bound]:
+        """Return the bounds of all grades; those that have no more time are by volume."""
+        late = replace(self.before).stopped  # the time begins now
+        return [lower_bound(search.job, demand, late) for search, demand in zip(self.searches, demands, strict=True)]
 
     def check_plain(self) -> None:
         """Work out the figures of the plain plan, where it is within the cuts allowed."""
@@ -124,7 +135,7 @@ class _Work:
         if self.too_many_cuts():
             for search, pieces in zip(self.searches, self._fewer(), strict=True):
                 search.leave_out(pieces)
-            self.bounds = [lower_bound(search.job, search.demand) for search in self.searches]
+            self.bounds = self._bounds([search.demand for search in self.searches])
             self.check_plain()
         spare = most - _cuts(search.best for search in self.searches)
         blanks = max(1, sum(search.demand.total() for search in self.searches))
@@ -140,7 +151,7 @@ class _Work:
         best, bounds, plain = [search.best for search in self.searches], self.bounds, self.plain
         if self.too_many_cuts():
             best, plain = self._fewer(), None
-            bounds = [lower_bound(s.job, given(pieces)) for s, pieces in zip(self.searches, best, strict=True)]
+            bounds = self._bounds([given(pieces) for pieces in best])
         written, stats = self._written(best)
         plain = plain or stats
         return PlanResult(
@@ -160,7 +171,7 @@ class _Work:
         """Return the plan of these pieces and its figures; a fault of the planner never leaves this function."""
         pieces = _pieces(self.instance, [(s.job, opened) for s, opened in zip(self.searches, answer, strict=True)])
         written: Plan = {"format": "blockyard-plan-1", "instance": self.instance["name"], "pieces": pieces}
-        verdict = check(_without(self.instance, self._left_out(answer)), written)
+        verdict = check(_reduced(self.instance, self._left_out(answer)), written)
         if not verdict.ok:
             raise AssertionError(f"the planner made a faulty plan: {verdict.faults[0]}")
         return written, verdict.stats
@@ -235,7 +246,7 @@ def _why(job: Job, number: int) -> str:
     return "fits-nothing"
 
 
-def _without(instance: Instance, left_out: list[LeftOut]) -> Instance:
+def _reduced(instance: Instance, left_out: list[LeftOut]) -> Instance:
     """Return the instance less the blanks that are left out: what the plan is checked against."""
     missing: Counter[str] = Counter()
     for each in left_out:

@@ -108,7 +108,8 @@ class Search:
     def _place_more(self) -> None:
         """Look for a plan that leaves out less than the shelves do; it then stands in for theirs."""
         for number in range(TRIES):
-            if not any(self.job.has_source(n) for n in self.left) and not self.over(self.plain):
+            enough = not any(self.job.has_source(n) for n in self.left) and not self.over(self.plain)
+            if enough or self.budget.stopped():
                 break
             left = Counter(self.job.demand)
             built = self._built(left, [], self._taste() if number else PLAIN)
