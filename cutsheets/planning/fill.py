@@ -76,11 +76,16 @@ class Reach(dict[int, int]):
         longest = max((source.core[axis] for source in job.sources), default=0)
         lies = [size for n in job.numbers for _, size in job.lies[n]]
         lengths = sorted({size[axis] for size in lies if any(job.fits_in(size, s.core) for s in job.sources)})
-        sums = {0}
-        front = [0]
+        sums, front = {0}, [0]
+
+        def longer(front: list[int], most: int) -> list[int]:
+            """Return the sums not known yet that are one length longer than some."""
+            return sorted({s + long for s in front for long in lengths[: bisect_right(lengths, most - s)]} - sums)
+
         while front and len(sums) < MOST_REACHED:
-            front = sorted({s + length for s in front for length in lengths if s + length <= longest} - sums)
-            front = front[: MOST_REACHED - len(sums)]
+            wanted = MOST_REACHED - len(sums)
+            most = min([longest, *longer(front[:8], longest)[wanted - 1 : wanted]])  # no longer one will be kept
+            front = longer(front, most)[:wanted]
             sums.update(front)
         return sorted(sums)
 
