@@ -14,7 +14,7 @@ from shapely import LineString, MultiLineString, STRtree, points
 
 from cutsheets.drawings.lettering import length_parts
 from cutsheets.drawings.profile import TOUCHING, Look, profile_scene
-from cutsheets.drawings.scene import Dimension, Polygon, Polyline, Role, Scene, Shape, Text
+from cutsheets.drawings.scene import Dimension, Polygon, Polyline, Role, Scene, Shape, Text, on_ground
 from cutsheets.sections import edge_ends
 from cutsheets.solids import Point, Ring, Size, Sized, View, Worked
 from cutsheets.units import Unit, say
@@ -44,7 +44,7 @@ def view_scene(view: View, unit: Unit, *, look: Look = "office", text: float | N
     shapes += [_dimension(one, unit, size) for one in view.sizes if look == "office" or one.of == "foam"]
     shapes += [Text(at, (words,), LABEL * size, "label", "text") for at, words in view.labels]
     for number in _numbers(view, NUMBER * size):
-        shapes += [Polygon((number.corners,), fill="foam", role=None), number]
+        shapes += on_ground(number)
     return Scene(tuple(shapes))
 
 

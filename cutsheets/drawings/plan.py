@@ -9,9 +9,10 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from cutsheets.drawings.bars import BarRun, bar_runs, cut_runs
 from cutsheets.drawings.lettering import Parts, length_parts, text_width
 from cutsheets.drawings.numbers import beside, leader, number_spot
-from cutsheets.drawings.scene import Bounds, Polygon, Polyline, Scene, Shape, Text, cut_mark, rectangle
+from cutsheets.drawings.scene import Bounds, Polygon, Polyline, Scene, Shape, Text, cut_mark, on_ground, rectangle
 from cutsheets.drawings.slabs import PLANE, CutLine, Dissection, Region, View, WholeCut, dissect
 from cutsheets.solids import OpenedPiece, Point
 from cutsheets.units import Unit
@@ -23,6 +24,7 @@ HEIGHT = {2: "high", 1: "wide", 0: "long"}  # the word for a slab's size along t
 STACK = {2: "high", 1: "deep", 0: "behind each other"}  # and for layers along it
 SEEN = {2: "from above", 1: "from the fence side", 0: "from the end"}
 ROUND = 0.5  # of the text size: so far the circle of a number reaches
+THIN = 1.3  # of the text size: bars and cuts nearer to each other have no room for a number each
 LEAST_LABEL = 0.785  # of the text size: a label that does not fit at this size is left to the list of cuts
 
 
@@ -139,33 +141,65 @@ def _slab_names(found: Dissection, size: float) -> Iterator[Shape]:
 def _slab(view: View, size: float, labels: Mapping[str, str]) -> Iterator[Shape]:
     across, up = PLANE[view.axis]
     origin = (view.low[across], view.low[up])
-    taken: list[Bounds] = []  # what the labels cover
     edge = rectangle(0, 0, (view.high[across] - origin[0]) / MM, (view.high[up] - origin[1]) / MM)
     yield Polygon((edge,), fill="foam", role=None)
+    runs = bar_runs(view.regions, THIN * size * MM)
+    in_runs = {region.rect for run in runs for region in run.regions}
+    alone = [region for region in view.regions if region.rect not in in_runs]
     numbers: list[tuple[Point, int]] = []
-    for region in view.regions:
+    for region in alone:
         for spot, number in zip(_corner_spots(region, origin, size), region.numbers, strict=True):
             numbers.append((beside(spot, size, marks=[mark for mark, _ in numbers]), number))
     in_corners = [spot for spot, _ in numbers]
+    names: list[Text | None] = []
     for region in view.regions:
         shape, name = _region(region, origin, view.axis, size, labels, marks=in_corners)
         yield shape
-        if name:
-            taken.append(Scene((name,)).bounds)
-            yield name
+        names.append(name if region in alone else None)
     yield Polygon((edge,), weight="frame")
     for cut in view.cuts:
         yield Polyline(_line(cut, origin), "chalk", "frame")
-    width, height = edge[2]
+    of_runs = [name for run in runs if (name := _run_label(run, origin, view.axis, size, labels))]
+    shown = [name for name in (*names, *of_runs) if name]
+    for name in shown:
+        yield from on_ground(name) if name in of_runs else (name,)
+    yield from _cut_numbers(view, origin, size, numbers, [Scene((name,)).bounds for name in shown])
+
+
+def _cut_numbers(
+    view: View, origin: tuple[int, int], size: float, numbers: list[tuple[Point, int]], labels: Sequence[Bounds]
+) -> Iterator[Shape]:
+    """Yield the numbers of the cuts, clear of each other and of the labels; of a close run the first and the last."""
+    across, up = PLANE[view.axis]
+    slab = (view.high[across] - origin[0]) / MM, (view.high[up] - origin[1]) / MM
+    runs = cut_runs(view.cuts, THIN * size * MM)
+    between = {cut.number for run in runs for cut in run[1:-1]}
+    spots = {}
     for cut in view.cuts:
-        line = _line(cut, origin)
-        marks = [spot for spot, _ in numbers]
-        spot = number_spot(line, (width, height), size, marks=marks, labels=taken)
-        if away := leader(line, spot):
-            yield Polyline(away, "chalk", "part")
-        numbers.append((spot, cut.number))
+        if cut.number not in between:
+            line = _line(cut, origin)
+            spot = number_spot(line, slab, size, marks=[mark for mark, _ in numbers], labels=labels)
+            if away := leader(line, spot):
+                yield Polyline(away, "chalk", "part")
+            spots[cut.number] = spot
+            numbers.append((spot, cut.number))
+    for run in runs:  # a line from the first to the last stands for those between
+        yield Polyline((spots[run[0].number], spots[run[-1].number]), "chalk", "part")
     for spot, number in numbers:
         yield from cut_mark(spot, number, 0.85 * size)
+
+
+def _run_label(run: BarRun, origin: tuple[int, int], axis: int, size: float, labels: Mapping[str, str]) -> Text | None:
+    """Return what like bars side by side are, how many, and which cuts run through them parallel to the view."""
+    first = run.regions[0]
+    name = ", ".join(dict.fromkeys(labels.get(leaf.name, leaf.name) for leaf in first.leaves))
+    deep = f", {first.layers} {STACK[axis]}" if first.layers > 1 else ""
+    cuts = f", cuts {run.numbers}" if run.numbers else ""
+    left, bottom, right, top = ((side - origin[place % 2]) / MM for place, side in enumerate(run.rect))
+    count = f"{len(run.regions)} × "
+    words = (f"{count}{name}{deep}{cuts}", f"{count}{name}{cuts}", f"{count}{name}", cuts.removeprefix(", "))
+    fitting = (_label(each, (left, bottom, right, top), size) for each in words if each)
+    return next((label for label in fitting if label), None)
 
 
 def _line(cut: CutLine, origin: tuple[int, int]) -> tuple[Point, Point]:

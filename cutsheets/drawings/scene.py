@@ -191,6 +191,12 @@ def cut_mark(at: Point, number: int, size: float) -> tuple[Primitive, ...]:
     return (Circle(at, max(0.75 * size, text.width * 0.7), "mark", "chalk"), text)
 
 
+def on_ground(text: Text) -> tuple[Polygon, Text]:
+    """Return a text and before it the foam under it, so that no line runs through its letters."""
+    first, above, end, last = text.corners
+    return Polygon(((first, end, last, above),), "foam", role=None), text
+
+
 def rectangle(left: float, bottom: float, right: float, top: float) -> tuple[Point, ...]:
     """Return the corners of an upright rectangle."""
     return ((left, bottom), (right, bottom), (right, top), (left, top))

@@ -1,11 +1,13 @@
 """Blocks and slabs: every numbered cut is on the drawing once, every part where the plan has it."""
 
 import itertools
+import re
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cutsheets.drawings.bars import cut_runs
 from cutsheets.drawings.foam import Slice, foam_bar_scene
 from cutsheets.drawings.lettering import plain
 from cutsheets.drawings.plan import block_scene, slab_drawings
@@ -28,11 +30,21 @@ def words(scene):
     return [plain(s.parts) for s in scene.flat() if isinstance(s, Text) and s.role == "label"]
 
 
+def told(slab):
+    """Return the cuts that a slab tells of: in circles, between the two circles of a run, in the label of one."""
+    numbers = marks(slab.scene)
+    numbers += [cut.number for run in cut_runs(slab.view.cuts, 1300 * slab.text) for cut in run[1:-1]]
+    for label in words(slab.scene):
+        for first, last in re.findall(r"(\d+)–(\d+)", label.partition("cuts ")[2]):
+            numbers += range(int(first), int(last) + 1)
+    return numbers
+
+
 @pytest.mark.parametrize("opened", ALL, ids=lambda opened: opened.source)
 def test_every_cut_is_drawn_once(opened):
     drawn = marks(block_scene(opened))
     for slab in slab_drawings(opened, "in"):
-        drawn += marks(slab.scene)
+        drawn += told(slab)
     assert sorted(drawn) == [step.number for step in opened.steps]
 
 
@@ -98,12 +110,34 @@ def test_remnants_are_dashed_and_trim_is_hatched():
     assert sum(shape.hatch > 0 for shape in shapes) == 1
 
 
-def test_numbers_of_a_busy_slab_stand_off_each_other():
-    for slab in slab_drawings(BUSY, "in"):
+@pytest.mark.parametrize("opened", [BUSY])
+def test_numbers_stand_off_each_other(opened):
+    for slab in slab_drawings(opened, "in"):
         circles = [s for s in slab.scene.flat() if isinstance(s, Circle)]
         for a, b in itertools.combinations(circles, 2):
             gap = ((a.centre[0] - b.centre[0]) ** 2 + (a.centre[1] - b.centre[1]) ** 2) ** 0.5
             assert gap >= a.radius + b.radius
+
+
+@pytest.fixture(scope="module")
+def thin():
+    """A block of many thin bars, some of them ripped again out of sight."""
+    bars = ("4182 A1–A60", (2_387_600, 50_800, 38_100), 60), ("4183 B1–B40", (1_524_000, 63_500, 25_400), 40)
+    day = sawn_days.day(*bars)
+    return opened_piece(day, plan(day, iterations=4, seed=1).plan["pieces"][0])
+
+
+def test_many_thin_bars_have_one_label_and_their_cuts_the_first_and_last_number(thin):
+    slabs = slab_drawings(thin, "in")
+    labels = [label for slab in slabs for label in words(slab.scene)]
+    assert any(re.match(r"\d+ × 4182 A1–A60", label) for label in labels)
+    assert any(re.match(r"\d+ × 4183 B1–B40", label) for label in labels)
+    drawn = marks(block_scene(thin)) + [number for slab in slabs for number in told(slab)]
+    assert sorted(drawn) == [step.number for step in thin.steps]
+
+
+def test_numbers_of_many_thin_bars_never_cover_each_other(thin):
+    test_numbers_stand_off_each_other(thin)
 
 
 def test_leaves_can_be_given_other_words():
