@@ -12,7 +12,8 @@ from random import Random
 
 from cutsheets.planning.bounds import Bound, lower_bound
 from cutsheets.planning.check import Stats, check
-from cutsheets.planning.fewer import lean, within
+from cutsheets.planning.fewer import within
+from cutsheets.planning.grids import grids
 from cutsheets.planning.layout import Job, Opened, given
 from cutsheets.planning.prices import Prices
 from cutsheets.planning.sawing import Budget, Search, cost
@@ -84,7 +85,7 @@ def plan(
     listened = _Told(work.result, work.cost, tell, stop)
     whole = Budget(None if iterations is not None else seconds, iterations, listened)
     if work.too_many_cuts():
-        fewer = _share_of(whole, FEWER_CUTS)
+        fewer = replace(_share_of(whole, FEWER_CUTS), stop=stop)  # there is nothing to tell yet
         _improve(work.searches, work.bounds, fewer)
         whole.used += fewer.used
     work.keep_cuts()
@@ -98,6 +99,7 @@ class _Work:
     def __init__(self, instance: Instance, seed: int, before: Budget) -> None:
         self.instance, self.before = instance, before
         self.searches: list[Search] = []
+        self.checked: tuple[list[list[Opened]], Plan, Stats] | None = None
         grades = sorted({blank["grade"] for blank in instance["blanks"]})
         for grade in grades:
             job = Job(instance, grade, Prices.of(instance))
@@ -143,23 +145,23 @@ class _Work:
             search.most_cuts = _cuts([search.best]) + spare * search.demand.total() // blanks
 
     def _fewer(self) -> list[list[Opened]]:
-        plans = [(s.job, [s.best, s.plain, lean(s.job, s.demand)]) for s in self.searches]
+        plans = [(s.job, [s.best, grids(s.job, s.demand, Counter())]) for s in self.searches]
+        for search, (_, ways) in zip(self.searches, plans, strict=True):
+            if search.plain is not search.best:
+                ways.append(search.plain)
         return within(plans, self.instance["max_cuts"] or 0)
 
     def result(self) -> PlanResult:
-        """Return the best plan so far, less the blanks that take it above the cuts allowed."""
-        best, bounds, plain = [search.best for search in self.searches], self.bounds, self.plain
-        if self.too_many_cuts():
-            best, plain = self._fewer(), None
-            bounds = self._bounds([given(pieces) for pieces in best])
+        """Return the best plan so far."""
+        best = [search.best for search in self.searches]
         written, stats = self._written(best)
-        plain = plain or stats
+        plain = self.plain or stats
         return PlanResult(
             plan=written,
             score=stats.score,
             plain_score=plain.score,
             plain_stats=plain,
-            bound=sum(bounds, Bound()),
+            bound=sum(self.bounds, Bound()),
             stats=stats,
             left_out=tuple(self._left_out(best)),
         )
@@ -168,13 +170,19 @@ class _Work:
         return [each for s, pieces in zip(self.searches, answer, strict=True) for each in _left_out(s, pieces)]
 
     def _written(self, answer: list[list[Opened]]) -> tuple[Plan, Stats]:
-        """Return the plan of these pieces and its figures; a fault of the planner never leaves this function."""
+        """Return the plan of these pieces and its figures; a fault of the planner never leaves this function.
+
+        The last answer is kept: no plan is checked twice in a row.
+        """
+        if self.checked and self.checked[0] == answer:
+            return self.checked[1:]
         pieces = _pieces(self.instance, [(s.job, opened) for s, opened in zip(self.searches, answer, strict=True)])
         written: Plan = {"format": "blockyard-plan-1", "instance": self.instance["name"], "pieces": pieces}
         verdict = check(_reduced(self.instance, self._left_out(answer)), written)
         if not verdict.ok:
             raise AssertionError(f"the planner made a faulty plan: {verdict.faults[0]}")
-        return written, verdict.stats
+        self.checked = answer, written, verdict.stats
+        return self.checked[1:]
 
 
 @dataclass

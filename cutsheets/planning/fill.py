@@ -177,7 +177,7 @@ class Filler:
         self.grounds.boxes += 1
         if self.limits.saw is not None and any(self.limits.reaches(above, box, axis) is None for axis in range(3)):
             parted = self._parted(box, above, depth)
-            if parted is not None:
+            if parted != FREE:
                 return parted
         choices = []
         for rank, group in self._groups(box):
@@ -196,7 +196,7 @@ class Filler:
             return self.grounds.order(box, group.size, ONE, START)
         return self.grounds.order(box, group.size, group.counts, above)
 
-    def _parted(self, box: Triple, above: Hand, depth: int) -> Layout | None:
+    def _parted(self, box: Triple, above: Hand, depth: int) -> Layout:
         """Return a box that the saw cannot cut every way, cut where it can and as large as it can cut further."""
         cuts = [
             (axis, self.grounds.reach[axis][min(limit + self.job.kerf, box[axis])], below)
@@ -205,7 +205,7 @@ class Filler:
         ]  # fmt: skip
         cuts = [each for each in cuts if 0 < each[1] < box[each[0]] and self.job.fits(each[1], box[each[0]])]
         if not cuts:
-            return None
+            return FREE
         axis, at, below = self.rng.choice(cuts)
         part, rest = resized(box, axis, at), resized(box, axis, box[axis] - at)
         low = self._filled(part, self.limits.settled(below, part), depth + 1)

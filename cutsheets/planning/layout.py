@@ -174,6 +174,10 @@ class Job:
                 layout = ("cut", axis, size[axis], layout, FREE if rest > self.kerf else None)
         return layout
 
+    def keeps(self, piece: Opened) -> bool:
+        """Return whether a piece is within the reach of the saw and the changes of direction allowed."""
+        return not self.limits.any or self.in_full(piece.source, piece.layout) is not None
+
     def opened(self, source: Source, layout: Layout) -> Opened:
         """Return a layout as an opened piece with its cost. O(cuts)."""
         in_full = self.in_full(source, layout) if source.in_full else None
@@ -208,7 +212,8 @@ class Job:
         """
         trims = Trims(self.limits, source.low, source.high, self.instance["min_remnant"])
         axes = [axis for axis in range(3) if source.low[axis] + source.high[axis] and (axis,) != layout[1:2]]
-        early = [order for n in (2, 1, 0) for order in permutations(axes, n)] if layout[0] == "cut" else [()]
+        some = (len(axes), 1, 0) if self.limits.stages is not None else (len(axes), 0)
+        early = [order for n in dict.fromkeys(some) for order in permutations(axes, n)]
         found = [trims.written(layout, source.core, order) for order in early if self.limits.late or not order]
         return min(
             (cuts for cuts in found if cuts is not None), key=lambda cuts: self._handling(*figures(cuts)), default=None

@@ -19,6 +19,7 @@ from cutsheets.planning.aims import Aim, Aims
 from cutsheets.planning.bounds import Bound
 from cutsheets.planning.choosing import Patterns
 from cutsheets.planning.fill import Filler, Grounds, Taste
+from cutsheets.planning.grids import grids
 from cutsheets.planning.layout import Job, Layout, Opened, Source, given
 from cutsheets.planning.mending import Part, any_part, whole
 from cutsheets.planning.shelves import shelves
@@ -91,7 +92,7 @@ class Search:
         self.plain, self.left = shelves(job)
         self._place_more()
         if job.limits.any:
-            self._alone()
+            self._place_in_grids()
         self.demand = job.demand - self.left
         self.best = self.plain
 
@@ -119,17 +120,11 @@ class Search:
             if (self._foam(left), self.over(built)) < (self._foam(self.left), self.over(self.plain)):
                 self.plain, self.left = built, +left
 
-    def _alone(self) -> None:
-        """Open foam of their own for blanks that found no place, although the limits allow them one."""
+    def _place_in_grids(self) -> None:
+        """Place what is still left size by size, where the limits allow that."""
         used = Counter(piece.source.name for piece in self.plain)
-        for number in self.job.numbers:
-            for source in sorted(self.job.sources, key=lambda source: source.price) if self.left[number] else []:
-                layout = self.job.alone(source, number) if self.job.may_give(source, number) else None
-                while layout and self.left[number] and (source.limit is None or used[source.name] < source.limit):
-                    self.plain.append(self.job.opened(source, layout))
-                    self.left[number] -= 1
-                    used[source.name] += 1
-        self.left = +self.left
+        more = grids(self.job, self.left, used)
+        self.plain, self.left = self.plain + more, self.left - given(more)
 
     def leave_out(self, pieces: list[Opened]) -> None:
         """Take these pieces for the plain plan and the best one, and what they give for all that is wanted."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from cutsheets.planning.layout import FREE, Job, Layout, Opened, Source
+from cutsheets.planning.layout import FREE, Job, Layout, Opened, Source, given
 from cutsheets.solids import Triple
 from cutsheets.stock import resized
 
@@ -100,13 +100,8 @@ def shelves(job: Job) -> tuple[list[Opened], Counter[int]]:
             pieces.append((source, Strip(2, source.core, len(pieces), rooms)))
             _put(job, pieces[-1][1], number)
     opened = [job.opened(source, strip.layout(job)) for source, strip in pieces]
-    if not job.limits.any:
-        return opened, left
-    kept = [one for one in opened if job.in_full(one.source, one.layout) is not None]
-    for one in opened:
-        if one not in kept:
-            left.update(dict(one.gives))
-    return kept, left
+    kept = [one for one in opened if job.keeps(one)]
+    return kept, left + given(opened) - given(kept)
 
 
 def _next_source(job: Job, stock: Counter[str], may: set[str]) -> Source | None:
