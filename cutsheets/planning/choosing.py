@@ -43,9 +43,11 @@ class Patterns:
         if seconds is not None:
             solver.SetTimeLimit(max(1, round(seconds * 1000)))
         times = [solver.IntVar(0, _most(piece, demand), "") for piece in patterns]
-        for number, count in demand.items():
-            given = [dict(piece.gives).get(number, 0) * x for piece, x in zip(patterns, times, strict=True)]
-            solver.Add(solver.Sum(given) >= count)
+        given = {number: solver.Constraint(count, solver.infinity()) for number, count in demand.items()}
+        for piece, x in zip(patterns, times, strict=True):
+            for number, count in piece.gives:
+                if number in given:  # or it was left out since
+                    given[number].SetCoefficient(x, count)
         for source in self.job.sources:
             if source.limit is not None:
                 same = [x for piece, x in zip(patterns, times, strict=True) if piece.source.name == source.name]
