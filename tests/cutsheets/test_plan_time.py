@@ -24,10 +24,10 @@ def large_day(kinds):
                     remnants=rack, kerf=3_175)  # fmt: skip
 
 
-def many_grades(grades):
+def many_grades(grades, kinds=12):
     """A day of short stock in many grades: each has blanks left out by the plain shelves."""
-    blanks = [blank(f"B{g}-{n}", inches(40 - n, 30 - n, 9 + n), 9, rot=ANY, grade=f"G{g}")
-              for g in range(grades) for n in range(12)]  # fmt: skip
+    blanks = [blank(f"B{g}-{n}", inches(40 - n, 30 - n, 9 + n), 108 // kinds, rot=ANY, grade=f"G{g}")
+              for g in range(grades) for n in range(kinds)]  # fmt: skip
     stock = [block(inches(96, 48, 48), f"S{g}", grade=f"G{g}", limit=2) for g in range(grades)]
     return instance(*blanks, stock=stock, kerf=3_175)
 
@@ -61,7 +61,7 @@ def test_a_stop_before_the_search_gives_the_plain_plan_at_once():
 
 
 def test_a_stop_is_asked_before_the_plain_plan_is_improved_on_and_bounded():
-    day = many_grades(3)
+    day = many_grades(3, kinds=2)
     told = []
     plan(day, iterations=0, stop=lambda: bool(told.append(1)))
     assert len(told) > 6  # once a grade before it is placed better, and once before it is bounded
