@@ -20,7 +20,7 @@ from cutsheets.planning.hand import START, Hand, Limits, Order
 from cutsheets.planning.prices import Prices
 from cutsheets.planning.trims import Cuts, Trims, figures
 from cutsheets.solids import Triple
-from cutsheets.stock import Instance, Remnant, Stock, is_useful, lying, resized, volume
+from cutsheets.stock import BlankType, Instance, Remnant, Stock, is_useful, lying, resized, volume
 
 Layout = tuple[Any, ...]
 FREE: Layout = ("free",)
@@ -119,8 +119,11 @@ class Job:
         """Return the numbers of the blanks, large ones first; the order in which they are listed changes no plan."""
         blanks = self.instance["blanks"]
         numbers = [n for n, blank in enumerate(blanks) if blank["grade"] == self.grade]
-        keys = {n: (-volume(blanks[n]["size"]), blanks[n]["size"], blanks[n]["rot"], blanks[n]["qty"]) for n in numbers}
-        return sorted(numbers, key=lambda n: keys[n])
+
+        def key(blank: BlankType) -> tuple[object, ...]:
+            return -volume(blank["size"]), blank["size"], blank["rot"], blank["qty"], blank.get("from", [])
+
+        return sorted(numbers, key=lambda n: key(blanks[n]))
 
     def _lies(self, number: int) -> list[tuple[str, Triple]]:
         """Return the allowed lies that differ, each with the grown size along x, y, z."""

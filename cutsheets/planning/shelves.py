@@ -82,7 +82,7 @@ def shelves(job: Job) -> tuple[list[Opened], Counter[int]]:
     rooms = Rooms()
     left: Counter[int] = Counter()
     stock: Counter[str] = Counter()
-    for number in sorted(job.numbers, key=lambda n: (-max(job.lies[n][0][1]), -job.volumes[n], n)):
+    for number in sorted(job.numbers, key=lambda n: (-max(job.lies[n][0][1]), -job.volumes[n])):
         may = {source.name for source in job.sources if job.holds(source, number)}
         todo = [piece for piece in rooms.pieces(size for _, size in job.lies[number]) if pieces[piece][0].name in may]
         todo.reverse()
