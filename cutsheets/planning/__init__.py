@@ -24,7 +24,7 @@ Stop = Callable[[], bool]
 TELL_EVERY = 1.0  # seconds at least between two plans that are told
 FIRST = 0.5  # seconds at most, for one grade, to look for a plan that leaves out less than the plain one
 BEFORE = 0.2  # share of the time that this may take for all grades, and then their bounds
-FEWER_CUTS = 0.5  # share of the search for a full plan within the cuts allowed, before blanks are left out
+FEWER_CUTS = 0.4  # share of the search for a full plan within the cuts allowed, before blanks are left out
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,10 +145,11 @@ class _Work:
             search.most_cuts = _cuts([search.best]) + spare * search.demand.total() // blanks
 
     def _fewer(self) -> list[list[Opened]]:
-        plans = [(s.job, [s.best, grids(s.job, s.demand, Counter())]) for s in self.searches]
-        for search, (_, ways) in zip(self.searches, plans, strict=True):
-            if search.plain is not search.best:
-                ways.append(search.plain)
+        """Return as many blanks as the cuts allow, out of plans for all of them or for one of each."""
+        plans = [
+            (s.job, [s.best, *(grids(s.job, wanted, Counter()) for wanted in (s.demand, Counter(list(s.demand))))])
+            for s in self.searches
+        ]
         return within(plans, self.instance["max_cuts"] or 0)
 
     def result(self) -> PlanResult:

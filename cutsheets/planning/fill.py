@@ -198,21 +198,24 @@ class Filler:
 
     def _parted(self, box: Triple, above: Hand, depth: int) -> Layout:
         """Return a box that the saw cannot cut every way, cut where it can and as large as it can cut further."""
-        cuts = [
-            (axis, self.grounds.reach[axis][min(limit + self.job.kerf, box[axis])], below)
+        cuts = {
+            (axis, self.grounds.reach[axis][min(limit + self.job.kerf, box[axis])])
             for limit in self.limits.saw or () for axis in range(3)
-            if limit and (below := self.limits.cut(above, box, axis)) is not None
-        ]  # fmt: skip
-        cuts = [each for each in cuts if 0 < each[1] < box[each[0]] and self.job.fits(each[1], box[each[0]])]
-        if not cuts:
-            return FREE
-        axis, at, below = self.rng.choice(cuts)
-        part, rest = resized(box, axis, at), resized(box, axis, box[axis] - at)
-        low = self._filled(part, self.limits.settled(below, part), depth + 1)
-        high = None
-        if rest[axis] > self.job.kerf:
-            high = self._filled(rest, self.limits.settled(below, rest), depth + 1)
-        return joined(axis, at, low, high)
+            if limit and any(self.demand[number] > 0 for number, _ in self.grounds.fitting(box))
+        }  # fmt: skip
+        sound = sorted((axis, at) for axis, at in cuts if 0 < at < box[axis] and self.job.fits(at, box[axis]))
+        for axis, at in self.rng.sample(sound, len(sound)):
+            below = self.limits.cut(above, box, axis)
+            if below is not None:
+                part, rest = resized(box, axis, at), resized(box, axis, box[axis] - at)
+                low = self._filled(part, self.limits.settled(below, part), depth + 1)
+                high = None
+                if rest[axis] > self.job.kerf:
+                    high = self._filled(rest, self.limits.settled(below, rest), depth + 1)
+                layout = joined(axis, at, low, high)
+                if layout != FREE:
+                    return layout
+        return FREE
 
     def _groups(self, box: Triple) -> list[tuple[float, Group]]:
         """Return the best-ranked groups that fit, each with its rank after taste."""
