@@ -19,7 +19,7 @@ from shapely import affinity
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
-from cutsheets.nesting.nofit import Points, convex_parts, simpler, too_near, turned
+from cutsheets.nesting.nofit import Points, convex_parts, shifted, simpler, too_near, turned, united
 from cutsheets.solids import Outline, Point
 
 POINTS = 40  # of an outline that is interlocked
@@ -28,7 +28,8 @@ STEPS = 12  # places of a partner that are tried along one round of the outline,
 ROWS = 6  # the shortest rows of a cell, whose lattices are tried
 FINEST = 1e-4  # of the size of an outline: the last step of a partner along it
 LEAST = 1e-3  # of the no-fit polygon: a smaller lattice is float noise
-KEPT = 12  # pairs that are kept by each measure, of all partners together
+KEPT = 20  # pairs that are kept by each measure, of all partners together
+CLOSEST = 16  # cells whose lattices are looked for
 Lie = tuple[float, bool]
 AS_DRAWN: Lie = (0.0, False)
 
@@ -57,7 +58,7 @@ class Cell:
             replace(part, turn=(part.turn + turn) % 360.0, x=float(x), y=float(y))
             for part, (x, y) in zip(self.parts, moved, strict=True)
         )
-        return Cell(parts, shapely.transform(self.near, lambda points: turned(points, turn, False)))
+        return Cell(parts, _turned(self.near, turn))
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,10 +81,16 @@ class Shapes:
         self.parts = convex_parts(simpler(outline.outer, POINTS))
         self.size = float(np.ptp(self.ring, axis=0).max())
         self._beside: dict[Lie, BaseGeometry] = {}
+        self._near: dict[tuple[Lie, Lie], BaseGeometry] = {}
         self._bounds: dict[Lie, tuple[float, float, float, float]] = {}
 
     def near(self, a: Lie, b: Lie) -> BaseGeometry:
         """Return the shifts of the outline in lie b at which it is too near to the one in lie a."""
+        if (a, b) not in self._near:
+            self._near[a, b] = self._worked_out(a, b)
+        return self._near[a, b]
+
+    def _worked_out(self, a: Lie, b: Lie) -> BaseGeometry:
         (turn, mirrored), between = a, (b[0] - a[0]) % 360.0
         seen = (-between % 360.0, not b[1]) if mirrored else (between, b[1])  # b as a sees it
         if seen not in self._beside:
@@ -106,7 +113,8 @@ def cells(shapes: Shapes, lies: Sequence[Lie]) -> list[Cell]:
     for lie in lies:
         beside = shapes.near(AS_DRAWN, lie)
         own = shapely.union(near, shapes.near(lie, lie))
-        pairs = [pair(own, beside, lie, x, y) for x, y in _places(beside)]
+        places = np.concatenate([_places(beside), *_between_two(own, beside)])
+        pairs = [pair(own, beside, lie, x, y) for x, y in places]
         found += _best(shapes, pairs, KEPT // len(lies))
     return found
 
@@ -114,7 +122,7 @@ def cells(shapes: Shapes, lies: Sequence[Lie]) -> list[Cell]:
 def pair(own: BaseGeometry, beside: BaseGeometry, lie: Lie, x: float, y: float) -> Cell:
     """Return the cell of a part and its partner at (x, y): `own` is near to their like, `beside` to each other."""
     across = affinity.translate(beside, -x, -y)
-    near = shapely.union_all([own, across, affinity.scale(across, -1.0, -1.0, origin=(0.0, 0.0))])
+    near = united([own, across, affinity.scale(across, -1.0, -1.0, origin=(0.0, 0.0))])
     return Cell((Part(0.0, False), Part(*lie, float(x), float(y))), near)
 
 
@@ -129,9 +137,27 @@ def _places(beside: BaseGeometry) -> Points:
     return np.unique(np.concatenate([steps, *middles]), axis=0)
 
 
+def _between_two(own: BaseGeometry, beside: BaseGeometry) -> Iterator[Points]:
+    """Yield places where a partner touches two parts of a row at once, of rows along x and along y."""
+    for turn in (0.0, 90.0):
+        for pitch in pitches(_turned(own, turn))[:1]:
+            row = _repeated(_turned(beside, turn), (pitch, 0.0), range(-1, 2))
+            corners = shapely.get_coordinates(row.boundary)
+            yield turned(corners[np.abs(corners[:, 0]) <= pitch], -turn, False)
+
+
+def _repeated(near: BaseGeometry, u: Point, times: range) -> BaseGeometry:
+    """Return what is too near to one of several cells along u."""
+    return united(shifted([near] * len(times), np.array(times)[:, None] * np.array(u)))
+
+
+def _turned(shape: BaseGeometry, turn: float) -> BaseGeometry:
+    return shapely.transform(shape, lambda points: turned(points, turn, False))
+
+
 def _best(shapes: Shapes, pairs: Sequence[Cell], most: int) -> list[Cell]:
     """Return the pairs that stand closest, those that are narrowest and those that are lowest."""
-    closest = sorted(pairs, key=lambda cell: cell.near.area)
+    closest = sorted(pairs, key=lambda cell: round(cell.near.area, 6))
     extents = {id(cell): _extent(shapes, cell) for cell in pairs}
     kept = closest[:most]
     for axis in (0, 1):
@@ -175,7 +201,7 @@ def next_rows(near: BaseGeometry, u: Point, most: int) -> list[Point]:
     """Return shifts of the next row to a row along u, the closest first; up to `most` that differ."""
     reach = shapely.get_coordinates(near.boundary) @ np.array(u) / (u[0] ** 2 + u[1] ** 2)
     times = range(math.floor(reach.min()) - 1, math.ceil(reach.max()) + 2)
-    row = shapely.union_all([affinity.translate(near, k * u[0], k * u[1]) for k in times])
+    row = _repeated(near, u, times)
     corners = np.concatenate([shapely.get_coordinates(row.boundary), _straight_across(row, u)])
     along = corners @ np.array(u) / (u[0] ** 2 + u[1] ** 2)
     apart = u[0] * corners[:, 1] - u[1] * corners[:, 0]
@@ -218,13 +244,21 @@ def is_lattice(near: BaseGeometry, u: Point, v: Point) -> bool:
 def interlock(outline: Outline, kerf: float, lies: Sequence[Lie]) -> Interlock:
     """Return the densest lattice found of an outline and one of these lies of itself, or of the outline alone."""
     shapes = Shapes(outline, kerf)
-    return densest(shapes, cells(shapes, lies))
+    return densest(shapes, cells(shapes, lies))[0]
 
 
-def densest(shapes: Shapes, found: Sequence[Cell]) -> Interlock:
-    """Return the densest lattice of these cells, its partner then moved along the outline while that helps."""
-    lattices = [each for cell in found for each in _lattices(shapes, cell)]
-    best = max(lattices, key=lambda each: each.density)
+def densest(shapes: Shapes, found: Sequence[Cell]) -> list[Interlock]:
+    """Return the lattices of the closest cells, the densest first; before them the first one, made denser yet."""
+    closest = sorted(found, key=lambda cell: cell.near.area / len(cell.parts))[:CLOSEST]
+    lattices = [
+        each for cell in {id(cell): cell for cell in (found[0], *closest)}.values() for each in _lattices(shapes, cell)
+    ]
+    lattices.sort(key=lambda each: -round(each.density, 9))
+    return [_made_denser(shapes, lattices[0]), *lattices]
+
+
+def _made_denser(shapes: Shapes, best: Interlock) -> Interlock:
+    """Return a lattice whose partner is moved along the outline while that helps."""
     if len(best.cell.parts) == 1:
         return best
     lie = best.cell.parts[1].turn, best.cell.parts[1].mirrored

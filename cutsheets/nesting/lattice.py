@@ -26,6 +26,8 @@ from cutsheets.solids import Outline
 LAYERS = 3  # stacks of rows one above the other, at most
 SPOTS = 16  # places of a slanting lattice along each of its vectors
 MANY, FEWER = 4_000, 4  # lattice points near a face: then so few places will do
+LATTICES = 12  # the densest, that are shifted about on the face
+FILLED = 4  # of the fullest faces, that are looked over for spots
 FEW = 10  # parts on a face: then they are laid one by one too
 KEPT = 16  # outlines whose pairs are kept in mind
 NOISE = 1e-9  # of the face
@@ -58,10 +60,11 @@ def pack_face(
     allowed = tuple(sorted({turn % 360.0 for turn in turns}))
     lies = [(turn, side) for side in sorted({False, mirror}) for turn in allowed]
     shapes, pairs = _pairs(outline, kerf, allowed, mirror)
-    parts = _in_rows(shapes, [_boxed(shapes), *pairs], allowed, face.inner, most)
+    starts = _in_rows(shapes, [_boxed(shapes), *pairs], allowed, face.inner, most)
+    parts = starts[0]
     if most is None or len(parts) < most:
-        parts = max([parts, *_slanting(shapes, _densest(outline, kerf, allowed, mirror), allowed, face.inner)], key=len)
-        starts = [parts, []] if len(parts) <= FEW else [parts]
+        starts += _slanting(shapes, _lattices(outline, kerf, allowed, mirror), allowed, face.inner)
+        starts = [*sorted(starts, key=lambda start: -len(start))[:FILLED], *[[]] * (len(parts) <= FEW)]
         parts = max([added(shapes, start, face.inner, lies, most) for start in starts], key=len)
     return [
         Placement("", part.turn, part.mirrored, part.x + face.margin, part.y + face.margin)
@@ -77,8 +80,8 @@ def _pairs(outline: Outline, kerf: float, allowed: tuple[float, ...], mirror: bo
 
 
 @lru_cache(maxsize=KEPT)
-def _densest(outline: Outline, kerf: float, allowed: tuple[float, ...], mirror: bool) -> Interlock:
-    return densest(*_pairs(outline, kerf, allowed, mirror))
+def _lattices(outline: Outline, kerf: float, allowed: tuple[float, ...], mirror: bool) -> list[Interlock]:
+    return densest(*_pairs(outline, kerf, allowed, mirror))[:LATTICES]
 
 
 def partners(allowed: Sequence[float], *, mirror: bool) -> list[Lie]:
@@ -106,8 +109,8 @@ def _based(found: Sequence[Cell], allowed: Sequence[float], aside: float) -> Ite
 
 def _in_rows(
     shapes: Shapes, found: Sequence[Cell], allowed: Sequence[float], room: Room, most: int | None
-) -> list[Part]:
-    """Return the parts of the fullest face of rows, or of the least foam that gives `most`."""
+) -> list[list[Part]]:
+    """Return the fullest faces of rows along x and along y, or the least foam that gives `most`; the better first."""
 
     def best(aside: float, width: float, height: float) -> tuple[tuple[int, float], Layers]:
         turned_cells = [cell for _, cell in _based(found, allowed, aside)]
@@ -118,9 +121,11 @@ def _in_rows(
     width, height = room
     rank, upright = best(0.0, width, height)
     other, aside = best(-90.0, height, width)
-    if rank <= other:
-        return list(_laid(shapes, upright))
-    return [replace(part, turn=(part.turn + 90.0) % 360.0, x=width - part.y, y=part.x) for part in _laid(shapes, aside)]
+    ways = [
+        list(_laid(shapes, upright)),
+        [replace(part, turn=(part.turn + 90.0) % 360.0, x=width - part.y, y=part.x) for part in _laid(shapes, aside)],
+    ]
+    return ways if rank <= other else ways[::-1]
 
 
 def _layered(found: Sequence[Stack], kerf: float, height: float) -> list[Layers]:
@@ -163,11 +168,14 @@ def _laid(shapes: Shapes, layers: Layers) -> Iterator[Part]:
         base += float(stack.heights[number]) + shapes.kerf
 
 
-def _slanting(shapes: Shapes, lattice: Interlock, allowed: Sequence[float], room: Room) -> Iterator[list[Part]]:
-    """Yield the parts of a lattice in every lie, shifted so that as many as can be lie on the face."""
-    for base, cell in _based([lattice.cell], allowed, 0.0):
-        u, v = turned(np.array([lattice.u, lattice.v]), base, False)
-        yield _most_on(shapes, cell, np.array([u, v]), room)
+def _slanting(
+    shapes: Shapes, lattices: Sequence[Interlock], allowed: Sequence[float], room: Room
+) -> Iterator[list[Part]]:
+    """Yield the parts of each lattice in every lie, shifted so that as many as can be lie on the face."""
+    for lattice in lattices:
+        for base, cell in _based([lattice.cell], allowed, 0.0):
+            u, v = turned(np.array([lattice.u, lattice.v]), base, False)
+            yield _most_on(shapes, cell, np.array([u, v]), room)
 
 
 def _most_on(shapes: Shapes, cell: Cell, vectors: Points, room: Room) -> list[Part]:

@@ -23,6 +23,7 @@ from cutsheets.solids import Ring
 Points = NDArray[np.float64]
 FINEST = 0.0005  # of the larger side: how far an outline is moved out at first to make it simpler
 BEVEL = 1.02  # a corner of the grown sum is cut off so many kerfs away: outside the disc, and by little
+HAIR = 1e-9  # of all shapes together
 STRAIGHT = 1e-9  # of a turn that still counts as convex: noise
 
 
@@ -72,6 +73,23 @@ def turned(points: Points, turn: float, mirrored: bool) -> Points:
     side = -1.0 if mirrored else 1.0
     moved: Points = points @ np.array([[side * c, side * s], [-s, c]])
     return moved
+
+
+def shifted(shapes: Sequence[BaseGeometry], by: Points) -> NDArray[np.object_]:
+    """Return shapes, each moved by its own row of `by`."""
+    array = np.array(shapes, dtype=object)
+    steps = np.repeat(by, shapely.get_num_coordinates(array), axis=0)
+    moved: NDArray[np.object_] = shapely.transform(array, lambda points: points + steps)
+    return moved
+
+
+def united(shapes: Sequence[BaseGeometry] | NDArray[np.object_]) -> BaseGeometry:
+    """Return the union of shapes; where noise of a move made one cross itself, of shapes grown by a hair."""
+    try:
+        return shapely.union_all(shapes)
+    except shapely.errors.GEOSException:
+        wider = shapely.buffer(shapes, HAIR * float(np.ptp(shapely.total_bounds(shapes))), join_style="mitre")
+        return shapely.union_all(wider)
 
 
 def _triangles(polygon: Polygon) -> list[Polygon]:

@@ -13,6 +13,7 @@ from cutsheets.nesting.interlock import Cell, Part, Shapes, is_row, next_rows, p
 
 NOISE = 1e-9  # of the face: what fits but for float noise fits
 STRETCHED = 3  # rows with so many cells less than fit are tried: wider apart, the next may nest deeper
+BEST = 5  # rows of which that is tried
 CLOSEST = 2  # next rows that are tried
 Floats = NDArray[np.float64]
 
@@ -25,6 +26,11 @@ class Rows:
     pitch: float
     shift: float
     rise: float
+
+    @property
+    def steps(self) -> tuple[float, ...]:
+        """Return the steps from cell to cell and from row to row, less float noise."""
+        return tuple(round(step, 4) for step in (self.pitch, self.shift, self.rise))
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +62,8 @@ def stacks(shapes: Shapes, found: Sequence[Cell], face: tuple[float, float]) -> 
     plain = [stack for cell in found for stack in _stacked(shapes, cell, pitches(cell.near)[:1], face)]
     if not plain:
         return []
-    best = sorted(plain, key=lambda stack: -stack.counts[-1])[:STRETCHED]
+    differing = {stack.rows.steps: stack for stack in sorted(plain, key=lambda stack: stack.counts[-1])}
+    best = sorted(differing.values(), key=lambda stack: -stack.counts[-1])[:BEST]
     wider = [
         stack for each in best for stack in _stacked(shapes, each.rows.cell, _wider(shapes, each.rows, face[0]), face)
     ]

@@ -11,7 +11,7 @@ from shapely.geometry import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from cutsheets.nesting.interlock import Lie, Part, Shapes
-from cutsheets.nesting.nofit import turned
+from cutsheets.nesting.nofit import shifted, turned, united
 
 
 def added(
@@ -19,19 +19,46 @@ def added(
 ) -> list[Part]:
     """Return the parts and as many more as go beside them one by one, lowest first; `most` of them at most."""
     face = list(parts)
+    free = _free(shapes, face, room, sorted(set(lies)))
+    while free and (most is None or len(face) < most):
+        best = min(
+            (Part(*lie, x, y) for lie, region in free.items() for x, y in shapely.get_coordinates(region).tolist()),
+            key=lambda part: (round(part.y + shapes.bounds((part.turn, part.mirrored))[3], 6), part.x),
+        )
+        face.append(best)
+        free = {lie: rest for lie, region in free.items() if not (rest := _less(shapes, region, lie, [best])).is_empty}
+    return face
+
+
+def _free(
+    shapes: Shapes, face: Sequence[Part], room: tuple[float, float], lies: Sequence[Lie]
+) -> dict[Lie, BaseGeometry]:
+    """Return where the origin of one more part may lie, for each lie in which there is such a place."""
     middle, radius = _widest(shapes)
     if min(room) < 2 * radius:
-        return face
-    free = box(radius, radius, room[0] - radius, room[1] - radius).difference(_near_disc(shapes, face, radius))
-    lies = sorted(set(lies))
-    while not free.is_empty and (most is None or len(face) < most):
-        spots = [spot for lie in lies if (spot := _spot(shapes, face, room, lie, _moved(free, middle, lie)))]
-        if not spots:
-            break
-        best = min(spots, key=lambda part: (part.y + shapes.bounds((part.turn, part.mirrored))[3], part.x))
-        face.append(best)
-        free = free.difference(_near_disc(shapes, [best], radius))
-    return face
+        return {}
+    discs = box(radius, radius, room[0] - radius, room[1] - radius).difference(_near_disc(shapes, face, radius))
+    found: dict[Lie, BaseGeometry] = {}
+    for lie in lies:
+        left, low, right, high = shapes.bounds(lie)
+        if right - left <= room[0] and high - low <= room[1]:
+            inside = box(-left, -low, room[0] - right, room[1] - high)
+            region = _less(shapes, _moved(discs, middle, lie).intersection(inside), lie, face)
+            if not region.is_empty:
+                found[lie] = region
+    return found
+
+
+def _less(shapes: Shapes, region: BaseGeometry, lie: Lie, parts: Sequence[Part]) -> BaseGeometry:
+    """Return a region less the places where a part in this lie is too near to one of these."""
+    if region.is_empty:
+        return region
+    near = [shapes.near((part.turn, part.mirrored), lie) for part in parts]
+    spots = np.array([(part.x, part.y) for part in parts]).reshape(-1, 2)
+    left, low, right, high = (shapely.bounds(near).reshape(-1, 4) + np.tile(spots, 2)).T
+    l, b, r, t = region.bounds  # noqa: E741 - left, bottom, right, top
+    meeting = np.flatnonzero((left < r) & (right > l) & (low < t) & (high > b))
+    return region.difference(united(shifted([near[n] for n in meeting], spots[meeting]))) if len(meeting) else region
 
 
 def _widest(shapes: Shapes) -> tuple[Point, float]:
@@ -42,7 +69,12 @@ def _widest(shapes: Shapes) -> tuple[Point, float]:
 
 def _near_disc(shapes: Shapes, parts: Sequence[Part], radius: float) -> BaseGeometry:
     """Return where the middle of such a disc is too near to a part; a little less than that."""
-    return shapely.union_all([polygon(shapes, part).buffer(radius + shapes.kerf, quad_segs=4) for part in parts])
+    around = {
+        lie: polygon(shapes, Part(*lie)).buffer(radius + shapes.kerf, quad_segs=4)
+        for lie in {(part.turn, part.mirrored) for part in parts}
+    }
+    spots = np.array([(part.x, part.y) for part in parts]).reshape(-1, 2)
+    return united(shifted([around[part.turn, part.mirrored] for part in parts], spots))
 
 
 def polygon(shapes: Shapes, part: Part) -> Polygon:
@@ -54,24 +86,3 @@ def _moved(free: BaseGeometry, middle: Point, lie: Lie) -> BaseGeometry:
     """Return where the origin of a part may go when the middle of its disc must lie in `free`."""
     ((x, y),) = turned(np.array(middle.coords), *lie)
     return affinity.translate(free, -x, -y)
-
-
-def _spot(
-    shapes: Shapes, face: Sequence[Part], room: tuple[float, float], lie: Lie, region: BaseGeometry
-) -> Part | None:
-    """Return the lowest place in a region for one more part in this lie, None where there is none."""
-    left, low, right, high = shapes.bounds(lie)
-    inside = (-left, -low, room[0] - right, room[1] - high)
-    if inside[0] > inside[2] or inside[1] > inside[3]:
-        return None
-    region = region.intersection(box(*inside))
-    if region.is_empty:
-        return None
-    reach = box(*region.bounds)
-    near = [affinity.translate(shapes.near((each.turn, each.mirrored), lie), each.x, each.y) for each in face]
-    taken = shapely.union_all([each for each in near if each.intersects(reach)])
-    corners = shapely.get_coordinates(region.difference(taken))
-    if not len(corners):
-        return None
-    x, y = min(map(tuple, corners), key=lambda corner: (round(corner[1], 6), corner[0]))
-    return Part(*lie, float(x), float(y))

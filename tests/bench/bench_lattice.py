@@ -23,11 +23,13 @@ KERF, FACE = 0.06, FaceRoom(48, 48, 0.25)
 MOST_SECONDS = 2.0  # of the lattice on a busy machine
 TURNS = (0.0, 180.0)
 ARC = [(4 + 2 * math.sin(math.radians(a)), 3.5 - 2 * math.cos(math.radians(a))) for a in range(0, 91, 6)]
+NOSE = [(7 + math.sin(math.radians(a)), 1 - math.cos(math.radians(a))) for a in range(0, 181, 15)]
 SECTIONS: dict[str, Ring] = {
     "L, 1 in legs": ((0, 0), (6, 0), (6, 1), (1, 1), (1, 6), (0, 6)),
     "C, 1/2 in walls": ((0, 0), (8, 0), (8, 0.5), (0.5, 0.5), (0.5, 3.5), (8, 3.5), (8, 4), (0, 4)),
     "crown": ((0, 0), (4, 0), (4, 1.5), *ARC, (6, 6), (0, 6)),
     "sill": ((0, 0), (8, 0), (8, 1.6), (2.5, 2.6), (2.5, 4), (0, 4)),
+    "nosed sill": ((0, 0), *NOSE, (0, 3.5)),
     "triangle": ((0, 0), (5, 0), (1, 3)),
 }
 

@@ -91,6 +91,21 @@ def test_l_and_c_sections_need_half_the_faces_of_boxes_at_most(ring, times):
     assert count >= times * in_boxes(ring, face, 0.06)
 
 
+def nosed(long, nose, high):
+    """Return a sill with a sloped top and a round nose."""
+    arc = [
+        (long + nose / 2 * math.sin(t), nose / 2 - nose / 2 * math.cos(t)) for t in map(math.radians, range(0, 181, 22))
+    ]
+    return ((0, 0), *arc, (0, high))
+
+
+@pytest.mark.parametrize(("ring", "general"), [(nosed(7, 2, 3.5), 94), (nosed(6.5, 1.7, 3.1), 120)])
+def test_sills_that_nose_between_two_others_go_as_often_as_a_general_packer_lays_them(ring, general):
+    # what packingsolver's irregular solver gave in ten seconds; two columns nose in nose make up the width
+    face = FaceRoom(48, 48, 0.25)
+    assert check(ring, face, 0.06, pack_face(Outline(ring), face, 0.06)) >= general
+
+
 def regular(n):
     return tuple((math.cos(2 * math.pi * k / n), math.sin(2 * math.pi * k / n)) for k in range(n))
 
