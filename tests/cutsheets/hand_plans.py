@@ -17,12 +17,16 @@ def fewest_cuts(day, source, each):
 
 
 def _faces(day, size, skin, blank):
-    """The faces of a blank that need a cut, each as (axis, what comes off along it); None: it does not fit."""
+    """The faces of a blank that need a cut, each as (axis, what comes off along it); None: it does not fit.
+
+    On a saw that may not cut air no sliver is left beside the skin, as the skin may come off first.
+    """
     kerf, faces = day["kerf"], []
     for axis, (side, (low, high), want) in enumerate(zip(size, skin, blank, strict=True)):
         begin = max(low, kerf + 1) if low else 0
         beyond = side - begin - want
-        if beyond < high or (0 < beyond < kerf and not day["allow_edge_shave"]):
+        between = beyond - (high if day["allow_edge_shave"] or not high else max(high, kerf))
+        if between < 0 or (0 < between < kerf and not day["allow_edge_shave"]):
             return None
         faces += [(axis, begin)] if begin else []
         faces += [(axis, beyond)] if beyond else []

@@ -144,7 +144,7 @@ some = settings(max_examples=150, deadline=None)
 
 
 def freed(day, each, *, unlimited):
-    """The fewest cuts of a plan by hand for one blank, or None; `unlimited`: out of foam of which there is always more."""
+    """The fewest cuts of a plan by hand for one blank, or None; `unlimited`: out of foam that never runs out."""
     foam = day["stock"] + day["remnants"]
     found = [fewest_cuts(day, source, each) for source in foam if not unlimited or source.get("limit", 1) is None]
     return min((cuts for cuts in found if cuts is not None), default=None)
