@@ -19,10 +19,6 @@ def blanks_in(layout, box):
     return Counter(node[1] for node, _ in walk(layout, box) if node[0] == "blank")
 
 
-def free_in(layout, box):
-    return sum(volume(room) for node, room in walk(layout, box) if node[0] == "free")
-
-
 def test_the_whole_of_a_layout_gives_all_its_blanks_and_gives_way_to_another():
     job = bar_job((40, 2), (20, 1))
     piece = cut_up(job, "BAR", 40, 40)
@@ -46,11 +42,18 @@ def test_a_part_of_a_bar_is_what_lies_beyond_one_of_its_cuts():
 
 def test_another_layout_is_put_back_in_the_place_of_a_part():
     job = bar_job((20, 4), (40, 1))
-    piece, other = cut_up(job, "BAR", 20, 20, 20, 20), ("blank", number(job, 40), "LWH")
+    piece, wanted = cut_up(job, "BAR", 20, 20, 20, 20), cut_up(job, "BAR", 20, 20, 20, 40)
+    other = ("blank", number(job, 40), "LWH")
     part = next(part for seed in range(60) if (part := any_part(piece.layout, piece.source, Random(seed))).box[0] == 40)
-    again = job.opened(piece.source, part.put_back(other))
-    assert dict(again.gives) == {number(job, 20): 3, number(job, 40): 1}
-    assert free_in(again.layout, source(job, "BAR").core) == 0
+    assert part.put_back(other) == wanted.layout
+
+
+def test_a_part_before_a_cut_is_put_back_before_it():
+    job = bar_job((20, 2))
+    part, foam = ("blank", number(job, 20), "LWH"), source(job, "BAR")
+    layout = ("cut", 0, 80, FREE, part)
+    low = any_part(layout, foam, Random(0))._replace(layout=FREE, box=(80, 10, 10), trail=[(layout, False, foam.core)])
+    assert low.put_back(part) == ("cut", 0, 80, part, part)
 
 
 def test_large_free_foam_is_taken_more_often_than_small():
