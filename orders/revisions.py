@@ -6,14 +6,16 @@ What changed is kept in words, old and new, and read out when older paper is sca
 from __future__ import annotations
 
 import json
+from collections import defaultdict
 from dataclasses import dataclass
 
+from cutsheets.drawings.runs import name_marks
 from cutsheets.errors import CutsheetError
 from cutsheets.figures import figures_json
 from cutsheets.solids import Box, Face, Worked
 from cutsheets.units import say
 from orders.fitting import need_no_objection
-from orders.layout import lay_out, size_words
+from orders.layout import alike, lay_out, size_words
 from orders.lines import work_out
 from orders.models import Blank, Line, Piece, Revision
 from orders.moves import raise_revision
@@ -49,10 +51,14 @@ def facts(line: Line) -> Facts:
     """Return what its sheet says about a line: shapes are worked out, blanks and pieces read from the printed rows."""
     mark, unit = line.mark, line.order.unit
     rows = {}
-    for number, blank in enumerate(line.blanks.filter(live=True), 1):
+    for number, blank in enumerate(line.blanks.filter(live=True, replaces=None), 1):
         rows |= _counted(f"{mark} blank {number}", size_words(blank) + _gives_words(blank), blank.qty)
-    for piece in line.pieces.filter(live=True).select_related("blank"):
-        rows |= _counted(piece.label + _gives_words(piece.blank), _piece_words(piece, unit), piece.qty)
+    same: dict[tuple, list[Piece]] = defaultdict(list)
+    for piece in line.pieces.filter(live=True):
+        same[alike(piece)].append(piece)
+    for pieces in same.values():  # whatever blanks they come out of
+        marks = name_marks(list(dict.fromkeys(each for piece in pieces for each in piece.marks)))
+        rows |= _counted(marks, _piece_words(pieces[0], unit), sum(piece.qty for piece in pieces))
     return Facts(mark, str(line.grade), _shape(line), rows)
 
 

@@ -22,7 +22,8 @@ class LengthField(forms.Field):
 
     def __init__(self, *, unit: Unit = "in", zero_ok: bool = True, **kwargs):
         self.unit, self.zero_ok = unit, zero_ok
-        super().__init__(**kwargs)
+        example = "inches, such as 5-1/2" if unit == "in" else "millimetres, such as 140"
+        super().__init__(**{"error_messages": {"required": f"Type a length in {example}."}, **kwargs})
 
     def to_python(self, value):
         if value in self.empty_values:

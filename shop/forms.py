@@ -2,6 +2,7 @@
 
 from django import forms
 from django.contrib.auth.password_validation import validate_password
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.utils import timezone
 
 from cutsheets.grades import C578
@@ -31,6 +32,23 @@ class LengthsForm(forms.ModelForm):
                 )  # fmt: skip
 
 
+FAULTS = (
+    "required", "invalid", "min_value", "max_value", "max_digits", "max_decimal_places", "max_whole_digits",
+    "max_length", "invalid_choice",
+)  # fmt: skip
+CREDITS = ("credit_small", "credit_medium", "credit_large", "credit_whole")
+REMEDIES = {
+    ("price_foam", "price_cut", "price_keep", "price_hour"):
+        "Type an amount of money from 0 to 9,999,999.99, such as 2.60.",
+    ("rack_share", *CREDITS): "Type a whole share from 0 to 100 per cent, such as 50.",
+    ("minimum_age_days",): "Type whole days from 0 on, such as 7.",
+    ("plan_seconds",): f"Type whole seconds from 1 to {ShopRules.LONGEST_PLAN}, such as 10.",
+    ("name",): "Type the name of the shop, at most 60 letters.",
+    ("unit",): "Choose inches or millimetres.",
+    ("paper",): "Choose Letter or A4.",
+}  # fmt: skip
+
+
 class RulesForm(LengthsForm):
     lengths = (
         "kerf", "wire_kerf", "block_skin", "skim_wall", "skim_other", "end_trim", "blank_step", "longest_stick",
@@ -51,6 +69,30 @@ class RulesForm(LengthsForm):
     class Meta:
         model = ShopRules
         exclude = ("id",)  # noqa: DJ006 - every figure of the shop is on this page
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for names, remedy in REMEDIES.items():
+            for name in names:
+                self.fields[name].error_messages |= dict.fromkeys(FAULTS, remedy)
+        self.fields["plan_seconds"].validators.append(MaxValueValidator(ShopRules.LONGEST_PLAN))
+        self.fields["plan_seconds"].validators.append(MinValueValidator(1))
+
+    def clean(self):
+        data = super().clean()
+        prices = [data.get(name) for name in ("price_foam", "price_cut", "price_keep")]
+        if not any(price is None or price for price in prices):
+            self.add_error(
+                "price_foam", "With foam, cuts and remnants all at 0 every plan costs the same; type what foam costs."
+            )
+        for name in CREDITS:
+            if (data.get(name) or 0) > data.get("rack_share", 100):
+                self.add_error(
+                    name,
+                    f"A kept remnant cannot be worth more than it is charged at from the rack, {data['rack_share']} %; "
+                    "type no more than that, or raise that share.",
+                )
+        return data
 
     @property
     def grouped(self):

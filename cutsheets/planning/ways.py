@@ -132,8 +132,8 @@ def _reason(each: Way | None, gang: Way | None) -> str:
     cheaper, other = (gang, each) if gang.cost < each.cost else (each, gang)
     minutes = [way.wire_minutes + way.handling_minutes for way in (cheaper, other)]
     return (
-        f"It costs {less / 100:,.2f} less: {cheaper.yielded:.0%} of the foam used ends in parts against "
-        f"{other.yielded:.0%}, {minutes[0]:,.0f} minutes at the wire against {minutes[1]:,.0f}, "
+        f"It costs {less / 100:,.2f} less: {100 * cheaper.yielded:.1f} % of the foam used ends in parts against "
+        f"{100 * other.yielded:.1f} %, {minutes[0]:,.0f} minutes at the wire against {minutes[1]:,.0f}, "
         f"{cheaper.saw_cuts} saw cuts against {other.saw_cuts}."
     )
 

@@ -12,6 +12,7 @@ from .pieces import opened_pieces
 from .rack import free_pieces
 from .wanted import Waiting, demand, waiting_grades
 from .working import (
+    LOST,
     cancel,
     forget_finished_tasks,
     is_anything_queued,
@@ -23,7 +24,7 @@ from .working import (
 )
 
 __all__ = [
-    "Asked", "Change", "Waiting", "accept", "cancel", "changes_since", "demand", "forget_finished_tasks", "free_pieces",
-    "is_anything_queued", "keep", "leaving", "make_plan", "opened_pieces", "replan", "requeue_lost", "standing",
-    "start_plan", "stop", "throw_away", "waiting_grades",
+    "LOST", "Asked", "Change", "Waiting", "accept", "cancel", "changes_since", "demand", "forget_finished_tasks",
+    "free_pieces", "is_anything_queued", "keep", "leaving", "make_plan", "opened_pieces", "replan", "requeue_lost",
+    "standing", "start_plan", "stop", "throw_away", "waiting_grades",
 ]  # fmt: skip

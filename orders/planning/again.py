@@ -33,7 +33,7 @@ class Change:
     """Something that an accepted plan does not know of.
 
     `code`: "unwanted" (it gives blanks that nobody waits for), "foam" (a piece of it is not as planned), "wanted"
-    (blanks of its grade wait in no plan).
+    (more of its own blanks are due), "later" (blanks of its grade came later and wait in no plan).
     """
 
     code: str
@@ -115,4 +115,4 @@ def _came_later(run: CuttingRun) -> Iterator[Change]:
     moved = set(moves.values_list("order", flat=True))
     for order, qty in waiting.items():
         if order.pk in moved:
-            yield Change("wanted", f"{qty} blank{'s' if qty != 1 else ''} of order {order} in no plan yet.")
+            yield Change("later", f"{qty} blank{'s' if qty != 1 else ''} of order {order} in no plan yet.")

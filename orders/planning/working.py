@@ -33,6 +33,7 @@ log = logging.getLogger(__name__)
 State, Wish = CuttingRun.State, CuttingRun.Wish
 EVERY = 1.0  # seconds between two reports of a worker
 LOST = timedelta(seconds=30)  # without a report: the worker is taken for dead, and the run is planned again
+SILENT = timedelta(seconds=6)  # without a report: the page says so, though the worker may only be slow
 PATIENCE = timedelta(seconds=10)  # a plan that waits longer in the queue has no worker
 KEPT = timedelta(days=1)  # how long the queue remembers what is over
 WENT_WRONG = "Planning went wrong; the reason is in the log of the worker. Make the plan again."
@@ -93,10 +94,14 @@ def forget_finished_tasks() -> None:
 
 
 def standing(run: CuttingRun) -> str:
-    """Return how a run that is being planned gets on: `working`, `waiting` for its turn, or `nobody` works at all."""
+    """Return how a run that is being planned gets on.
+
+    It is `working`, `silent` (its worker has said nothing for some seconds and is given up after LOST), `waiting` for
+    its turn, or `nobody` works at all.
+    """
     alive = Q(alive_at__gte=timezone.now() - LOST)
     if CuttingRun.objects.filter(alive, pk=run.pk).exists():
-        return "working"
+        return "working" if CuttingRun.objects.filter(pk=run.pk, alive_at__gte=timezone.now() - SILENT) else "silent"
     if CuttingRun.objects.filter(alive, state=State.PLANNING).exists():
         return "waiting"
     overdue = _waiting_tasks().filter(enqueued_at__lt=timezone.now() - PATIENCE)

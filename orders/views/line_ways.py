@@ -97,17 +97,23 @@ def _both(line: Line, unit: str) -> dict[str, Any]:
     pictures = {
         "each": [(name, scene, NARROW)], "gang": [face_picture(view, unit) for view in faces],
     }  # fmt: skip
-    rows = [(name, [said and value(said, unit) for said in _sides(found.said)]) for name, value in ROWS.items()]
+    shown = {name: value for name, value in ROWS.items() if name != HANDLING or _handles(found.said)}
+    rows = [(name, [said and value(said, unit) for said in _sides(found.said)]) for name, value in shown.items()]
     sides = [
         {"way": way, "name": NAMES[way], "pictures": pictures[way], "there": found.said[way] is not None,
          "better": found.said["better"] == way, "chosen": line.way == way}
         for way in NAMES
     ]  # fmt: skip
-    return {**context, "rows": rows, "sides": sides}
+    return {**context, "rows": rows, "sides": sides, "no_handling": not _handles(found.said)}
 
 
 def _sides(said: dict[str, Any]) -> Iterator[dict[str, Any] | None]:
     yield from (said[way] for way in NAMES)
+
+
+def _handles(said: dict[str, Any]) -> bool:
+    """Return whether the shop says how long handling takes; without that both ways say 0 and it is not shown."""
+    return any(way and way["handling_minutes"] for way in _sides(said))
 
 
 def _blanks(way: dict[str, Any], unit: str) -> SafeString:
@@ -119,6 +125,7 @@ def _gives(way: dict[str, Any], unit: str) -> str:
     return " and ".join(str(gives) for gives in dict.fromkeys(blank["gives"] for blank in way["blanks"]))
 
 
+HANDLING = "Handling, minutes"
 ROWS = {
     "Blanks": _blanks,
     "Pieces out of each": _gives,
@@ -127,7 +134,7 @@ ROWS = {
     "Block lengths, end to end": lambda way, unit: str(way["lengths"]),
     "Saw cuts": lambda way, unit: str(way["saw_cuts"]),
     "Wire, minutes": lambda way, unit: tenths(way["wire_minutes"]),
-    "Handling, minutes": lambda way, unit: tenths(way["handling_minutes"]),
+    HANDLING: lambda way, unit: tenths(way["handling_minutes"]),
     "Foam and saw cuts, cost": lambda way, unit: _money(way["foam_cost"]),
     "Minutes at the wire, cost": lambda way, unit: _money(way["work_cost"]),
     "Cost of this line": lambda way, unit: _money(way["cost"]),

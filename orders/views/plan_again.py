@@ -6,7 +6,7 @@ are left out. Whatever is asked of foam or of orders that are not there is refus
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -15,13 +15,13 @@ from django.http import QueryDict
 from orders.models import CuttingRun
 from orders.planning import Asked, free_pieces, opened_pieces
 from orders.planning.pieces import tags_of
-from shop.models import ShopRules, StockPiece
+from shop.models import Grade, ShopRules, StockPiece
 from shop.refusals import Refused
 from shop.views.asking import whole
 
 from .plan_page import demand_rows, standing
 
-LONGEST = 600  # seconds that a plan may be looked for
+LONGEST = ShopRules.LONGEST_PLAN  # seconds that a plan may be looked for
 State = CuttingRun.State
 DRAFTS = (State.DRAFT, State.FAILED)  # nothing is reserved or sawn
 RESTS = (State.ACCEPTED, State.DONE)  # what waits of it, or what it did not give, is planned again
@@ -34,7 +34,7 @@ class Choices:
     """What stands in the form, as it was typed; `orders` None: every order that waits."""
 
     seconds: str
-    orders: frozenset[int] | None
+    orders: frozenset[str] | None
     keep: frozenset[str]
     out: frozenset[str]
     first: frozenset[str]
@@ -46,13 +46,13 @@ def asked_before(run: CuttingRun) -> Choices:
     if run.state in RESTS:
         asked = replace(asked, orders=None, keep=())
     seconds = asked.seconds if run.asked else ShopRules.current().plan_seconds
-    orders = None if asked.orders is None else frozenset(asked.orders)
+    orders = None if asked.orders is None else frozenset(map(str, asked.orders))
     return Choices(str(seconds), orders, *(frozenset(getattr(asked, name)) for name in TICKS))
 
 
 def asked_now(post: QueryDict) -> Choices:
     """Return what was posted, not looked at yet."""
-    orders = frozenset(whole(number) for number in post.getlist("order"))
+    orders = frozenset(number.strip() for number in post.getlist("order"))
     return Choices(post.get("seconds", ""), orders, *(frozenset(post.getlist(name)) for name in TICKS))
 
 
@@ -68,6 +68,8 @@ def base_of(run: CuttingRun) -> CuttingRun | None:
 
 def again(run: CuttingRun, choices: Choices) -> dict[str, Any]:
     """Return what the form shows: the orders that wait, and what lies free on the rack beside the foam of this plan."""
+    if not choices.seconds.strip():
+        choices = replace(choices, seconds=str(ShopRules.current().plan_seconds))
     planned = tags_of(run) if run.plan.get("pieces") else []
     free = free_pieces(run.grade, instead_of(run)).exclude(tag__in=planned)
     return {
@@ -86,7 +88,7 @@ def asked_of(run: CuttingRun, choices: Choices) -> Asked:
     for tag in sorted(choices.out & (choices.keep | choices.first)):
         raise Refused("both", f"{tag} cannot stay shut and be opened; take one of the two ticks away.")
     need_free(run, choices.keep | choices.out | choices.first)
-    orders = need_waiting(run, choices.orders or frozenset())
+    orders = need_waiting(run.grade, choices.orders or frozenset(), instead_of(run))
     if base and orders is not None:
         need_orders_of_kept(base, choices.keep, orders)
     return Asked(
@@ -99,6 +101,8 @@ def asked_of(run: CuttingRun, choices: Choices) -> Asked:
 def seconds(text: str) -> int:
     """Return for how long a plan is looked for."""
     typed = whole(text.strip())
+    if not text.strip():
+        raise Refused("seconds", f"Type for how many seconds the plan is looked for, 1 to {LONGEST}.")
     if not 1 <= typed <= LONGEST:
         raise Refused("seconds", f"“{text[:20]}” seconds cannot be planned; type 1 to {LONGEST}.")
     return typed
@@ -119,14 +123,18 @@ def need_free(run: CuttingRun, tags: Iterable[str]) -> None:
             raise Refused("stock-gone", f"{tag} is {standing(piece)}, not free on the rack; plan again without it.")
 
 
-def need_waiting(run: CuttingRun, orders: frozenset[int]) -> tuple[int, ...] | None:
-    """Return the orders of the plan, None where it is every order that waits for this grade."""
-    waiting = {row["order"].number for row in demand_rows(run.grade, instead_of=instead_of(run))}
+def need_waiting(grade: Grade, orders: Collection[str], instead_of: int = 0) -> tuple[int, ...] | None:
+    """Return the orders of a plan, None where it is every order that waits for this grade; refuse any other by name."""
+    waiting = {row["order"].number for row in demand_rows(grade, instead_of=instead_of)}
     if not orders:
         raise Refused("nothing-chosen", "Every order is left out; choose at least one to plan.")
-    for number in sorted(orders - waiting):
-        raise Refused("not-waiting", f"Order {number or '?'} does not wait for blanks of {run.grade}; leave it out.")
-    return None if orders == waiting else tuple(sorted(orders))
+    for text in sorted(orders):
+        if not whole(text):
+            raise Refused("no-order", f"“{text[:20]}” is no number of an order; choose from those that wait.")
+        if whole(text) not in waiting:
+            raise Refused("not-waiting", f"Order {whole(text)} does not wait for blanks of {grade}; leave it out.")
+    numbers = set(map(whole, orders))
+    return None if numbers == waiting else tuple(sorted(numbers))
 
 
 def need_orders_of_kept(base: CuttingRun, keep: frozenset[str], orders: tuple[int, ...]) -> None:

@@ -69,9 +69,12 @@ def others(typed: list[str]) -> list[CuttingRun]:
 
 def two_plans(typed: list[str]) -> tuple[CuttingRun, CuttingRun]:
     """Return the two plans of these numbers, the older first; refused where they cannot be compared."""
+    for text in typed:
+        if not whole(text.strip()):
+            raise Refused("no-number", f"“{text[:20]}” is no number of a plan; type one such as 118.")
     numbers = sorted({whole(text.strip()) for text in typed})
-    if len(typed) != 2 or len(numbers) != 2:
-        raise Refused("not-two", f"{len(set(typed))} plan{'s' * (len(set(typed)) != 1)} chosen; choose two to compare.")
+    if len(numbers) != 2:
+        raise Refused("not-two", f"{len(numbers)} plan{'s' * (len(numbers) != 1)} chosen; choose two to compare.")
     found = {
         run.number: run for run in CuttingRun.objects.filter(number__in=numbers).select_related("grade", "follows")
     }
@@ -93,12 +96,25 @@ def two_plans(typed: list[str]) -> tuple[CuttingRun, CuttingRun]:
 def compared(one: CuttingRun, two: CuttingRun) -> dict[str, Any]:
     """Return what the page shows about two plans of one grade."""
     a, b = side(one), side(two)
-    same = a.wanted == b.wanted
+    same, one_price = a.wanted == b.wanted, not other_prices(one, two)
     return {
-        "a": a, "b": b, "same": same, "only_a": only(a, b), "only_b": only(b, a),
-        "rows": [*amounts(a, b, same), *shares(a, b)], "bars": two_bars(a, b),
+        "a": a, "b": b, "same": same, "other_prices": not one_price, "only_a": only(a, b), "only_b": only(b, a),
+        "rows": [*amounts(a, b, same, one_price), *shares(a, b)], "bars": two_bars(a, b),
         "pieces": piece_rows(a, b), "moved": moved(a, b),
     }  # fmt: skip
+
+
+def other_prices(one: CuttingRun, two: CuttingRun) -> bool:
+    """Return whether the shop's prices changed between two plans: those of the work, or of foam that both may open."""
+    a, b = (_foam_prices(run) for run in (one, two))
+    dearer = any(a[piece] != b[piece] for piece in a.keys() & b.keys())
+    return dearer or one.instance.get("prices") != two.instance.get("prices")
+
+
+def _foam_prices(run: CuttingRun) -> dict[tuple, int]:
+    """Return what each block and remnant that a plan might open costs, by its kind and size."""
+    kinds = ("stock", "remnants")
+    return {(kind, *each["size"]): each["price"] for kind in kinds for each in run.instance[kind]}
 
 
 def side(run: CuttingRun) -> Side:
@@ -118,11 +134,12 @@ def only(a: Side, b: Side) -> list[str]:
 # Figures side by side ---------------------------------------------------------------------------------------------
 
 
-def amounts(a: Side, b: Side, same: bool) -> Iterable[dict[str, Any]]:
-    """Yield the amounts of both plans; less is better, if both give the same blanks."""
+def amounts(a: Side, b: Side, same: bool, one_price: bool) -> Iterable[dict[str, Any]]:
+    """Yield the amounts of both plans; less is better, if both give the same blanks, and cost at the same prices."""
     less = LESS if same else 0
     both = (a.stats, b.stats)
-    yield row("Cost in shop prices", [each.run.figures["score"] / 100 for each in (a, b)], less, money=True)
+    costs = [each.run.figures["score"] / 100 for each in (a, b)]
+    yield row("Cost in shop prices", costs, less if one_price else 0, money=True)
     yield row("New blocks", [stats.new_blocks for stats in both], less)
     yield row("Remnants used", [stats.remnants_used for stats in both])
     yield row("Remnants made", [stats.remnants_kept for stats in both])

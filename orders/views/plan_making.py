@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import HttpResponseClientRedirect
 
@@ -13,9 +14,9 @@ from shop.acts import Act
 from shop.models import ShopRules, Station
 from shop.refusals import Refused
 from shop.roles import DESK, MANAGER, allowed
-from shop.views.asking import whole, written
+from shop.views.asking import written
 
-from .plan_again import LONGEST, seconds
+from .plan_again import LONGEST, need_waiting, seconds
 from .plan_page import above, demand_rows, yields
 from .plan_pictures import foam_bar, tape
 
@@ -30,29 +31,24 @@ def plan_new(request):
     picked = request.POST.get("grade") or request.GET.get("grade", "")
     chosen = next((row for row in waiting if str(row.grade.pk) == picked), waiting[0] if waiting else None)
     gone = request.method == "POST" and chosen is not None and str(chosen.grade.pk) != picked
-    refusal, typed = "", request.POST.get("seconds") or str(ShopRules.current().plan_seconds)
-    orders = None
+    refusal, orders = "", None
+    typed = request.POST.get("seconds", str(ShopRules.current().plan_seconds))
     if request.method == "POST" and chosen:
-        orders = {whole(number) for number in request.POST.getlist("order")} - {0}
+        orders = {number.strip() for number in request.POST.getlist("order")}
         try:
             if gone:
                 raise Refused("grade-gone", "No blanks of that foam wait for a plan now; choose one that is listed.")
-            asked = planning.Asked(seconds(typed), need_one(orders), saw=written(request, "saw", 20))
+            asked = planning.Asked(seconds(typed), need_waiting(chosen.grade, orders), saw=written(request, "saw", 20))
             return redirect("plan", planning.start_plan(chosen.grade, asked, Act(request.user)).number)
         except Refused as error:
             refusal = error.sentence
+    shown = typed.strip() or ShopRules.current().plan_seconds
     context = {
-        "waiting": waiting, "chosen": chosen, "seconds": typed, "longest": LONGEST, "refusal": refusal,
+        "waiting": waiting, "chosen": chosen, "seconds": shown, "longest": LONGEST, "refusal": refusal,
         "saws": Station.objects.filter(kind=Station.Kind.SAW, active=True), "saw": request.POST.get("saw", ""),
         "rows": demand_rows(chosen.grade, orders) if chosen else [],
     }  # fmt: skip
     return render(request, "plans/new.html", context, status=REFUSED if refusal else 200)
-
-
-def need_one(orders: set[int]) -> tuple[int, ...]:
-    if not orders:
-        raise Refused("nothing-chosen", "Choose at least one order to plan.")
-    return tuple(sorted(orders))
 
 
 def load(number: int) -> CuttingRun:
@@ -62,6 +58,8 @@ def load(number: int) -> CuttingRun:
 def progress_context(run: CuttingRun) -> dict:
     """Return what the page of a plan that is being made says: how it gets on, and the best plan so far."""
     context = {"run": run, "asked": planning.Asked.of(run), "standing": planning.standing(run)}
+    if context["standing"] == "silent":
+        context |= {"silent": (timezone.now() - run.alive_at).seconds, "lost": planning.LOST.seconds}
     if run.plan:
         figures = run.figures
         stats = Stats(**figures["stats"])

@@ -31,14 +31,15 @@ def plan_context(run: CuttingRun) -> dict:
     stats = verdict.stats
     kept = [leaf for piece in opened for leaf in piece.placed if leaf.kind == "remnant"]
     kept.sort(key=lambda leaf: (len(leaf.name), leaf.name))  # N2 before N10
-    blanks = blank_rows(run)
+    blanks, pieces = blank_rows(run), piece_rows(run, opened, unit)
     return {
-        "run": run, "unit": unit, "pieces": piece_rows(run, opened, unit), "stats": stats, "verdict": verdict,
+        "run": run, "unit": unit, "pieces": pieces, "stats": stats, "verdict": verdict,
         "blanks": blanks, "orders_in_plan": len({row["order"] for row in blanks}), "total": blank_count(run),
         "remnants": [{"tag": leaf.name, "size": leaf.size, "volume": volume(leaf.size)} for leaf in kept],
         "yields": yields(run.figures), "tape": tape(run, stats), "bar": foam_bar(stats), "kerf": run.instance["kerf"],
         "why": why(run, stats, unit), "faces": faces(run, unit),
-        "can_accept": run.state == State.DRAFT, "is_open": run.state in (State.DRAFT, State.ACCEPTED),
+        "blocked": next((f"{row['tag']} is {row['gone']}." for row in pieces if row["gone"]), ""),
+        "is_open": run.state in (State.DRAFT, State.ACCEPTED),
         "started": run.sources.filter(state__in=("saw", "done")).exists(),
         "changes": planning.changes_since(run), "replaced_by": sawing.replaced_by(run), "to_come": to_come(run),
     }  # fmt: skip
@@ -118,7 +119,7 @@ def blank_count(run: CuttingRun) -> int:
     return sum(blank["qty"] for blank in run.instance.get("blanks", ()))
 
 
-def demand_rows(grade: Grade, chosen: Collection[int] | None = None, instead_of: int = 0) -> list[dict]:
+def demand_rows(grade: Grade, chosen: Collection[str] | None = None, instead_of: int = 0) -> list[dict]:
     """Return the wanted blanks of a grade by order, soonest needed first, with how many and how much foam."""
     by_order: dict[int, dict] = defaultdict(lambda: {"qty": 0, "volume": 0, "sizes": 0})
     for blank, qty in planning.demand(grade, instead_of):
@@ -128,7 +129,7 @@ def demand_rows(grade: Grade, chosen: Collection[int] | None = None, instead_of:
         row["sizes"] += 1
         row["volume"] += blank.volume * qty
     for row in by_order.values():
-        row["chosen"] = chosen is None or row["order"].number in chosen
+        row["chosen"] = chosen is None or str(row["order"].number) in chosen
     return list(by_order.values())
 
 

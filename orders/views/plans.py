@@ -18,6 +18,7 @@ from .plan_page import blank_count, plan_context, yields
 
 PAGE = 50
 REFUSED = 409
+OUT_OF_DATE = ("stock-gone", "plan-old")  # such a draft is never accepted: it is planned again
 
 
 @require_safe
@@ -70,7 +71,9 @@ def changing(request, number: int, do, done: str):
     try:
         run = do(run, Act(request.user))
     except Refused as refusal:
-        return show(request, load(number), status=REFUSED, refusal=refusal.sentence, refused=refusal.code)
+        blocked = {"blocked": refusal.sentence} if refusal.code in OUT_OF_DATE else {}
+        said = {"refusal": refusal.sentence, "refused": refusal.code}
+        return show(request, load(number), status=REFUSED, **said, **blocked)
     messages.success(request, done.format(run=run))
     return redirect("plan", number)
 

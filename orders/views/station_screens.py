@@ -160,9 +160,16 @@ def source_shown(source) -> dict:
 
 
 def plan_misfit(run: CuttingRun) -> list[str]:
-    """Return why the plan of the piece on the screen does not fit any more, the first reason in full."""
-    said = [change.sentence for change in planning.changes_since(run)]
-    return said if len(said) < 2 else [said[0], f"And {len(said) - 1} more."]
+    """Return what changed since the plan of the piece on the screen was accepted, the first thing in full.
+
+    What came later in other orders changes nothing of this plan: the saw goes on, and the manager knows.
+    """
+    changes = planning.changes_since(run)
+    ours = [change.sentence for change in changes if change.code != "later"]
+    if not ours:
+        return [f"{changes[0].sentence} Saw on as planned."] if changes else []
+    more = [f"And {len(ours) - 1} more."] if len(ours) > 1 else []
+    return [ours[0], *more, "Tell the manager."]
 
 
 def saw_version(order: Order, row: SawRow) -> str:

@@ -24,6 +24,8 @@ class ShopRules(models.Model):
         INCH = "in", "inches"
         MILLIMETRE = "mm", "millimetres"
 
+    LONGEST_PLAN = 600  # seconds
+
     class Paper(models.TextChoices):
         LETTER = "letter", "Letter"
         A4 = "a4", "A4"

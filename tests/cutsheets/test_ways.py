@@ -154,6 +154,7 @@ def test_the_cheaper_way_is_recommended_with_the_difference():
     found = ways(qty=30)
     assert found.better == "gang"
     assert f"{(found.each.cost - found.gang.cost) / 100:,.2f} less" in found.reason
+    assert f"{100 * found.gang.yielded:.1f} % of the foam" in found.reason  # as the table says it
 
 
 def test_one_piece_alone_has_one_way_and_the_reason_is_said():

@@ -121,3 +121,9 @@ def test_the_faces_keep_the_keys_of_a_job_file_as_they_are(order, mina):
     line = choose_gang(order, mina)
     assert not {"way", "lie", "gang"} & entry.line_dict(line).keys()
     assert asdict(nest_for(line))["basis"] == line.gang["chosen"]["basis"]
+
+
+def test_a_change_of_way_lists_other_blanks_and_no_piece_that_stays(order, mina):
+    choose_gang(order, mina)
+    changes = order.revisions.last().changes
+    assert {change["what"].split(",")[0] for change in changes} == {"A blank 1", "A blank 2"}

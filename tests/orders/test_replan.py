@@ -121,7 +121,7 @@ def test_an_order_that_came_later_is_named_one_that_was_left_out_is_not(order, f
     run = planning.accept(planning.make_plan(firm, raf, iterations=0, order_numbers=[order.number]), Act(raf.by))
     assert planning.changes_since(run) == []
     new = later(3)
-    assert said(run) == [("wanted", f"3 blanks of order {new} in no plan yet.")]
+    assert said(run) == [("later", f"3 blanks of order {new} in no plan yet.")]
 
 
 def test_what_a_sawn_plan_did_not_give_is_named_until_another_plan_gives_it(order, run, first, second, blank, bo, raf):

@@ -52,3 +52,21 @@ def test_a_way_chosen_on_an_old_page_is_refused(office, line):
     assert answer.status_code == 409
     line.refresh_from_db()
     assert line.way == "each"
+
+
+def test_handling_that_the_shop_has_no_minutes_for_is_left_out_and_said(office, line):
+    ways.compare_in_worker.func(line.pk)
+    page = office.get(address("order-line-ways", line)).content.decode()
+    assert ("Handling, minutes" in page) != ("Handling is not counted" in page)
+    line.refresh_from_db()
+    handled = any(way["handling_minutes"] for way in (line.gang["compared"]["each"], line.gang["compared"]["gang"]))
+    assert ("Handling, minutes" in page) == handled
+
+
+def test_a_share_is_said_alike_in_the_sentence_and_in_the_table(office, line):
+    ways.compare_in_worker.func(line.pk)
+    page = office.get(address("order-line-ways", line)).content.decode()
+    said = office.get(address("order-line-ways", line)).context["said"]
+    for way in ("each", "gang"):
+        share = f"{100 * said[way]['yielded']:.1f} %"
+        assert page.count(share) >= 2  # noqa: PLR2004

@@ -98,9 +98,9 @@ def test_what_was_asked_stays_ticked_until_it_is_taken_back(draft_plan, manager)
         ({"first": ["K-0900"]}, "other-grade", "K-0900 is Light 1.0, this plan is of Firm 1.5"),
         ({"order": []}, "nothing-chosen", "Every order is left out"),
         ({"order": ["4999"]}, "not-waiting", "Order 4999 does not wait for blanks of Firm 1.5; leave it out."),
-        ({"order": ["soon"]}, "not-waiting", "Order ? does not wait"),
+        ({"order": ["soon"]}, "no-order", "“soon” is no number of an order"),
         ({"seconds": "0"}, "seconds", "“0” seconds cannot be planned"),
-        ({"seconds": ""}, "seconds", "“” seconds cannot be planned"),
+        ({"seconds": ""}, "seconds", "Type for how many seconds the plan is looked for"),
     ],
 )
 def test_what_cannot_be_asked_is_refused_by_name_and_nothing_is_planned(ask, shop, raf, words, fields, code, sentence):

@@ -80,8 +80,8 @@ def test_plans_of_other_blanks_are_told_apart_and_only_their_yields_compared(com
         (["1", "1"], "1 plan chosen; choose two to compare."),
         (["1", "2", "3"], "3 plans chosen"),
         (["1", "99"], "There is no plan “99”"),
-        (["1", "one"], "There is no plan “one”"),
-        (["1", "³"], "There is no plan “³”"),
+        (["1", "one"], "“one” is no number of a plan"),
+        (["1", "³"], "“³” is no number of a plan"),
     ],
 )
 def test_anything_but_two_plans_is_refused_with_what_to_do(compare, two_plans, words, asked, sentence):

@@ -51,7 +51,7 @@ def test_a_remnant_of_a_draft_has_one_name_in_picture_and_table(manager, draft_p
 def test_an_order_that_was_unticked_is_left_out(manager, form, blocks, words):
     answer = manager.post("/plans/new/", form | {"order": []})
     assert answer.status_code == 409
-    assert "Choose at least one order" in words(answer)
+    assert "Every order is left out; choose at least one to plan." in words(answer)
     assert not CuttingRun.objects.exists()
 
 

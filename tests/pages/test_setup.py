@@ -55,6 +55,37 @@ def test_a_kerf_that_is_no_length_is_refused_with_its_remedy(raf):
     assert ShopRules.current().kerf == Decimal("1.5875")
 
 
+@pytest.mark.parametrize(
+    ("field", "typed", "remedy"),
+    [
+        ("price_foam", "-1", "Type an amount of money from 0 to 9,999,999.99, such as 2.60."),
+        ("price_foam", "2.603", "Type an amount of money from 0 to 9,999,999.99, such as 2.60."),
+        ("price_cut", "cheap", "Type an amount of money from 0 to 9,999,999.99, such as 2.60."),
+        ("rack_share", "101", "Type a whole share from 0 to 100 per cent, such as 50."),
+        ("minimum_age_days", "-1", "Type whole days from 0 on, such as 7."),
+        ("plan_seconds", "0", "Type whole seconds from 1 to 600, such as 10."),
+        ("plan_seconds", "601", "Type whole seconds from 1 to 600, such as 10."),
+        ("name", "", "Type the name of the shop, at most 60 letters."),
+        ("unit", "ell", "Choose inches or millimetres."),
+        ("kerf", "", "Type a length in inches, such as 5-1/2."),
+        ("credit_whole", "60", "A kept remnant cannot be worth more than it is charged at from the rack, 50 %"),
+    ],
+)  # fmt: skip
+def test_a_figure_that_cannot_be_is_refused_with_a_remedy_and_its_unit(raf, field, typed, remedy):
+    answer = raf.post("/shop/", figures(raf) | {field: typed})
+    assert answer.status_code == 422
+    [said] = answer.context["form"].errors[field]
+    assert said.startswith(remedy)
+    assert "Ensure" not in said
+
+
+def test_prices_that_are_all_nothing_rank_no_plan_and_are_refused(raf):
+    nothing = {"price_foam": "0", "price_cut": "0", "price_keep": "0"}
+    answer = raf.post("/shop/", figures(raf) | nothing)
+    assert "every plan costs the same; type what foam costs" in answer.context["form"].errors["price_foam"][0]
+    assert raf.post("/shop/", figures(raf) | nothing | {"price_cut": "0.15"}).status_code == 302
+
+
 def test_a_density_is_typed_in_pounds_and_kept_in_kilograms(raf, shop):
     grade = shop.grades["Firm 1.5"]
     page = raf.get(f"/shop/grades/{grade.pk}/")
