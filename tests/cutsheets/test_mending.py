@@ -49,11 +49,12 @@ def test_another_layout_is_put_back_in_the_place_of_a_part():
 
 
 def test_a_part_before_a_cut_is_put_back_before_it():
-    job = bar_job((20, 2))
-    part, foam = ("blank", number(job, 20), "LWH"), source(job, "BAR")
-    layout = ("cut", 0, 80, FREE, part)
+    job = bar_job((20, 1), (80, 1))
+    short, long = (("blank", number(job, length), "LWH") for length in (20, 80))
+    foam = source(job, "BAR")
+    layout = ("cut", 0, 80, FREE, short)
     low = any_part(layout, foam, Random(0))._replace(layout=FREE, box=(80, 10, 10), trail=[(layout, False, foam.core)])
-    assert low.put_back(part) == ("cut", 0, 80, part, part)
+    assert low.put_back(long) == ("cut", 0, 80, long, short)
 
 
 def test_large_free_foam_is_taken_more_often_than_small():
