@@ -26,9 +26,9 @@ from orders import entry
 from orders.fitting import ON_HAND
 from orders.lines import ShopFigures, shop_figures, work_each
 from orders.models import Line, Order
-from orders.planning.rack import LIES_OF, foam_price, kerf_um, prices_of, useful
+from orders.planning.rack import LIES_OF, foam_price, free_pieces, kerf_um, prices_of, rack_price, reach, useful
 from shop.acts import Act
-from shop.models import BlockSize, Grade, ShopRules, StockPiece
+from shop.models import BlockSize, Grade, ShopRules, Station, StockPiece
 from shop.refusals import Refused
 
 PATIENCE = timedelta(seconds=20)  # what no worker has begun by then has none
@@ -108,12 +108,20 @@ def _asked(of: str) -> dict[str, Any]:
 
 def supply_of(line: Line, shop: ShopFigures) -> Supply:
     """Return the foam of a line's grade, and what it and the work cost."""
-    rules = ShopRules.current()
+    rules, saw = ShopRules.current(), _only_saw()
+    free = free_pieces(line.grade).exclude(parent=None).select_related("grade").order_by("pk")
     return Supply(
-        blocks=_blocks(line.grade), skin=um_up(rules.block_skin), kerf=kerf_um(None, rules), useful=useful(rules),
+        blocks=_blocks(line.grade), skin=um_up(rules.block_skin), kerf=kerf_um(saw, rules), useful=useful(rules),
+        remnants=tuple((piece.size_um, rack_price(piece, rules)) for piece in free), saw=reach(saw) if saw else None,
         per_ft3=float(foam_price(line.grade, rules)), hour=float(100 * rules.price_hour), prices=prices_of(rules),
         machines=tuple(cutter.machine for cutter in shop.cutters), lies=tuple(LIES_OF[Line.Lie(line.lie)]),
     )  # fmt: skip
+
+
+def _only_saw() -> Station | None:
+    """Return the saw of a shop that has one: its kerf and its reach hold for every plan. Of more any may be taken."""
+    saws = list(Station.objects.filter(kind=Station.Kind.SAW, active=True)[:2])
+    return saws[0] if len(saws) == 1 else None
 
 
 def _blocks(grade: Grade) -> tuple[Triple, ...]:
@@ -143,7 +151,8 @@ def _of(line: Line, shop: ShopFigures) -> str:
     worked, rules = _straight(line, shop)
     sticks = [asdict(replace(stick, mark="")) for stick in worked.sticks]
     pace = [rules.feed, rules.entry, rules.handling, rules.blank_step, rules.wire_over]
-    return fingerprint([basis(worked, rules), sticks, pace, asdict(supply_of(line, shop))])
+    supply = replace(supply_of(line, shop), remnants=())  # they come and go all day; a choice stays good
+    return fingerprint([basis(worked, rules), sticks, pace, asdict(supply)])
 
 
 @transaction.atomic

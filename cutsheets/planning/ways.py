@@ -28,7 +28,7 @@ from cutsheets.planning.lengths import sticks_from_lengths
 from cutsheets.rules import Rules
 from cutsheets.sections import perimeter
 from cutsheets.solids import Asks, Blank, Box, Outline, Triple, Worked
-from cutsheets.stock import LIES, Instance, PriceList, Useful, volume
+from cutsheets.stock import LIES, Instance, PriceList, Saw, Useful, volume
 from cutsheets.units import um_up
 
 ROUNDS = 150  # of the planner for each way: enough to rank two ways, and a second of work
@@ -45,8 +45,9 @@ WayName = Literal["each", "gang"]
 class Supply:
     """The foam of a grade and what it and the work cost, in cents; lengths in whole micrometres.
 
-    `blocks`: whole sizes as delivered; `skin` comes off every face. `per_ft3`: price of a cubic foot; `hour`: of work.
-    `useful`, `prices`, `lies`: as a cutting plan has them. `machines`: the wire cutters.
+    `blocks`: whole sizes as delivered, as many as are wanted; `skin` comes off every face. `per_ft3`: price of a cubic
+    foot; `hour`: of work. `remnants`: sizes and prices of what stands on the rack. `useful`, `prices`, `lies` and `saw`
+    are those of a cutting plan. `machines`: the wire cutters.
     """
 
     blocks: tuple[Triple, ...]
@@ -58,13 +59,15 @@ class Supply:
     prices: PriceList | None = None
     machines: tuple[Machine, ...] = ()
     lies: tuple[str, ...] = tuple(LIES)
+    remnants: tuple[tuple[Triple, int], ...] = ()
+    saw: Saw | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Way:
     """One way worked out: blanks, foam (cubic micrometres), saw cuts, minutes at the wire, cost in cents.
 
-    `lengths`: the fewest lengths of block that its blanks come out of, laid end to end.
+    `lengths`: the fewest lengths of foam that its blanks come out of, laid end to end.
     """
 
     name: WayName
@@ -121,7 +124,7 @@ def compare(worked: Worked, rules: Rules, supply: Supply, *, rounds: int = ROUND
 
 def _reason(each: Way | None, gang: Way | None) -> str:
     if each is None and gang is None:
-        return "No block of this grade holds these blanks; enter a larger block, or shorten or splice the part."
+        return "No foam of this grade holds these blanks; enter a larger block, or shorten or splice the part."
     if gang is None:
         return "No face that a block and a wire cutter allow carries two sections beside each other."
     if each is None:
@@ -146,7 +149,7 @@ def _with_sums(way: Way | None) -> dict[str, Any] | None:
 
 
 def _way(name: WayName, worked: Worked, rules: Rules, supply: Supply, rounds: int) -> Way | None:
-    """Return a way planned out of whole blocks; None where no block holds one of its blanks."""
+    """Return a way planned out of the rack and whole blocks; None where no foam holds one of its blanks."""
     found = plan(_instance(worked.blanks, supply), iterations=rounds)
     if found.left_out:
         return None
@@ -161,20 +164,24 @@ def _way(name: WayName, worked: Worked, rules: Rules, supply: Supply, rounds: in
 
 
 def _lengths(blanks: Iterable[Blank], supply: Supply) -> int:
-    """Return how many block lengths of blanks end to end are needed, whatever their width and height."""
+    """Return how many lengths of foam blanks end to end need, whatever their width and height."""
     demand: Counter[int] = Counter()
     for blank in blanks:
         demand[um_up(blank.size.l)] += blank.qty
-    usable = {max(block) - 2 * supply.skin for block in supply.blocks}
+    usable = {max(block) - 2 * supply.skin for block in supply.blocks} | {max(size) for size, _ in supply.remnants}
     cutting = sticks_from_lengths([(side, None, side // 1000) for side in usable], list(demand.items()), supply.kerf)
     return sum(pattern.times for pattern in cutting.patterns)
 
 
 def _instance(blanks: Iterable[Blank], supply: Supply) -> Instance:
-    """Return the blanks of one line out of as many whole blocks as they need."""
+    """Return the blanks of one line out of what stands on the rack and as many whole blocks as they need."""
     made: Instance = {
         "format": "blockyard-stock-1", "name": "ways", "unit": "um", "kerf": supply.kerf, "allow_edge_shave": True,
-        "min_remnant": supply.useful, "max_cuts": None, "max_stages": None, "remnants": [],
+        "min_remnant": supply.useful, "max_cuts": None, "max_stages": None,
+        "remnants": [
+            {"id": f"remnant {number}", "grade": "foam", "size": list(size), "price": price}
+            for number, (size, price) in enumerate(supply.remnants, 1)
+        ],
         "stock": [
             {"id": f"block {number}", "grade": "foam", "size": list(size), "skin": [[supply.skin, supply.skin]] * 3,
              "limit": None, "price": max(1, round(volume(size) * supply.per_ft3 / CUBIC_FOOT))}
@@ -188,6 +195,8 @@ def _instance(blanks: Iterable[Blank], supply: Supply) -> Instance:
     }  # fmt: skip
     if supply.prices:
         made["prices"] = supply.prices
+    if supply.saw:
+        made["saw"] = supply.saw
     return made
 
 
@@ -252,9 +261,10 @@ def _nests(worked: Worked, rules: Rules, supply: Supply) -> list[Gang]:
 
 
 def _rooms(length: float, rules: Rules, supply: Supply) -> Iterator[tuple[float, float]]:
-    """Yield the faces that a block has beside `length`, either way up, as far as a wire cutter reaches."""
-    for block in supply.blocks:
-        sides = [(side - 2 * supply.skin) / 1000 for side in block]
+    """Yield the faces that foam has beside `length`, either way up, as far as a wire cutter reaches."""
+    cores = [[side - 2 * supply.skin for side in block] for block in supply.blocks]
+    for core in (*cores, *(size for size, _ in supply.remnants)):
+        sides = [side / 1000 for side in core]
         for axis in range(3):
             across = sides[:axis] + sides[axis + 1 :]
             if sides[axis] >= length - NOISE:

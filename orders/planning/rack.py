@@ -52,17 +52,16 @@ def rack_of(run: CuttingRun, wanted: Wanted) -> Rack:
     in_turn = sorted(blocks, key=lambda block: block.tag not in asked.first)
     stock, tags = _stock(grade, in_turn, um_up(rules.block_skin), foam)
     ids = {blank.pk: blank_id(blank) for blank, _ in wanted}
-    on_rack = foam * rules.rack_share / 100
     instance: Instance = {
         "format": "blockyard-stock-1", "name": f"{grade}, {run.made_at:%Y-%m-%d}", "unit": "um",
         "kerf": kerf_um(run.saw, rules), "allow_edge_shave": True, "min_remnant": useful(rules),
         "max_cuts": None, "max_stages": None, "stock": stock,
-        "remnants": [_remnant(grade, piece, on_rack) for piece in pieces.exclude(parent=None).order_by("pk")],
+        "remnants": [_remnant(grade, piece, rules) for piece in pieces.exclude(parent=None).order_by("pk")],
         "blanks": [_blank_type(grade, ids[blank.pk], blank, qty) for blank, qty in wanted],
         "prices": prices_of(rules),
     }  # fmt: skip
     if run.saw and (run.saw.height or run.saw.travel):
-        instance["saw"] = _reach(run.saw)
+        instance["saw"] = reach(run.saw)
     return Rack(instance, tags, {text: key for key, text in ids.items()})
 
 
@@ -102,9 +101,13 @@ def _stock(
     return stock, tags
 
 
-def _remnant(grade: Grade, piece: StockPiece, foam: Decimal) -> Remnant:
-    size = list(piece.size_um)
-    return {"id": piece.tag, "grade": grade.name, "size": size, "price": _price(size, foam)}
+def _remnant(grade: Grade, piece: StockPiece, rules: ShopRules) -> Remnant:
+    return {"id": piece.tag, "grade": grade.name, "size": list(piece.size_um), "price": rack_price(piece, rules)}
+
+
+def rack_price(piece: StockPiece, rules: ShopRules) -> int:
+    """Return what opening a remnant costs, cents: the shop's share of new foam."""
+    return _price(piece.size_um, foam_price(piece.grade, rules) * rules.rack_share / 100)
 
 
 def _price(size: Iterable[int], per_ft3: Decimal) -> int:
@@ -143,7 +146,7 @@ def prices_of(rules: ShopRules) -> PriceList:
     }  # fmt: skip
 
 
-def _reach(saw: Station) -> Saw:
+def reach(saw: Station) -> Saw:
     """Return how high and how long a saw cuts; a limit that is not known is none."""
     return {
         "height": um_down(saw.height) if saw.height else None, "length": um_down(saw.travel) if saw.travel else None,

@@ -131,7 +131,7 @@ ROWS = {
     "Pieces out of each": _gives,
     "Foam used up": lambda way, unit: foam_mm3((way["opened"] - way["kept"]) / UM3_PER_MM3, unit),
     "Of it in the parts": lambda way, unit: percent(way["yielded"]),
-    "Block lengths, end to end": lambda way, unit: str(way["lengths"]),
+    "Lengths of foam, end to end": lambda way, unit: str(way["lengths"]),
     "Saw cuts": lambda way, unit: str(way["saw_cuts"]),
     "Wire, minutes": lambda way, unit: tenths(way["wire_minutes"]),
     HANDLING: lambda way, unit: tenths(way["handling_minutes"]),

@@ -224,3 +224,32 @@ def test_every_piece_is_on_a_face_once_and_every_blank_goes_into_a_block(w, h, q
             a <= b + 1e-6 for a, b in zip(sorted((blank.size.l, blank.size.w, blank.size.h)), sides, strict=True)
         )
     assert 0 < found.gang.yielded < 1
+
+
+# The rack and the saw
+
+
+def test_a_remnant_that_holds_the_blanks_is_used_before_a_block_is_opened():
+    # 41 × 9 × 7 in holds two blanks of 41 × 4.5 less a kerf; half of 1 ft³ at the rack is cheaper than a block
+    rest = (42 * 25_400, round(9.2 * 25_400), 7 * 25_400)
+    with_rest = ways(replace(SUPPLY, remnants=((rest, 100),)), qty=2)
+    assert with_rest.each.opened == math.prod(rest)
+    assert with_rest.each.foam_cost < ways(qty=2).each.foam_cost
+    assert math.prod(rest) < math.prod(SUPPLY.blocks[0])
+
+
+def test_a_remnant_has_faces_of_its_own_for_many_sections():
+    rest = (42 * 25_400, 14 * 25_400, 14 * 25_400)
+    no_block = replace(SUPPLY, blocks=(), remnants=((rest, 100),))
+    found = ways(no_block, qty=4)
+    assert found.gang is not None
+    assert found.gang.opened == math.prod(rest)
+
+
+def test_what_a_saw_cannot_cut_across_is_not_planned():
+    low = replace(SUPPLY, saw={"height": 2 * 25_400, "length": 2 * 25_400})
+    found = ways(low, qty=12)
+    assert found.each is None
+    assert found.gang is None
+    high = replace(SUPPLY, saw={"height": 100 * 25_400, "length": 100 * 25_400})
+    assert ways(high, qty=12).each is not None

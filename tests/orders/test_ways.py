@@ -3,8 +3,13 @@
 import pytest
 
 from orders import entry, planning, ways
+from orders.lines import shop_figures
 from orders.models import Line
-from shop.models import ShopRules
+from shop import account
+from shop.acts import Act
+from shop.models import ShopRules, Station, StockPiece
+
+BLOCK = (2_463_800, 1_244_600, 939_800)  # 97 × 49 × 37 in
 
 
 @pytest.fixture
@@ -67,3 +72,33 @@ def test_a_panel_has_only_one_way(draft, line, mina, refused):
     refused("not-straight", ways.ask, panel)
     ways.compare_in_worker.func(panel.pk)
     assert "compared" not in Line.objects.get(pk=panel.pk).gang
+
+
+@pytest.fixture
+def block(line, shop):
+    return account.receive("K-0001", line.grade, BLOCK, Act(shop.people["raf"]))
+
+
+def rest_of(block, tag="R-0001"):
+    return StockPiece.objects.create(
+        tag=tag, grade=block.grade, parent=block, l_um=1_200_000, w_um=700_000, h_um=400_000
+    )  # fmt: skip
+
+
+def test_what_stands_on_the_rack_is_compared_and_the_only_saw_says_its_reach(line, block):
+    rest = rest_of(block)
+    saw = Station.objects.get(kind="saw")
+    saw.height, saw.travel, saw.kerf = 600, 2500, 2
+    saw.save()
+    supply = ways.supply_of(line, shop_figures())
+    assert [size for size, _ in supply.remnants] == [rest.size_um]
+    assert (supply.saw, supply.kerf) == ({"height": 600_000, "length": 2_500_000}, 2_000)
+    saw.pk, saw.code, saw.name = None, "saw-9", "Saw 9"
+    saw.save()
+    assert ways.supply_of(line, shop_figures()).saw is None  # any of the two may be taken
+
+
+def test_a_comparison_stays_good_while_remnants_come_and_go(line, block):
+    line = compared(line)
+    rest_of(block)
+    assert ways.compared(line).state == "there"

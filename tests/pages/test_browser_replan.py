@@ -86,7 +86,7 @@ def saw_half(hands, run):
     assert floor.open_block(hands) == "K-0001"
     floor.count_many(hands, 2, "6 left")
     floor.miscut(hands, "1")
-    hands.sees("6 left", "cut again", f"Plan {run.number} does not fit any more", "(1 ruined at the saw)")
+    hands.sees("6 left", "cut again", f"Since plan {run.number} was accepted:", "(1 ruined at the saw)")
     hands.look("replan-spoiled")
     floor.count_one(hands)
     add_up()

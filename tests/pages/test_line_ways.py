@@ -69,4 +69,4 @@ def test_a_share_is_said_alike_in_the_sentence_and_in_the_table(office, line):
     said = office.get(address("order-line-ways", line)).context["said"]
     for way in ("each", "gang"):
         share = f"{100 * said[way]['yielded']:.1f} %"
-        assert page.count(share) >= 2  # noqa: PLR2004
+        assert page.count(share) >= 2
