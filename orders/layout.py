@@ -51,10 +51,10 @@ def lay_out(line: Line, worked: Worked, *, other_shape: bool = False, other_foam
     stay = set() if other_shape or other_foam else {(*size_um(blank.size), blank.gives) for blank in worked.blanks}
     for piece in line.pieces.filter(live=True).select_related("blank__replaces"):
         big = piece.blank.replaces
-        if other_shape or other_foam:
-            _retire_piece(piece)
-        elif big and _sort(big) in stay:
+        if big and _sort(big) in stay:
             singles.append(piece)
+        elif other_shape or other_foam or big:
+            _retire_piece(piece)
         else:
             old[_likeness(piece)].append(piece)
     if other_foam:

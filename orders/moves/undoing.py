@@ -86,7 +86,7 @@ def _undo_cut(move: Move, act: Act) -> None:
 
 def _undo_cut_miscut(move: Move, act: Act) -> None:
     blank, qty = move.blank, move.qty
-    alone = take_back_singles(move.piece, qty)
+    alone = take_back_singles(move.piece, qty) if move.piece else 0  # the row is gone with an older sheet
     if owed(blank, 0, mended=qty - alone).update(wire_miscut=F("wire_miscut") - qty) != 1:
         raise Refused("sawn-again", "The blanks were sawn again since; the miscut stays on the books.")
     blank.refresh_from_db()

@@ -14,7 +14,7 @@ from orders.lines import shop_figures, work_out
 from orders.models import CuttingRun, Line
 
 WIDE, HIGH = 600, 480  # pixels at most
-FIGURES = 30  # lines of figures go into the longer side of a face: its numbers come out some 13 pixels high
+FIGURES = 24  # lines of figures go into the longer side of a face: its numbers come out some 13 pixels high
 MOST = 12  # lines whose faces are shown: each is worked out for it
 
 

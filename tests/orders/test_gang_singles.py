@@ -92,3 +92,11 @@ def test_another_section_takes_the_single_blank_away(order, faces, ruined, mina)
 
 def test_a_traveller_is_printed_while_a_single_blank_is_due(order, faces, ruined, mina):
     assert print_traveller(order, mina).startswith(b"%PDF")
+
+
+def test_back_to_a_blank_each_nothing_of_the_single_blank_is_left(order, faces, ruined, mina):
+    order.refresh_from_db()
+    entry.save_line(order, {"way": "each"}, mina, version=order.version, line=order.lines.get())
+    assert not Blank.objects.filter(replaces__isnull=False, live=True).exists()
+    counts = standing(order).counts
+    assert (counts.saw.left, counts.cut.due) == (8, 8)
