@@ -1,5 +1,7 @@
 """Cutting instances for the tests of planning: by hand, and any small one for hypothesis."""
 
+from collections import Counter
+
 from hypothesis import strategies as st
 
 from cutsheets.stock import LIES
@@ -44,9 +46,11 @@ def shelf_of(length, *pieces, kerf=0):
 
 
 def without(day, left_out):
-    """The day less what a plan leaves out."""
-    missing = {each.blank: each.qty for each in left_out}
-    blanks = [{**each, "qty": each["qty"] - missing.get(each["id"], 0)} for each in day["blanks"]]
+    """The day less what a plan leaves out; a blank may be left out for two reasons."""
+    missing = Counter()
+    for each in left_out:
+        missing[each.blank] += each.qty
+    blanks = [{**each, "qty": each["qty"] - missing[each["id"]]} for each in day["blanks"]]
     return day | {"blanks": blanks}
 
 

@@ -1,6 +1,7 @@
 """Limits: reach of the saw, changes of direction and cuts are kept with skin too, and what they forbid is named."""
 
 import json
+from collections import Counter
 
 import pytest
 from hypothesis import given, settings
@@ -9,6 +10,10 @@ from hypothesis import strategies as st
 from cutsheets.__main__ import main
 from cutsheets.planning import plan
 from cutsheets.planning.check import check
+from cutsheets.planning.grids import grids
+from cutsheets.planning.layout import Job
+from cutsheets.planning.prices import Prices
+from cutsheets.planning.trees import tree
 from tests.cutsheets.hand_plans import fewest_cuts
 from tests.cutsheets.plan_days import ANY, any_instance, blank, block, inches, instance, remnant, without
 
@@ -121,6 +126,28 @@ def test_what_has_no_foam_and_what_has_no_cuts_is_told_apart():
     assert why(planned(day)) == {("A", 4, "beyond-cuts"), ("LONG", 2, "fits-nothing")}
 
 
+def test_a_blank_short_of_foam_and_of_cuts_is_named_with_both_numbers():
+    day = CUBES | {"stock": [block([40, 40, 40], limit=1)], "blanks": [blank("A", [20, 20, 20], 9)], "max_cuts": 4}
+    assert why(planned(day)) == {("A", 1, "no-foam-left"), ("A", 4, "beyond-cuts")}
+
+
+def test_two_small_blanks_are_cut_rather_than_a_large_one():
+    """Two cuts give the bar, which is over half of the block, or two thin slabs."""
+    stock = [block([40, 40, 40], limit=1)]
+    day = instance(blank("BAR", [40, 30, 30], 1), blank("SLAB", [40, 40, 3], 2), stock=stock, max_cuts=2)
+    assert why(planned(day)) == {("BAR", 1, "beyond-cuts")}
+
+
+def test_grids_give_all_blanks_that_limits_allow_foam_of_their_own():
+    """Where there is no time for better: each size by itself, the cubes of one block in seven cuts."""
+    day = CUBES | {"blanks": [*CUBES["blanks"], blank("SLAB", [40, 40, 15], 5)], "max_stages": 3}
+    job = Job(day, "1.0", Prices.of(day))
+    pieces = grids(job, job.demand, Counter())
+    assert sum((Counter(dict(piece.gives)) for piece in pieces), Counter()) == job.demand
+    assert sorted(piece.cuts for piece in pieces) == [1, 2, 2, 7]
+    assert len({id(piece) for piece in pieces}) == len(pieces)
+
+
 def test_a_remnant_of_the_size_of_a_blank_needs_no_cut():
     day = CUBES | {"remnants": [remnant("R", [20, 20, 20], 5000)], "max_cuts": 0}
     assert why(planned(day)) == {("A", 7, "beyond-cuts")}
@@ -132,6 +159,19 @@ def test_the_command_ends_with_3_and_names_what_the_cuts_do_not_suffice_for(tmp_
     assert main(["plan", str(path), "--seconds", "0.2"]) == 3
     answer = json.loads(capsys.readouterr().out)
     assert answer["left_out"] == [{"blank": "A", "qty": 4, "why": "beyond-cuts"}]
+
+
+def test_skin_goes_away_with_waste_on_either_side_of_a_blank():
+    """Ten from the low face, ten of waste, then the blank: two cuts along x, and one for each other face with skin."""
+    day = instance(
+        blank("A", [20, 10, 10], 1), stock=[block([50, 14, 14], skin=[[2, 2]] * 3)], max_cuts=9,
+        min_remnant={"dims": [90, 90, 90], "volume": 0},
+    )  # fmt: skip
+    job = Job(day, "1.0", Prices.of(day))
+    piece = job.opened(job.sources[0], ("cut", 0, 10, ("free",), ("cut", 0, 20, ("blank", 0, "LWH"), ("free",))))
+    written = {"source": "stock:BLK#1", "tree": tree(job, piece, iter(()))}
+    verdict = check(day, {"format": "blockyard-plan-1", "instance": "day", "pieces": [written]})
+    assert (verdict.faults, verdict.stats.cuts, piece.cuts) == ([], 6, 6)
 
 
 # Any day ----------------------------------------------------------------------------------------------------------
