@@ -162,13 +162,13 @@ def test_the_command_ends_with_3_and_names_what_the_cuts_do_not_suffice_for(tmp_
 
 
 def test_skin_goes_away_with_waste_on_either_side_of_a_blank():
-    """Ten from the low face, ten of waste, then the blank: two cuts along x, and one for each other face with skin."""
+    """Skin, a sliver of waste, then the blank: two cuts along x, and one for each other face with skin."""
     day = instance(
         blank("A", [20, 10, 10], 1), stock=[block([50, 14, 14], skin=[[2, 2]] * 3)], max_cuts=9,
         min_remnant={"dims": [90, 90, 90], "volume": 0},
     )  # fmt: skip
     job = Job(day, "1.0", Prices.of(day))
-    piece = job.opened(job.sources[0], ("cut", 0, 10, ("free",), ("cut", 0, 20, ("blank", 0, "LWH"), ("free",))))
+    piece = job.opened(job.sources[0], ("cut", 0, 1, ("free",), ("cut", 0, 20, ("blank", 0, "LWH"), ("free",))))
     written = {"source": "stock:BLK#1", "tree": tree(job, piece, iter(()))}
     verdict = check(day, {"format": "blockyard-plan-1", "instance": "day", "pieces": [written]})
     assert (verdict.faults, verdict.stats.cuts, piece.cuts) == ([], 6, 6)
