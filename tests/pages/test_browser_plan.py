@@ -41,6 +41,12 @@ def press(page, *keys):
         ActionChains(page).send_keys(key).pause(0.2).perform()
 
 
+def click(page, what):
+    """Click something after it was scrolled clear of the key strip, as a person does."""
+    page.execute_script("arguments[0].scrollIntoView({block: 'center'})", what)
+    what.click()
+
+
 def focused(page):
     return page.switch_to.active_element
 
@@ -81,8 +87,8 @@ def test_an_order_is_left_out_with_a_key_and_nothing_is_planned_without_one(page
 
 
 def test_what_is_opened_first_cannot_stay_shut(page):
-    page.find_element(By.CSS_SELECTOR, "[name=out][value=K-0003]").click()
-    page.find_element(By.CSS_SELECTOR, "[name=first][value=K-0003]").click()
+    for name in ("out", "first"):
+        click(page, page.find_element(By.CSS_SELECTOR, f"[name={name}][value=K-0003]"))
     assert ("out", "K-0003") not in ticked(page)
     assert ("first", "K-0003") in ticked(page)
 
@@ -96,7 +102,7 @@ def test_letters_of_a_scan_and_of_a_field_ask_for_nothing(page, draft_plan, rele
     press(page, "j")
     scan(page, "brju0231x", suffix="")
     field = page.find_element(By.ID, "seconds")
-    field.click()
+    click(page, field)
     press(page, "r", "u", "j")
     assert focused(page) == field
     assert ticked(page) == {("order", str(released.number))}
