@@ -4,9 +4,9 @@ A job holds `how`, `bins` [{w, h, cost, copies}], `items` [{outer, copies, turns
 list of its bins, each `[bin, [[item, turn, mirrored, x, y], …]]`. Outlines are grown
 already: they are placed with no room between them.
 
-The library packs a face well or fast, not both; asked for all faces at once it may say nothing for a long time. So
-`faces` asks for one face after the other with the narrowest search, and makes dearer in the next round what was left
-to the last faces in this one (sequential value correction: Belov and Scheithauer 2007 *(memory)*).
+Asked for all faces at once the library may say nothing for a long time. So `faces` asks for one face after the other,
+by its packing of periods, which is soon near its best, and makes dearer in the next round what was left to the last
+faces in this one (sequential value correction: Belov and Scheithauer 2007 *(memory)*).
 """
 
 from __future__ import annotations
@@ -29,17 +29,17 @@ Bin = tuple[int, list[Part]]
 STEP = 0.15  # by how much a round changes what an item is worth
 FULL = 0.9  # of a face is more than any nest of odd outlines fills
 HOLDING = 2  # so many faces are tried for all that is left
-FACE = 5.0  # seconds for one face at most: the narrowest search takes one
-GUIDES = (5, 4, 1)  # the library's orders of the search that filled single faces best, in this order
+FACE = 5.0  # seconds for one face at most: it takes one or two
+PERIODS = 16  # how broad the search of periods is: broader, it takes three times as long for next to nothing
+GUIDE = 5  # the library's order of that search that filled single faces best
 
 
 def whole(job: Job, say: Say) -> None:
-    """Answer with nests of all faces at once; then, where the faces are of one kind, with emptier last faces."""
+    """Answer with nests of all faces at once; where the faces are of one kind the first is as good as any."""
     asked = _parameters(job["seconds"], library.OptimizationMode.Anytime)
     asked.use_sequential_single_knapsack = True  # the other ways would only take its time on one core
     with suppress(_Enough):
         _ask(_problem(job, library.Objective.VariableSizedBinPacking), asked, say, first=len(job["bins"]) == 1)
-    _ask(_problem(job, library.Objective.BinPackingWithLeftovers), asked, say)
 
 
 def strip(job: Job, say: Say) -> None:
@@ -54,11 +54,11 @@ def faces(job: Job, say: Say) -> None:
     random = Random(job["seed"])  # noqa: S311 - a search, no secret
     end = time.monotonic() + job["seconds"]
     worth = [1.0] * len(job["items"])
-    best = (float("inf"), float("inf"), 0)
+    best = (math.inf, math.inf, math.inf)
     for number in count():
         if time.monotonic() > end:
             return
-        nest = _round(job, worth, number, random if number >= 2 * len(GUIDES) else None)
+        nest = _round(job, worth, random if number > 1 else None, finish=number % 2 == 0)
         if nest and (price := _price(job, nest)) < best:
             best = price
             say(nest)
@@ -68,18 +68,17 @@ def faces(job: Job, say: Say) -> None:
                 worth[item] *= 1 + STEP * (late - 0.5) + random.uniform(-STEP, STEP) / 3
 
 
-def _price(job: Job, nest: list[Bin]) -> tuple[float, float, int]:
-    """Return the area that is not placed (below 0: placed), the cost of the bins, how many parts lie in the last."""
-    placed = sum(job["items"][part[0]]["area"] for _, parts in nest for part in parts)
-    return -round(placed, 6), sum(job["bins"][number]["cost"] for number, _ in nest), len(nest[-1][1])
+def _price(job: Job, nest: list[Bin]) -> tuple[float, float, float]:
+    """Return the area that is not placed (below 0: placed), the cost of the bins, the area of parts in the last."""
+    areas = [sum(job["items"][part[0]]["area"] for part in parts) for _, parts in nest]
+    return -round(sum(areas), 6), sum(job["bins"][number]["cost"] for number, _ in nest), areas[-1]
 
 
-def _round(job: Job, worth: list[float], which: int, random: Random | None) -> list[Bin]:
+def _round(job: Job, worth: list[float], random: Random | None, *, finish: bool) -> list[Bin]:
     """Fill one face after the other until nothing is left, or no face, or nothing fits.
 
-    Every second round does not look for a face that holds all that is left: a cheap remnant may or may not spare one.
+    `finish`: look for a face that holds all that is left first; a cheap remnant may or may not spare one.
     """
-    guide, finish = GUIDES[which // 2 % len(GUIDES)], which % 2 == 0
     left = [item["copies"] for item in job["items"]]
     stock = [each["copies"] for each in job["bins"]]
     nest: list[Bin] = []
@@ -87,7 +86,7 @@ def _round(job: Job, worth: list[float], which: int, random: Random | None) -> l
         chosen = None
         area = sum(item["area"] * copies for item, copies in zip(job["items"], left, strict=True))
         for number, last in _order(job, area if finish else math.inf, stock, random):
-            parts = _face(job, number, left, worth, guide)
+            parts = _face(job, number, left, worth)
             if len(parts) == sum(left) or (parts and not last):
                 chosen = number, parts
                 break
@@ -121,19 +120,34 @@ def _order(job: Job, area: float, stock: list[int], random: Random | None) -> It
         yield number, False
 
 
-def _face(job: Job, number: int, left: list[int], worth: list[float], guide: int) -> list[Part]:
+def _face(job: Job, number: int, left: list[int], worth: list[float]) -> list[Part]:
+    """Return what fills a bin of that kind best, by periods; where these find nothing, by the narrowest search."""
     kept = [n for n, copies in enumerate(left) if copies]
     items = [
         {**job["items"][n], "copies": left[n], "profit": job["items"][n]["area"] * worth[n]} for n in kept
     ]  # fmt: skip
     problem = _problem({"bins": [{**job["bins"][number], "copies": 1}], "items": items}, library.Objective.Knapsack)
+    for asked in (_by_periods(), _narrowly()):
+        if found := _bins(library.optimize(problem, asked).solution):
+            return [(kept[part[0]], *part[1:]) for part in found[0][1]]
+    return []
+
+
+def _by_periods() -> library.OptimizeParameters:
+    asked = _parameters(FACE, library.OptimizationMode.NotAnytimeSequential)
+    asked.use_tree_search = False
+    asked.use_tree_search_periodic_packing = True
+    asked.not_anytime_tree_search_periodic_packing_queue_size = PERIODS
+    return asked
+
+
+def _narrowly() -> library.OptimizeParameters:
     asked = _parameters(FACE, library.OptimizationMode.NotAnytimeSequential)
     asked.use_tree_search = True
-    asked.tree_search_guides = [guide]
+    asked.tree_search_guides = [GUIDE]
     asked.not_anytime_tree_search_queue_size = 1
     asked.not_anytime_maximum_approximation_ratio = 0.2
-    found = _bins(library.optimize(problem, asked).solution)
-    return [(kept[part[0]], *part[1:]) for part in found[0][1]] if found else []
+    return asked
 
 
 def _ask(problem: library.Instance, asked: library.OptimizeParameters, say: Say, *, first: bool = False) -> None:

@@ -1,6 +1,7 @@
 """The search for a better nest: several engines, each for what it does best, and every answer checked.
 
-A nest is better that leaves out less, else that costs less, else whose last face keeps the larger clean strip.
+A nest is better that leaves out less, else that costs less, else whose last face is emptier, else that uses a shorter
+strip of it.
 """
 
 from __future__ import annotations
@@ -26,14 +27,16 @@ from cutsheets.nesting.strips import Asked, shorter
 
 # Shares of the time at whose end an engine is ended.
 WHOLE = 0.5
-FACES = 0.65
+FACES = 0.6
 FEW = 10  # kinds of parts; of more the library has no whole nest for a long time
-LAST = 0.85  # from here on only the last face is shortened
+LAST = 0.7  # from here on only the last face is shortened
 LATTICE = 2.0  # seconds that must be left for a lattice: it takes one
 KINDS = 3  # of parts, each on faces of its own, where the library says nothing; more would take too long
 LONGEST_ENGINE = 25.0  # seconds: what packingsolver does not find by then it does not find
 TRY, TRY_SHARE = 1.0, 0.06  # seconds to lay one face anew, at least, and as a share of the time
 FULL = 0.9  # of a face is more than any nest of odd outlines fills
+MANY = 40  # parts on the last face: of so many spyrrow is slow
+FIRST_OF_MANY, FIRST_OF_FEW = 0.85, 0.25  # of the time for the last face is packingsolver's
 SLACK = 2e-7  # of the file's unit: what fits exactly shall not fail by the last digit
 UNLIMITED = 1000  # faces; the library wants a number
 
@@ -45,7 +48,7 @@ class Found:
     nest: Nest
     verdict: NestVerdict
     left: Counter[str]
-    worth: tuple[float, float, float]
+    worth: tuple[float, float, float, float]
     faces: tuple[Laid, ...] = ()
 
 
@@ -91,8 +94,7 @@ class Search:
         if not answered and 1 < len(self.pieces) <= KINDS:
             self._kind_by_kind(seconds)
         if not answered or len(self.instance.stock) > 1:
-            first = self._at(seconds, FACES)
-            self._ask("faces", max(first, self._at(seconds, LAST)), first)
+            self._ask("faces", self._at(seconds, LAST), self._at(seconds, FACES))
         self._squeeze(self.began + seconds * LAST, max(TRY, TRY_SHARE * seconds))
         self._move_to_cheaper(max(TRY, TRY_SHARE * seconds), end)
         self._shorten(end - time.monotonic())
@@ -168,19 +170,17 @@ class Search:
         if not verdict.ok or min(wanted.values(), default=0) < 0:
             self.refused += 1
             return None
-        rooms = [
-            (face.room.w - stats.x_used) * face.room.h for face, stats in zip(nest.faces, verdict.faces, strict=True)
-        ]
-        order = sorted(range(len(rooms)), key=lambda number: (rooms[number], -number))
+        order = sorted(range(len(nest.faces)), key=lambda number: -verdict.faces[number].share)
         areas = {item.id: Polygon(item.outline.outer).area for item in self.instance.items}
         left = +wanted
         missing = sum(areas[name] * copies for name, copies in left.items())
         verdict.faces = [verdict.faces[number] for number in order]
+        last = (round(verdict.faces[-1].share, 9), verdict.faces[-1].x_used) if order else (0.0, 0.0)
         return Found(
             nest=_ordered(nest, order),
             verdict=verdict,
             left=left,
-            worth=(missing, verdict.cost, -max(rooms, default=0.0)),
+            worth=(missing, verdict.cost, *last),
             faces=tuple(faces[number] for number in order) if faces else (),
         )
 
@@ -263,11 +263,21 @@ class Search:
                     break
 
     def _shorten(self, seconds: float) -> None:
-        """Shorten the last face."""
+        """Lay the last face anew as a shorter and shorter strip: by packingsolver, then by spyrrow."""
         if not self.best.faces or seconds < TRY or self.stop():
             return
         *full, last = self.best.faces
-        for width, laid in self._shorter(last.parts, last.stock, Asked(0.0, seconds, self.seed, self.stop)):
+        first = seconds * (FIRST_OF_MANY if len(last.parts) > MANY else FIRST_OF_FEW)
+        copies = Counter(part[0] for part in last.parts)
+        numbers = list(copies)
+        job = self._job("strip")
+        job["bins"] = [{**job["bins"][self.instance.stock.index(last.stock)], "copies": 1}]
+        job["items"] = [{**job["items"][number], "copies": copies[number]} for number in numbers]
+        for ((_, parts),) in answers("irregular", job, seconds=first, stop=self.stop):
+            laid = self._laid(last.stock, [(numbers[part[0]], *part[1:]) for part in parts])
+            self.take(self._nest([*full, laid]), [*full, laid])
+        asked = Asked(0.0, seconds - first, self.seed, self.stop, first=0.0)
+        for width, laid in self._shorter(last.parts, last.stock, asked):
             if width <= last.stock.room.inner[0] + self.instance.kerf:
                 self.take(self._nest([*full, laid]), [*full, laid])
 
