@@ -102,7 +102,7 @@ class Search:
     def _kind_by_kind(self, seconds: float) -> None:
         if self._at(seconds, 1.0) < LATTICE:
             return
-        faces = kind_by_kind(self.instance, self.pieces, self.stop)
+        faces = kind_by_kind(self.instance, self.pieces, lambda: self.stop() or self._at(seconds, LAST) < LATTICE / 2)
         self.take(self._nest(faces), faces)
 
     def _at(self, seconds: float, share: float) -> float:

@@ -22,6 +22,14 @@ def test_interlocking_mouldings_need_fewer_faces_than_boxes():
     assert not result.left_out
 
 
+def test_the_emptiest_face_comes_last_and_is_shortened():
+    asked = instance(item("L", qty=30, mirror=True), item("C", CEE, qty=17, mirror=True))
+    faces = nest(asked, seconds=6).verdict.faces
+    assert len(faces) > 1
+    assert [face.share for face in faces] == sorted((face.share for face in faces), reverse=True)
+    assert faces[-1].x_used < 24 * (faces[-1].share / faces[0].share + 0.25)
+
+
 def test_the_first_answer_is_there_at_once_and_right():
     asked = instance(item("L", qty=40), item("C", CEE, qty=20))
     began = time.monotonic()
