@@ -41,13 +41,16 @@ def start(shop, firm, order, block):
 
 @pytest.fixture
 def meanwhile(monkeypatch):
-    """Return a function that does something in the middle of a search whose worker reports all the time."""
+    """Return a function that does something in the middle of a search, after a plan is told, its worker reporting."""
     search = making.solve
 
     def plan(do):
-        def solve(instance, *, stop, **how):
-            asked = count()
-            return search(instance, stop=lambda: (next(asked) == 3 and do()) or stop(), **how)
+        def solve(instance, *, stop, tell, **how):
+            asked, told = count(), []
+            return search(
+                instance, stop=lambda: (told and next(asked) == 3 and do()) or stop(),
+                tell=lambda found: told.append(found) or tell(found), **how,
+            )  # fmt: skip
 
         monkeypatch.setattr(making, "solve", solve)
         monkeypatch.setattr(working, "EVERY", 0.0)
