@@ -71,8 +71,9 @@ def test_no_lead_in_cut_goes_through_a_part_that_is_not_cut_yet():
 
 
 def test_a_longer_way_is_taken_round_a_part_that_is_not_cut_yet():
-    # the left edge is nearer to the block than what is cut on its right, but a wall stands before it
-    first, block, wall = box(13, 12, 16, 18), box(4, 10, 8, 16), box(2, 9, 3, 15.99)
+    # the left edge is nearer to the block's nose than what is cut on its right, but a wall stands before it
+    block = Polygon([(5, 10), (8, 10), (8, 16), (5, 16), (5, 14), (4, 13), (5, 12)])
+    first, wall = box(13, 12, 16, 18), box(2, 9, 3, 15)
     order = cut_order([wall, block, first], FaceRoom(40, 40), 0.1)
     assert [cut.part for cut in order] == [2, 1, 0]
     start, end = order[1].lead
