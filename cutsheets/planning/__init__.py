@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import permutations
 from random import Random
 
-from cutsheets.planning.bounds import Bound, lower_bound
+from cutsheets.planning.bounds import Bound, Floor
 from cutsheets.planning.check import Stats, check
 from cutsheets.planning.fewer import within
 from cutsheets.planning.grids import grids
@@ -86,10 +86,10 @@ def plan(
     whole = Budget(None if iterations is not None else seconds, iterations, listened)
     if work.too_many_cuts():
         fewer = replace(_share_of(whole, FEWER_CUTS), stop=stop)  # there is nothing to tell yet
-        _improve(work.searches, work.bounds, fewer)
+        _improve(work.searches, work.floors, fewer)
         whole.used += fewer.used
     work.keep_cuts()
-    _improve(work.searches, work.bounds, whole)
+    _improve(work.searches, work.floors, whole)
     return work.result()
 
 
@@ -106,13 +106,13 @@ class _Work:
             first = None if before.seconds is None else min(FIRST, before.seconds / len(grades))
             search = Search(job, Random(f"{seed}/{grade}"), replace(before, seconds=first))  # noqa: S311 - a search, no secret
             self.searches.append(search)
-        self.bounds = self._bounds([search.demand for search in self.searches])
+        self.floors = self._floors([search.demand for search in self.searches])
         self.plain: Stats | None = None
 
-    def _bounds(self, demands: list[Counter[int]]) -> list[Bound]:
+    def _floors(self, demands: list[Counter[int]]) -> list[Floor]:
         """Return the bounds of all grades; those that have no more time are by volume."""
         late = replace(self.before).stopped  # the time begins now
-        return [lower_bound(search.job, demand, late) for search, demand in zip(self.searches, demands, strict=True)]
+        return [Floor(search.job, demand, late) for search, demand in zip(self.searches, demands, strict=True)]
 
     def check_plain(self) -> None:
         """Work out the figures of the plain plan, where it is within the cuts allowed."""
@@ -137,7 +137,7 @@ class _Work:
         if self.too_many_cuts():
             for search, pieces in zip(self.searches, self._fewer(), strict=True):
                 search.leave_out(pieces)
-            self.bounds = self._bounds([search.demand for search in self.searches])
+            self.floors = self._floors([search.demand for search in self.searches])
             self.check_plain()
         spare = most - _cuts(search.best for search in self.searches)
         blanks = max(1, sum(search.demand.total() for search in self.searches))
@@ -162,7 +162,7 @@ class _Work:
             score=stats.score,
             plain_score=plain.score,
             plain_stats=plain,
-            bound=sum(self.bounds, Bound()),
+            bound=sum((floor.bound for floor in self.floors), Bound()),
             stats=stats,
             left_out=tuple(self._left_out(best)),
         )
@@ -205,17 +205,17 @@ class _Told:
         return self.stop is not None and self.stop()
 
 
-def _improve(searches: list[Search], bounds: list[Bound], whole: Budget) -> None:
+def _improve(searches: list[Search], floors: list[Floor], whole: Budget) -> None:
     """Share the budget between the grades by how many blanks each has, those nearest to their bound first.
 
     What a grade that reaches its bound does not use goes to those after it. No grade is searched twice: so more rounds
     only go further on the same way, and never give a dearer plan.
     """
-    todo = sorted(zip(searches, bounds, strict=True), key=lambda pair: cost(pair[0].best) - pair[1].score)
-    for number, (search, bound) in enumerate(todo):
+    todo = sorted(zip(searches, floors, strict=True), key=lambda pair: cost(pair[0].best) - pair[1].bound.score)
+    for number, (search, floor) in enumerate(todo):
         blanks = sum(other.demand.total() for other, _ in todo[number:])
         budget = _share_of(whole, search.demand.total() / blanks if blanks else 0.0)
-        search.improve(budget, bound)
+        search.improve(budget, floor)
         whole.used += budget.used
 
 

@@ -9,9 +9,11 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from random import Random
 
 from cutsheets.planning.fill import Reach
+from cutsheets.planning.foamsets import cheapest_sets
 from cutsheets.planning.layout import FREE, Job, Opened, Source
 from cutsheets.stock import is_useful, resized, volume
 
@@ -19,15 +21,18 @@ DOUBLINGS = 5.0  # up to 2 ** 5 pieces have their blanks looked at together
 MOST_GIVEN_UP = 2
 MOST_ADDED = 3  # pieces in place of those that are given up
 PROMISING = 0.5  # share of the aims that promise a remnant
-LEAST_FULL = 0.7  # how full the foam for all blanks is thought to get, at least (all found by trial)
-AGEING = 0.1  # how soon an aim that comes no closer gives way to others
+MOST_EXCHANGED = 8  # pieces whose foam is exchanged as a whole
+SPREAD = 0.015  # how soon foam that must get fuller than foam is known to get is thought too little
+AGEING = 0.1  # how soon an aim that comes no closer gives way to others (all found by trial)
+SETS_KEPT = 100
 
 
 @dataclass(eq=False)
 class Aim:
     """Blanks of some pieces (`apart`) to get out of cheaper foam: what is filled so far, and what has no place yet.
 
-    `fullness`: the part of the foam that the blanks need; `missing`: the foam of what has no place.
+    `fullness`: the part of the foam that the blanks need; `missing`: the foam of what has no place; `stalled`: how many
+    times in turn it came no closer.
     """
 
     apart: list[Opened]
@@ -38,6 +43,7 @@ class Aim:
     fullness: float
     missing: int = 0
     tries: int = 0
+    stalled: int = 0
 
     @property
     def name(self) -> tuple[str, ...]:
@@ -50,9 +56,21 @@ class Aim:
         return sum(piece.cost for piece in self.apart) - self.price
 
     @property
-    def distance(self) -> float:
+    def reached(self) -> float:
+        """Return how full the foam has got."""
+        room = sum(volume(piece.source.core) for piece in self.pieces)
+        return self.fullness - self.missing / room
+
+    def promise(self, full: float) -> float:
+        """Return what is likely to be saved, in cents, where foam is known to get `full`."""
+        return self.gain * self._likely(full)
+
+    def distance(self, full: float) -> float:
         """Return how far the aim is from being worth more work."""
-        return self.missing * (1 + self.tries * AGEING) / math.sqrt(max(self.gain, 1.0))
+        return self.missing * (1 + self.tries * AGEING) / math.sqrt(max(self.gain, 1.0)) / self._likely(full)
+
+    def _likely(self, full: float) -> float:
+        return math.exp(-max(0.0, self.fullness - full) / SPREAD)
 
     def outlives(self, gone: list[Opened], come: list[Opened]) -> bool:
         """Return whether the aim still stands when pieces of the plan gave way to others; it then takes them over."""
@@ -70,6 +88,7 @@ class Aims:
         self.cores = {source.name: source for source in job.sources}
         self.open = [source for source in job.sources if job.begins(source)]
         self.grown = {n: volume(lies[0][1]) for n, lies in job.lies.items()}
+        self.sets = lru_cache(SETS_KEPT)(lambda needed, used: cheapest_sets(self.open, needed, dict(used)))
 
     def any(self, plan: list[Opened]) -> Aim | None:
         """Return other foam for a few pieces, cheaper and not too little, or None."""
@@ -82,31 +101,24 @@ class Aims:
                 added.append(self._less_a_slab(kept.pop(number).source))
             elif number >= 0:
                 added.append(self._less_a_slab(added.pop(number - len(kept))))
+        if len(apart) == len(plan) and all(self._promised(source) == 0 for source in added):
+            return None  # `exchanges` thinks of these
         return self._sound(apart, kept, added)
 
-    def of_all(self, plan: list[Opened]) -> Aim | None:
-        """Return other foam for all blanks, cheaper and no piece more than is needed, or None."""
-        needed = sum(self.grown[n] * count for piece in plan for n, count in piece.gives)
-        enough = needed / self.rng.uniform(LEAST_FULL, 1.0)
-        remnants = [source for source in self.open if source.is_remnant]
-        found = self.rng.sample(remnants, self.rng.randint(0, len(remnants)))
-        room = sum(volume(source.core) for source in found)
-        most = sum(count for piece in plan for _, count in piece.gives)
-        blocks = [
-            source for source in self.open if not source.is_remnant
-            for _ in range(1 if source.limit is None else min(source.limit, most))
-        ]  # fmt: skip
-        while room < enough and blocks:
-            block = self.rng.choice(blocks)
-            if block.limit is not None:
-                blocks.remove(block)
-            found.append(block)
-            room += volume(block.core)
-        for source in self.rng.sample(found, len(found)):
-            if room - volume(source.core) >= enough:
-                found.remove(source)
-                room -= volume(source.core)
-        return self._sound(plan, [], found)
+    def exchanges(self, plan: list[Opened]) -> list[Aim]:
+        """Return aims at other foam for all blanks, or for those of a few pieces where there are many; cheaper ones."""
+        apart = plan if len(plan) <= MOST_EXCHANGED else self.rng.sample(plan, MOST_EXCHANGED)
+        used = Counter(piece.source.name for piece in plan)
+        used.subtract(piece.source.name for piece in apart)
+        sets = self.sets(self._needed(apart), frozenset(used.items()))
+        # Large foam is filled first: what is left for the end is then small enough for the remnants.
+        large_first = [sorted(foam, key=lambda source: -volume(source.core)) for foam in sets]
+        found = [self._sound(apart, [], foam) for foam in large_first]
+        return [aim for aim in found if aim is not None]
+
+    def _needed(self, pieces: list[Opened]) -> int:
+        """Return the foam of the blanks of some pieces, grown."""
+        return sum(self.grown[n] * count for piece in pieces for n, count in piece.gives)
 
     def _added(self, plan: list[Opened], given_up: list[Opened]) -> list[Source]:
         """Return foam to open in place of what is given up."""
@@ -126,7 +138,7 @@ class Aims:
             left.update(dict(piece.gives))
         sources = [piece.source for piece in kept] + added
         room = sum(volume(source.core) for source in sources)
-        needed = sum(self.grown[n] * count for n, count in left.items())
+        needed = self._needed(apart)
         handling = self.job.prices.cut * sum(piece.cuts for piece in apart)
         price = handling + sum(source.price + self._promised(source) for source in sources)
         if needed > room or price + 1 >= sum(piece.cost for piece in apart):

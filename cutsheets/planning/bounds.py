@@ -38,6 +38,7 @@ TINY = 1e-6
 EXCESS = 1e-4  # by which a row is violated before it is written down
 Function = Callable[[int, int], float]
 Coefficient = Callable[[Source], float]
+Term = tuple[float, pywraplp.Variable, float, pywraplp.Variable]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,26 +57,43 @@ class Bound:
         return Bound(self.price + other.price, self.blocks + other.blocks, self.score + other.score)
 
 
-def lower_bound(job: Job, demand: Counter[int], late: Callable[[], bool] = lambda: False) -> Bound:
-    """Return the bounds for one grade. At most some tenths of a second; when it is `late`, by volume alone."""
-    if not demand.total():
-        return Bound()
-    models: list[_Volume | _Model] = [_Volume(job, demand)]
-    if len(+demand) * len(job.sources) <= WORK and not late():
-        models.append(_Model(job, demand, late))
+class Floor:
+    """What no plan of one grade can beat, whatever foam it opens (`bound`), and with some foam (`of`).
 
-    def least(coefficient: Coefficient, *, keeping: bool = False) -> float:
-        return max(model.least(coefficient, keeping=keeping) for model in models)
+    At most some tenths of a second to make; when it is `late`, by volume alone.
+    """
 
-    # A piece needs a cut for every blank but one, and one more for every face with skin (cut it in two: both parts have
-    # all faces but the new one).
-    cut = job.prices.cut
-    opened = least(lambda source: source.price + cut * (source.trims - 1), keeping=True)
-    return Bound(
-        price=least(lambda source: source.price),
-        blocks=math.ceil(least(lambda source: 0 if source.is_remnant else 1) - TINY),
-        score=opened + cut * demand.total(),
-    )
+    def __init__(self, job: Job, demand: Counter[int], late: Callable[[], bool] = lambda: False) -> None:
+        self.job, self.demand = job, demand
+        self.model = _Model(job, demand, late) if len(+demand) * len(job.sources) <= WORK and not late() else None
+        self.known: dict[tuple[str, ...], float] = {}
+        self.bound = self._bound() if demand.total() else Bound()
+
+    def of(self, foam: tuple[str, ...]) -> float:
+        """Return the least score of a plan that opens just these pieces; infinite where they cannot give all blanks."""
+        if foam not in self.known:
+            least = 0.0 if self.model is None else self.model.least_of(Counter(foam), self._opening)
+            self.known[foam] = least + self.job.prices.cut * self.demand.total()
+        return self.known[foam]
+
+    def _bound(self) -> Bound:
+        return Bound(
+            price=self._least(lambda source: source.price),
+            blocks=math.ceil(self._least(lambda source: 0 if source.is_remnant else 1) - TINY),
+            score=self._least(self._opening, keeping=True) + self.job.prices.cut * self.demand.total(),
+        )
+
+    def _least(self, coefficient: Coefficient, *, keeping: bool = False) -> float:
+        models = [_Volume(self.job, self.demand), self.model]
+        return max(model.least(coefficient, keeping=keeping) for model in models if model is not None)
+
+    def _opening(self, source: Source) -> float:
+        """Return what a piece costs, but for one cut a blank.
+
+        A piece needs a cut for every blank but one, and one more for every face with skin (cut it in two: both parts
+        have all faces but the new one).
+        """
+        return source.price + self.job.prices.cut * (source.trims - 1)
 
 
 class _Volume:
@@ -148,11 +166,9 @@ class _Model:
         Relaxed and tightened first, then in whole pieces.
         """
         solver = self.solver
-        costs = [coefficient(source) for source in self.job.sources]
         for y in self.opened:
             y.SetInteger(False)
-        earned = [self._earns(k) if keeping else 0.0 for k in range(len(costs))]
-        terms = list(zip(costs, self.opened, earned, self.kept, strict=True))
+        terms = self._terms(coefficient, keeping=keeping)
         solver.Minimize(sum(each * y - gain * kept for each, y, gain, kept in terms))
         # All that a plan can earn: foam so cheap that keeping it pays.
         relaxed = least = sum(min(each - gain, 0.0) * y.ub() for each, y, gain, _ in terms)
@@ -167,6 +183,26 @@ class _Model:
         answered = not self.late() and solver.Solve() in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE)
         whole = solver.Objective().BestBound() if answered else least
         return float(max(relaxed - TINY, whole - TINY, least))
+
+    def least_of(self, foam: Counter[str], coefficient: Coefficient) -> float:
+        """Return the least Σ coefficient × opened pieces less what is earned, when just this foam is opened."""
+        ranges = [(y.lb(), y.ub()) for y in self.opened]
+        for source, y in zip(self.job.sources, self.opened, strict=True):
+            y.SetInteger(False)
+            y.SetBounds(foam[source.name], foam[source.name])
+        terms = self._terms(coefficient, keeping=True)
+        self.solver.Minimize(sum(each * y - gain * kept for each, y, gain, kept in terms))
+        status = self.solver.Solve()
+        least = self.solver.Objective().Value() - TINY if status == pywraplp.Solver.OPTIMAL else 0.0
+        for y, (low, high) in zip(self.opened, ranges, strict=True):
+            y.SetBounds(low, high)
+        return math.inf if status == pywraplp.Solver.INFEASIBLE else float(least)
+
+    def _terms(self, coefficient: Coefficient, *, keeping: bool) -> list[Term]:
+        """Return for each foam: its coefficient, its pieces, what keeping a whole piece earns, how much is kept."""
+        costs = [coefficient(source) for source in self.job.sources]
+        earned = [self._earns(k) if keeping else 0.0 for k in range(len(costs))]
+        return list(zip(costs, self.opened, earned, self.kept, strict=True))
 
     def _tighten(self) -> bool:
         """Write down the most violated rows of every kind of foam; return whether there were any."""

@@ -97,6 +97,7 @@ class Grounds:
         self.job, self.rng = job, rng
         self.boxes = 0  # filled so far: the work that was done, on any machine
         self.reach = Reach(job, 0), Reach(job, 1), Reach(job, 2)
+        self.unit = max((volume(source.core) for source in job.sources), default=1)
         self.numbers = job.numbers
         self.sizes = np.array([size for number in job.numbers for _, size in job.lies[number]]).reshape(-1, 3)
         self.starts = [0, *accumulate(len(job.lies[number]) for number in job.numbers)][:-1]
@@ -111,7 +112,7 @@ class Grounds:
         self.weights = lru_cache(None)(self._weights)
 
     def _weights(self, large: float) -> dict[int, float]:
-        return {n: self.job.volumes[n] ** large for n in self.job.numbers}
+        return {n: (self.job.volumes[n] / self.unit) ** large for n in self.job.numbers}
 
     def _fitting(self, box: Triple) -> list[tuple[int, int]]:
         """Return the numbers of the blanks that fit a box, each with the most of them that one group can hold."""
@@ -145,7 +146,7 @@ class Grounds:
         (x, y, z), (in_x, in_y, in_z), (on_x, on_y, on_z) = box, counts, self.reach
         rest_x, rest_y, rest_z = x - blank[0] * in_x, y - blank[1] * in_y, z - blank[2] * in_z
         beside = (rest_x - on_x[rest_x]) * y * z + (rest_y - on_y[rest_y]) * x * z + (rest_z - on_z[rest_z]) * x * y
-        return self.job.volumes[number] * in_x * in_y * in_z - loss * beside / 3
+        return self.job.volumes[number] * in_x * in_y * in_z / self.unit - loss * (beside / self.unit) / 3
 
     def _order(self, box: Triple, size: Triple, counts: Triple, above: Hand) -> tuple[float, Order] | None:
         """Return the order of cuts that frees a group and loses least foam, and that loss; None: no order may be."""
@@ -153,7 +154,7 @@ class Grounds:
         use = [tuple(on[side] for on, side in zip(self.reach, sides, strict=True)) for sides in (box, size, rest)]
         frees = self.job.limits.frees
         orders = [order for order in ORDERS if not self.limited or frees(above, box, size, order, counts)]
-        return min(((_loss((box, size, rest), use, order), order) for order in orders), default=None)
+        return min(((_loss((box, size, rest), use, order, self.unit), order) for order in orders), default=None)
 
 
 class Filler:
@@ -252,10 +253,11 @@ class Filler:
         return layout
 
 
-def _loss(sides: Sides, use: Sides, order: Order) -> float:
+def _loss(sides: Sides, use: Sides, order: Order, unit: int) -> float:
     """Return the foam of the three leftovers that no blank can use, less a share for large ones, worth keeping.
 
     `sides`: the box, the group, the rest; `use`: how much of each side blanks can use. The first cut goes right across.
+    In units of foam, as ranks are: the quotients are the same ones whatever the lengths are measured in.
     """
     one, two, three = order
     (box, size, rest), (use_box, use_size, use_rest) = sides, use
@@ -267,8 +269,8 @@ def _loss(sides: Sides, use: Sides, order: Order) -> float:
         + use_size[one] * use_rest[two] * use_box[three]
         + use_size[one] * use_size[two] * use_rest[three]
     )
-    large = (first * first + second * second + third * third) / volume(box)
-    return first + second + third - usable - LARGE_OFFCUT * large
+    large = (first * first + second * second + third * third) / (volume(box) * unit)
+    return (first + second + third - usable) / unit - LARGE_OFFCUT * large
 
 
 @lru_cache(maxsize=50_000)

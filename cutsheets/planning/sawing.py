@@ -16,28 +16,33 @@ from dataclasses import dataclass
 from random import Random
 
 from cutsheets.planning.aims import Aim, Aims
-from cutsheets.planning.bounds import Bound
+from cutsheets.planning.bounds import Floor
 from cutsheets.planning.choosing import Patterns
 from cutsheets.planning.fill import Filler, Grounds, Taste
 from cutsheets.planning.grids import grids
 from cutsheets.planning.layout import Job, Layout, Opened, Source, given
 from cutsheets.planning.mending import Part, any_part, whole
 from cutsheets.planning.shelves import shelves
+from cutsheets.stock import volume
 
 # Shares of the work, counted in boxes that are filled, and all other numbers here: found by trial.
-SHARES = {"restart": 0.06, "refill": 0.16, "mend": 0.1, "aim": 0.24, "exchange": 0.4, "combine": 0.04}
+SHARES = {"restart": 0.04, "refill": 0.1, "mend": 0.06, "aim": 0.12, "exchange": 0.6, "combine": 0.08}
+IDLE = 500  # boxes that a way with nothing to do counts as: others then come to their turn
 NEW = 0.25  # share of the aims that are new, others are followed further
 SLICE = 100  # rounds without coming closer in which an aim is followed before another may come to its turn
 MOST_AIMS, FEW_AIMS = 30, 4
+STALE = 3  # times that an aim may come no closer in turn; its foam may be aimed at afresh
 LOOKS = 30  # aims thought of before the best of them is begun
 ENOUGH_NEW = 10  # pieces never seen before, to choose from all pieces again
-COMBINED, COMBINED_BOXES = 20, 4_000  # rounds and boxes that such a choice takes about as long as
+COMBINED, STEP_BOXES = 20, 8  # rounds for such a choice, and boxes that a step of its solver takes about as long as
 BOLD = 0.15  # share of the new aims that may be as full as can be
 FULL = 0.88  # how full foam gets, before there is experience
-MENDING = 0.6  # share of the rounds that fill parts of pieces and not whole ones
-MOST_MENDED = 2  # parts filled again in one round
+MARGIN = 0.05  # the last part of the foam is the hardest to fill
+FORGETTING = 0.002  # by which it is thought to get less full each time that an aim is not reached
+MENDING, MENDING_NEAR, NEAR = 0.6, 0.9, 0.02  # share of the rounds that fill parts of pieces and not whole ones
+MOST_MENDED = 3  # parts filled again in one round
 MOST_AGAIN = 3  # pieces filled again in one round
-WORSE = 0.05  # of the largest blank: foam without a place that a round may add
+WORSE = 0.15  # of the largest blank: foam without a place that a round may add
 MOST_APART = 4  # opened pieces taken apart in one round
 TRIED = 3  # kinds of foam that are tried for the next piece
 TRIES = 10  # fills that look for a plan which leaves out less than the plain one
@@ -84,8 +89,9 @@ class Search:
         self.patterns = Patterns(job)
         self.following: list[Aim] = []  # for some pieces
         self.exchanges: list[Aim] = []  # for all of them
-        self.tried: Counter[tuple[str, ...]] = Counter()  # foam that was aimed at
-        self.full = FULL
+        self.tried: Counter[tuple[str, ...]] = Counter()  # sets of foam for all, how often each was aimed at
+        self.full = FULL  # how full foam of a few pieces is known to get
+        self.full_of_all = FULL  # and whole sets of foam
         self.spent: Counter[str] = Counter()  # boxes filled in each way to improve
         self.budget = first
         self.most_cuts = self._most_cuts()
@@ -136,15 +142,15 @@ class Search:
         volumes = self.job.volumes
         return sum(volumes[number] * count for number, count in blanks.items())
 
-    def improve(self, budget: Budget, bound: Bound) -> None:
+    def improve(self, budget: Budget, floor: Floor) -> None:
         """Make `best` cheaper until the budget is spent or nothing cheaper can exist."""
-        self.budget = budget
-        while not (bound.is_reached(cost(self.best)) and not self.over(self.best)) and not budget.spent():
+        self.budget, self.floor = budget, floor
+        while not (floor.bound.is_reached(cost(self.best)) and not self.over(self.best)) and not budget.spent():
             way = min(SHARES, key=lambda way: self.spent[way] / SHARES[way])
             before = self.grounds.boxes
             budget.used += 1
             self._take(getattr(self, way)() if self.spent else self.build(self.demand, [], PLAIN))
-            self.spent[way] += max(1, self.grounds.boxes - before)
+            self.spent[way] += self.grounds.boxes - before or IDLE
         if budget.rounds is not None:
             budget.used = min(budget.used, budget.rounds)  # what was under way is not taken from other grades
 
@@ -214,35 +220,45 @@ class Search:
         if self.patterns.new < ENOUGH_NEW:
             return None
         self.budget.used += COMBINED
-        self.spent["combine"] += COMBINED_BOXES
         seconds = None if self.budget.until is None else max(0.0, self.budget.until - time.monotonic())
-        return self.patterns.cheapest(self.demand, self.best, seconds)
+        before = self.patterns.steps
+        found = self.patterns.cheapest(self.demand, self.best, seconds)
+        self.spent["combine"] += STEP_BOXES * (self.patterns.steps - before)
+        return found
 
     def aim(self) -> list[Opened] | None:
         """Return a plan with cheaper foam for some pieces, or None where their blanks did not all find room."""
-        return self._followed(self.following, self._begun)
+        return self._followed(self.following, self._begun, self.full)
 
     def exchange(self) -> list[Opened] | None:
         """Return a plan with cheaper foam for all blanks, or None where they did not all find room."""
-        return self._followed(self.exchanges, self._begun_exchange)
+        found = self._followed(self.exchanges, self._begun_exchange, self.full_of_all)
+        reached = [aim.reached - MARGIN for aim in self.exchanges]
+        if reached:
+            self.full_of_all = max(reached if self.full_of_all == FULL else [self.full_of_all, *reached])
+        return found
 
-    def _followed(self, aims: list[Aim], begun: Callable[[], Aim | None]) -> list[Opened] | None:
+    def _followed(self, aims: list[Aim], begun: Callable[[], Aim | None], full: float) -> list[Opened] | None:
         """Begin a new aim, or follow the most promising one further; return the plan of one that is reached."""
         aim = begun() if len(aims) < FEW_AIMS or self.rng.random() < NEW else None
         if aim is not None:
             aims.append(aim)
         elif aims:
-            aim = min(aims, key=lambda each: each.distance)
+            aim = min(aims, key=lambda each: each.distance(full))
         else:
             return None
         aim.pieces, aim.left = self._settle(aim.pieces, aim.left, SLICE, aim.fresh)
         for piece in aim.pieces:
             self.patterns.add(self.aims.kept_promise(piece))
-        aim.missing, aim.tries, aim.fresh = self._foam(aim.left), aim.tries + 1, []
-        if +aim.left:
-            self.full -= 0.002
-            if len(aims) > MOST_AIMS:
-                aims.remove(max(aims, key=lambda each: each.distance))
+        missing = self._foam(aim.left)
+        aim.stalled = aim.stalled + 1 if aim.tries and missing >= aim.missing else 0
+        aim.missing, aim.tries, aim.fresh = missing, aim.tries + 1, []
+        if missing:
+            self.full -= FORGETTING
+            if aim.stalled >= STALE:
+                aims.remove(aim)
+            elif len(aims) > MOST_AIMS:
+                aims.remove(max(aims, key=lambda each: each.distance(full)))
             return None
         self.full = max(self.full, aim.fullness)
         aims.remove(aim)
@@ -254,17 +270,22 @@ class Search:
         most = 1.0 if self.rng.random() < BOLD else self.full + self.rng.uniform(-0.12, 0.06)
         thought_of = [self.aims.any(self.best) for _ in range(LOOKS)]
         sound = [aim for aim in thought_of if aim is not None and aim.fullness <= most]
-        return max(sound, key=lambda aim: aim.gain, default=None)
+        return self._first_that_may_pay(sorted(sound, key=lambda aim: -aim.gain))
 
     def _begun_exchange(self) -> Aim | None:
-        """Return an aim at foam that was tried least, out of some thought of."""
+        """Return the aim that is most likely to save much, those less that were aimed at before."""
         running = {aim.name for aim in self.exchanges}
-        thought_of = [self.aims.of_all(self.best) for _ in range(LOOKS)]
-        sound = {aim.name: aim for aim in thought_of if aim is not None and aim.name not in running}
-        aim = min(sound.values(), key=lambda each: (self.tried[each.name], self.rng.random()), default=None)
+        sound = [aim for aim in self.aims.exchanges(self.best) if aim.name not in running]
+        sound.sort(key=lambda aim: -aim.promise(self.full_of_all) / (1 + self.tried[aim.name]))
+        aim = self._first_that_may_pay(sound)
         if aim is not None:
             self.tried[aim.name] += 1
         return aim
+
+    def _first_that_may_pay(self, aims: list[Aim]) -> Aim | None:
+        """Return the first aim of which it is not proved that its foam is too little, or costs too much in the end."""
+        worth = cost(self.best) - 1
+        return next((a for a in aims if len(a.apart) < len(self.best) or self.floor.of(a.name) < worth), None)
 
     def _settle(
         self, pieces: list[Opened], left: Counter[int], patience: int, fresh: list[int] | None = None
@@ -277,11 +298,13 @@ class Search:
         sources, layouts = [piece.source for piece in pieces], [piece.layout for piece in pieces]
         missing, kept = self._foam(left), (layouts, left)
         lowest, slack = missing, WORSE * max((self.job.volumes[n] for n in +left), default=0)
+        near = NEAR * sum(volume(source.core) for source in sources)
         rounds = patience
         while missing and rounds and not self.budget.stopped():
             rounds -= 1
             rest, tried = Counter(left), list(layouts)
-            numbers, parts = self._some_parts(sources, layouts, fresh)
+            mending = MENDING if missing > near else MENDING_NEAR
+            numbers, parts = self._some_parts(sources, layouts, fresh, mending)
             filled = self._filled([sources[number] for number in numbers], parts, rest)
             for number, layout in zip(numbers, filled, strict=True):
                 tried[number] = layout
@@ -294,14 +317,14 @@ class Search:
         return [self.job.opened(source, layout) for source, layout in zip(sources, layouts, strict=True)], left
 
     def _some_parts(
-        self, sources: list[Source], layouts: list[Layout], fresh: list[int] | None
+        self, sources: list[Source], layouts: list[Layout], fresh: list[int] | None, mending: float
     ) -> tuple[list[int], list[Part]]:
         """Choose some pieces, or a part of some; return their numbers and the parts."""
-        rng, mending = self.rng, not fresh and self.rng.random() < MENDING
+        rng, mends = self.rng, not fresh and self.rng.random() < mending
         if not fresh:
-            most = rng.randint(1, MOST_MENDED if mending else MOST_AGAIN)
+            most = rng.randint(1, MOST_MENDED if mends else MOST_AGAIN)
             fresh = rng.sample(range(len(layouts)), min(most, rng.randint(1, len(layouts))))
-        if mending:
+        if mends:
             return fresh, [any_part(layouts[number], sources[number], rng) for number in fresh]
         return fresh, [whole(layouts[number], sources[number]) for number in fresh]
 

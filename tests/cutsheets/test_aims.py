@@ -17,14 +17,15 @@ from tests.cutsheets.bars import bar_job, cut_up, gives, number, source
 from tests.cutsheets.plan_days import any_instance
 
 DRAWS = 40
+MANY_DRAWS = 2_000  # some aims come to mind seldom
 
 
-def thought_of(job, plan, seed=0):
+def thought_of(job, plan, seed=0, draws=DRAWS):
     """Every aim that comes to mind in some draws: for some pieces, and for all."""
     rng = Random(seed)
     aims = Aims(job, rng, Grounds(job, rng).reach)
-    found = [think(plan) for _ in range(DRAWS) for think in (aims.any, aims.of_all)]
-    return aims, [aim for aim in found if aim is not None]
+    found = [aim for aim in (aims.any(plan) for _ in range(draws)) if aim is not None]
+    return aims, found + aims.exchanges(plan)
 
 
 def an_aim(apart, price=0.0, **changes):
@@ -67,10 +68,10 @@ def test_an_aim_is_nearer_the_less_is_missing_the_more_it_saves_and_the_less_it_
     job = bar_job((40, 1))
     bars = [cut_up(job, "BAR", 40)]
     aim = an_aim(bars, 500.0, missing=100)
-    assert replace(aim, missing=99).distance < aim.distance
-    assert replace(aim, price=400.0).distance < aim.distance
-    assert replace(aim, tries=1).distance > aim.distance
-    assert replace(aim, missing=0).distance == 0
+    assert replace(aim, missing=99).distance(1.0) < aim.distance(1.0)
+    assert replace(aim, price=400.0).distance(1.0) < aim.distance(1.0)
+    assert replace(aim, tries=1).distance(1.0) > aim.distance(1.0)
+    assert replace(aim, missing=0).distance(1.0) == 0
 
 
 def test_an_aim_outlives_other_pieces_and_takes_over_what_comes_for_its_own():
@@ -88,7 +89,7 @@ def test_an_aim_outlives_other_pieces_and_takes_over_what_comes_for_its_own():
 def test_a_slab_that_is_promised_to_the_rack_is_kept_beside_what_is_filled():
     job = bar_job((20, 2), min_remnant={"dims": [10, 10, 30], "volume": 0})
     plan = [cut_up(job, "BAR", 20), cut_up(job, "BAR", 20)]
-    aims, found = thought_of(job, plan)
+    aims, found = thought_of(job, plan, draws=MANY_DRAWS)
     promised = [aim for aim in found if aim.pieces[-1].source.core[0] < 100]
     assert promised
     for aim in promised:

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutsheets.planning import plan
-from cutsheets.planning.bounds import lower_bound
+from cutsheets.planning.bounds import Floor
 from cutsheets.planning.layout import Job
 from cutsheets.planning.prices import Prices
 from cutsheets.stock import volume
@@ -16,7 +16,7 @@ from tests.cutsheets.plan_days import ANY, any_instance, blank, block, inches, i
 
 def bound(day, grade="1.0"):
     job = Job(day, grade, Prices.of(day))
-    return lower_bound(job, job.demand)
+    return Floor(job, job.demand).bound
 
 
 def bricks(size, count, box):
@@ -178,4 +178,4 @@ def test_the_bound_is_never_below_what_the_grown_volumes_say(day):
         blocks = [volume(source.core) for source in job.sources if not source.is_remnant and source.limit is None]
         if blocks and all(source.is_remnant or source.limit is None for source in job.sources):
             least = max(0, math.ceil((grown - rack) / max(blocks) - 1e-9))
-            assert lower_bound(job, job.demand).blocks >= least or wanted != dict(job.demand)
+            assert Floor(job, job.demand).bound.blocks >= least or wanted != dict(job.demand)

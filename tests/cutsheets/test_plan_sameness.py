@@ -9,7 +9,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from cutsheets.planning import plan
-from cutsheets.planning.bounds import lower_bound
+from cutsheets.planning.bounds import Floor
 from cutsheets.planning.layout import Job
 from cutsheets.planning.prices import Prices
 from tests.cutsheets.plan_days import ANY, any_instance, blank, block, inches, instance, remnant
@@ -115,6 +115,6 @@ def test_a_thicker_kerf_never_needs_less_of_one_kind_of_foam_by_volume(day, thic
     thin, thick = (day | {"stock": [foam], "kerf": kerf} for kerf in (1, 1 + thicker))
     jobs = [Job(each, foam["grade"], Prices.of(each)) for each in (thin, thick)]
     fitting = Counter({number: count for number, count in jobs[1].demand.items() if jobs[1].has_source(number)})
-    one, two = (lower_bound(job, fitting, lambda: True) for job in jobs)
+    one, two = (Floor(job, fitting, lambda: True).bound for job in jobs)
     assert one.price <= two.price + 1e-6
     assert one.blocks <= two.blocks

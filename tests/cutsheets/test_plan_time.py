@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 
 from cutsheets.planning import plan
-from cutsheets.planning.bounds import lower_bound
+from cutsheets.planning.bounds import Floor
 from cutsheets.planning.check import check
 from cutsheets.planning.layout import Job
 from cutsheets.planning.prices import Prices
@@ -72,7 +72,7 @@ def test_a_stop_is_asked_before_the_plain_plan_is_improved_on_and_bounded():
 def test_a_bound_that_is_asked_for_late_holds_and_is_no_higher_than_one_in_time(day):
     for grade in {each["grade"] for each in day["blanks"]}:
         job = Job(day, grade, Prices.of(day))
-        late, whole = lower_bound(job, job.demand, lambda: True), lower_bound(job, job.demand)
+        late, whole = Floor(job, job.demand, lambda: True).bound, Floor(job, job.demand).bound
         assert late.price <= whole.price + 1e-6
         assert late.blocks <= whole.blocks
         assert late.score <= whole.score + 1e-6
@@ -83,6 +83,6 @@ def test_a_bound_by_volume_counts_what_the_rack_saves():
     day = instance(blank("A", inches(48, 48, 48), 10), stock=[block(inches(96, 48, 48))],
                    remnants=[remnant("R", inches(48, 48, 48), 1000)])  # fmt: skip
     job = Job(day, "1.0", Prices.of(day))
-    bound = lower_bound(job, job.demand, lambda: True)
+    bound = Floor(job, job.demand, lambda: True).bound
     assert bound.price == pytest.approx(1000 + 4.5 * 33_280, abs=0.01)
     assert bound.blocks == 5
