@@ -35,6 +35,15 @@ class Item:
     row: bool = False
 
 
+def print_words(number: int) -> str:
+    """Return the how-manieth print of a sheet this is.
+
+    >>> print_words(1), print_words(2)
+    ('print 1', 'reprint 2')
+    """
+    return f"print {number}" if number == 1 else f"reprint {number}"
+
+
 def sides(size: Box, unit: Unit, rounding: Rounding = "nearest") -> tuple[Parts, Parts, Parts]:
     """Return long, wide and high, ready to be set."""
     long, wide, high = (length_parts(side, unit, rounding) for side in (size.l, size.w, size.h))

@@ -118,6 +118,7 @@ class Pen:
     def __init__(self, size: PageSize, *, title: str, author: str, subject: str) -> None:
         self.width, self.height = SIZES[size]
         self._held = BytesIO()
+        self._bookmarks = 0
         self.canvas = Canvas(self._held, pagesize=SIZES[size], invariant=1, pageCompression=1)
         self.canvas.setTitle(title)
         self.canvas.setAuthor(author)
@@ -132,6 +133,14 @@ class Pen:
     def next_page(self) -> None:
         """Begin a new page."""
         self.canvas.showPage()
+
+    def bookmark(self, title: str, level: int = 0) -> None:
+        """Name this page in the reader's list of bookmarks; a level may be one deeper than the one before."""
+        self._bookmarks += 1
+        key = f"bookmark {self._bookmarks}"
+        self.canvas.bookmarkPage(key)
+        self.canvas.addOutlineEntry(title, key, level)
+        self.canvas.showOutline()
 
     def finish(self) -> bytes:
         """Return the whole file."""
