@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from django.db import transaction
 from django.utils import timezone
 
 from cutsheets.codes import revision_letter
@@ -21,6 +20,7 @@ from orders.lines import shop_figures, what, work_out
 from orders.models import CuttingRun, Line, Order, Print, RunBlank, RunSource
 from orders.moves.rows import not_allowed
 from orders.planning import opened_pieces
+from orders.prints import keep
 from orders.profiles import profile_words
 from orders.standing import standing
 from orders.workflow import possible
@@ -42,8 +42,8 @@ def print_traveller(order: Order, act: Act) -> bytes:
     if "print" not in possible(standing(order).word):
         raise not_allowed(order, "print")
     lines = tuple(_lines(order))
-    kept = _keep(act, sheet=Print.Sheet.TRAVELLER, order=order, revision=order.revision)
-    earlier = order.prints.filter(revision__lt=order.revision).order_by("revision").last()
+    kept = keep(Print.Sheet.TRAVELLER, act, order=order, revision=order.revision)
+    earlier = order.prints.filter(sheet=kept.sheet, revision__lt=order.revision).order_by("revision").last()
     rules = ShopRules.current()
     sheet = TravellerSheet(
         number=order.number, revision=revision_letter(order.revision), customer=order.customer.name, job=order.job,
@@ -65,22 +65,13 @@ def print_saw_sheets(run: CuttingRun, act: Act) -> bytes:
         .prefetch_related("blanks__blank__line__order")
     )
     pieces = tuple(_saw_piece(source, opened[source.piece.tag]) for source in sources)
-    kept = _keep(act, sheet=Print.Sheet.SAW_SHEET, run=run)
+    kept = keep(Print.Sheet.SAW_SHEET, act, run=run)
     rules = ShopRules.current()
     sheet = SawSheet(
         plan=run.number, shop=rules.name, unit=rules.unit, pieces=pieces, printed=timezone.localtime(act.at),
         printed_by=_name(act), print_number=kept.number,
     )  # fmt: skip
     return saw_sheet_pdf(sheet, rules.paper)
-
-
-def _keep(act: Act, **what) -> Print:
-    """Write the print with the next number of its kind; two at once wait for each other at the order or the plan."""
-    of = what.get("order") or what["run"]
-    with transaction.atomic():
-        type(of).objects.select_for_update().get(pk=of.pk)
-        printed = Print.objects.filter(**what).count()
-        return Print.objects.create(number=printed + 1, by=act.by, at=act.at, **what)
 
 
 def _name(act: Act) -> str:

@@ -1,3 +1,4 @@
+from .batches import Batch
 from .customers import Customer
 from .events import Move, Print, Scan
 from .fonts import LetterFont
@@ -6,6 +7,6 @@ from .profiles import Profile, ProfileRevision
 from .runs import CuttingRun, RunBlank, RunRemnant, RunSource
 
 __all__ = [
-    "Blank", "Customer", "CuttingRun", "LetterFont", "Line", "Move", "Order", "Piece", "Print", "Profile",
+    "Batch", "Blank", "Customer", "CuttingRun", "LetterFont", "Line", "Move", "Order", "Piece", "Print", "Profile",
     "ProfileRevision", "Revision", "RunBlank", "RunRemnant", "RunSource", "Scan",
 ]  # fmt: skip

@@ -62,10 +62,21 @@ class Print(models.Model):
     class Sheet(models.TextChoices):
         TRAVELLER = "traveller", "traveller"
         SAW_SHEET = "saw-sheet", "saw sheet"
+        CUT_SHEET = "cut-sheet", "cut sheet"
+        COAT_SHEET = "coat-sheet", "coat sheet"
+        PACK_LIST = "pack-list", "pack list"
+        PACKING_SLIP = "packing-slip", "packing slip"
+        LABEL = "label", "bundle label"
+        TAG = "tag", "tag"
+        REPEAT = "repeat", "repeat sheet"
+        QUOTE = "quote", "quote"
+        CONFIRMATION = "confirmation", "order confirmation"
+        DAY_REPORT = "day-report", "day report"
 
     sheet = models.CharField(max_length=12, choices=Sheet)
     order = models.ForeignKey(Order, on_delete=models.PROTECT, null=True, blank=True, related_name="prints")
     run = models.ForeignKey(CuttingRun, on_delete=models.PROTECT, null=True, blank=True, related_name="prints")
+    of = models.CharField(max_length=40, blank=True, help_text="what the row does not say else: a line, a tag, a day")
     revision = models.PositiveIntegerField(default=0)
     number = models.PositiveIntegerField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True)
@@ -74,9 +85,15 @@ class Print(models.Model):
     class Meta:
         ordering = ("pk",)
         constraints = [
-            models.UniqueConstraint(fields=["sheet", "order", "revision", "number"], name="one_print_a_number_order"),
-            models.UniqueConstraint(fields=["sheet", "run", "number"], name="one_print_a_number_run"),
-        ]
+            models.UniqueConstraint(
+                fields=["sheet", "order", "of", "revision", "number"], name="one_print_a_number_order",
+            ),
+            models.UniqueConstraint(fields=["sheet", "run", "of", "revision", "number"], name="one_print_a_number_run"),
+            models.UniqueConstraint(
+                fields=["sheet", "of", "revision", "number"], condition=models.Q(order=None, run=None),
+                name="one_print_a_number_of",
+            ),
+        ]  # fmt: skip
 
     def __str__(self) -> str:
-        return f"{self.sheet} {self.order or self.run}, print {self.number}"
+        return f"{self.sheet} {self.order or self.run or self.of}, print {self.number}"
