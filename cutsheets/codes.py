@@ -1,7 +1,8 @@
 """The short codes on paper: what a sheet's barcode says, and how a slip in it is caught.
 
-    BY 4182 C U      traveller of order 4182, sheet letter C      BK 2207 X    block F-2207
-    BS 118 P1 7      saw sheet of plan 118, page 1                BR 0231 G     remnant R-0231
+    BY 4182 C U      order 4182, sheet letter C                   BK 2207 X    block K-2207
+    BY 4182 C2 8     the same, for its line 2 only                BR 0231 G    remnant R-0231
+    BS 118 P1 7      saw sheet of plan 118, page 1                BP 14 B K    profile 14, revision B
 
 The last character checks the rest. The alphabet has 31 symbols: the digits, and the letters without I, O, Q, S and Z,
 which are read or written as 1, 0 and 0, 5, 2. The check character follows the construction of the pure systems of
@@ -13,7 +14,8 @@ Why 31 and 3. 31 is prime and not below the number of symbols, so a wrong charac
 (a-b)·3^k, never a multiple of 31: every single wrong character is caught. 3 is a primitive root of 31: its powers
 3^0 … 3^29 are all different, so swapping two characters a and b changes the sum by (a-b)·(3^j - 3^k), again never a
 multiple of 31: every swap of any two different characters is caught, next to each other or not, in codes of up to
-30 characters. The S of `BS` counts as the 5 that it looks like; it stands nowhere else.
+30 characters. A character lost or too many is caught in thirty cases of thirty-one, as in any code of varying length.
+The S of `BS` counts as the 5 that it looks like; it stands nowhere else.
 
 A code always begins with a letter: python-barcode 0.16.1 loses a leading pair of digits 99.
 """
@@ -33,10 +35,11 @@ RADIX = 3
 LONGEST = 30  # 3^30 = 1 modulo 31: from there on weights repeat, and a swap could pass
 
 _VALUE = {symbol: value for value, symbol in enumerate(ALPHABET)} | {"S": 5}
-_ORDER = re.compile(rf"BY([0-9]+)([{LETTERS}]+)")
+_ORDER = re.compile(rf"BY([0-9]+)([{LETTERS}]+)([1-9][0-9]*)?")
 _PLAN = re.compile(r"BS([0-9]+)P([0-9]+)")
 _STOCK = re.compile(r"B([KR])([0-9]+)")
-_OURS = re.compile(r"B[YSKR][0-9A-Z]*[0-9][0-9A-Z]*")  # a code of ours, whole or damaged
+_PROFILE = re.compile(rf"BP([0-9]+)([{LETTERS}]+)")
+_OURS = re.compile(r"B[YSKRP][0-9A-Z]*[0-9][0-9A-Z]*")  # a code of ours, whole or damaged
 
 StockKind = Literal["block", "remnant"]
 _STOCK_LETTER: dict[StockKind, str] = {"block": "K", "remnant": "R"}
@@ -45,10 +48,11 @@ _STOCK_KIND: dict[str, StockKind] = {"K": "block", "R": "remnant"}
 
 @dataclass(frozen=True, slots=True)
 class OrderCode:
-    """The traveller of one order: its number and the letter of the sheet."""
+    """A sheet of an order: its number, the letter of the sheet, and the number of its line where it is for one."""
 
     number: int
     revision: str
+    line: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +69,17 @@ class StockCode:
 
     kind: StockKind
     number: int
+
+
+@dataclass(frozen=True, slots=True)
+class ProfileCode:
+    """The repeat sheet of a profile: its number in the library and the letter of the revision."""
+
+    number: int
+    revision: str
+
+
+Code = OrderCode | PlanCode | StockCode | ProfileCode
 
 
 def check_character(body: str) -> str:
@@ -94,13 +109,13 @@ def revision_letter(n: int) -> str:
     return letters
 
 
-def make_sheet_code(number: int, revision: str) -> str:
-    """Return the code of a traveller; the text printed below the bars is the same.
+def make_sheet_code(number: int, revision: str, line: int | None = None) -> str:
+    """Return the code of a sheet of an order, or of one line of it; the text printed below the bars is the same.
 
-    >>> make_sheet_code(4182, "C")
-    'BY4182CU'
+    >>> make_sheet_code(4182, "C"), make_sheet_code(4182, "C", 2)
+    ('BY4182CU', 'BY4182C28')
     """
-    return _checked(f"BY{number}{revision}", _ORDER)
+    return _checked(f"BY{number}{revision}{'' if line is None else line}", _ORDER)
 
 
 def make_plan_code(number: int, page: int = 1) -> str:
@@ -121,7 +136,16 @@ def make_stock_code(kind: StockKind, number: int) -> str:
     return _checked(f"B{_STOCK_LETTER[kind]}{number:04d}", _STOCK)
 
 
-def read_code(text: str) -> OrderCode | PlanCode | StockCode:
+def make_profile_code(number: int, revision: str) -> str:
+    """Return the code of a repeat sheet.
+
+    >>> make_profile_code(14, "B")
+    'BP14BK'
+    """
+    return _checked(f"BP{number}{revision}", _PROFILE)
+
+
+def read_code(text: str) -> Code:
     """Return what a scanned or typed code stands for.
 
     Blanks, hyphens and small letters are allowed, and a scanner's symbology prefix (]C0, ]C1) is dropped. Raises
@@ -129,7 +153,7 @@ def read_code(text: str) -> OrderCode | PlanCode | StockCode:
     `code-unknown-form` for anything else. The nearest code is never guessed.
 
     >>> read_code("by 4182-c u")
-    OrderCode(number=4182, revision='C')
+    OrderCode(number=4182, revision='C', line=None)
     >>> read_code("]C0BS118P17")
     PlanCode(number=118, page=1)
     """
@@ -144,24 +168,28 @@ def read_code(text: str) -> OrderCode | PlanCode | StockCode:
     return found
 
 
-def make_code(code: OrderCode | PlanCode | StockCode) -> str:
+def make_code(code: Code) -> str:
     """Return the text of a code: what `read_code` reads back."""
     match code:
-        case OrderCode(number, revision):
-            return make_sheet_code(number, revision)
+        case OrderCode(number, revision, line):
+            return make_sheet_code(number, revision, line)
         case PlanCode(number, page):
             return make_plan_code(number, page)
         case StockCode(kind, number):
             return make_stock_code(kind, number)
+        case ProfileCode(number, revision):
+            return make_profile_code(number, revision)
 
 
-def _parse(body: str) -> OrderCode | PlanCode | StockCode | None:
+def _parse(body: str) -> Code | None:
     if found := _ORDER.fullmatch(body):
-        return OrderCode(int(found[1]), found[2])
+        return OrderCode(int(found[1]), found[2], int(found[3]) if found[3] else None)
     if found := _PLAN.fullmatch(body):
         return PlanCode(int(found[1]), int(found[2]))
     if found := _STOCK.fullmatch(body):
         return StockCode(_STOCK_KIND[found[1]], int(found[2]))
+    if found := _PROFILE.fullmatch(body):
+        return ProfileCode(int(found[1]), found[2])
     return None
 
 

@@ -13,9 +13,9 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 
-from cutsheets.codes import OrderCode, PlanCode, StockCode, make_code, read_code, revision_letter
+from cutsheets.codes import OrderCode, PlanCode, ProfileCode, StockCode, make_code, read_code, revision_letter
 from cutsheets.errors import CutsheetError
-from orders.models import Blank, CuttingRun, Order, Revision, RunBlank, RunSource, Scan
+from orders.models import Blank, CuttingRun, Order, Profile, Revision, RunBlank, RunSource, Scan
 from orders.sawing import next_source, replaced_by
 from orders.standing import standing
 from orders.workflow import Counts
@@ -30,8 +30,8 @@ class Answer:
     """What a station says to a scan.
 
     `code` is "ok", or why not: "cancelled", "held", "old-sheet", "done", "not-here", "not-released", "unknown" (no code
-    of ours, or one without an order or plan to it), "code-damaged", "tag" (of a block or remnant), "saw-sheet" (at
-    the wire), "plan-done", "plan-replaced", "plan-void". `details` are plain values for the page: counts, sheet
+    of ours, or one without an order or plan to it), "code-damaged", "tag" (of a block or remnant), "repeat-sheet" (of a
+    profile), "saw-sheet" (at the wire), "plan-done", "plan-replaced", "plan-void". `details` are plain values for the page: counts, sheet
     letters, changes; `blank` is what to saw first; `settle` where an open piece has no blanks to saw and only waits
     to be put back or finished.
     """
@@ -84,6 +84,17 @@ def _answer(raw: str, station: Station) -> Answer:
             return Answer(
                 "tag", f"{make_code(code)} is the tag of a {code.kind}; scan a traveller or a saw sheet here."
             )
+        case ProfileCode():
+            return _profile_answer(code)
+
+
+def _profile_answer(code: ProfileCode) -> Answer:
+    """Answer a repeat sheet: it orders nothing and cuts nothing, so no station takes it."""
+    profile = Profile.objects.filter(pk=code.number).first()
+    if profile is None:
+        return Answer("unknown", f"There is no profile {code.number} in the library; ask the office.")
+    sentence = f"This is the repeat sheet of profile {profile}; it is for the office. Scan a traveller here."
+    return Answer("repeat-sheet", sentence)
 
 
 # Travellers -----------------------------------------------------------------------------------------------------------

@@ -28,8 +28,8 @@ def refused(request, station: Station, answer):
 
 
 TITLES = {
-    "code-damaged": "Misread", "tag": "A tag", "saw-sheet": "Saw sheet", "plan-done": "Plan done",
-    "plan-void": "Old plan", "plan-replaced": "Old plan", "not-released": "No sheet yet",
+    "code-damaged": "Misread", "tag": "A tag", "repeat-sheet": "Repeat sheet", "saw-sheet": "Saw sheet",
+    "plan-done": "Plan done", "plan-void": "Old plan", "plan-replaced": "Old plan", "not-released": "No sheet yet",
 }  # fmt: skip
 
 

@@ -2,9 +2,9 @@ import dataclasses
 
 import pytest
 
-from cutsheets.codes import make_plan_code, make_sheet_code, make_stock_code
+from cutsheets.codes import make_plan_code, make_profile_code, make_sheet_code, make_stock_code
 from orders import entry, moves, sawing
-from orders.models import CuttingRun, Order, Scan
+from orders.models import CuttingRun, Order, Profile, Scan
 from orders.scanning import scan, stopped
 
 
@@ -45,11 +45,19 @@ def test_the_scan_of_a_sheet_counts_nothing(order, sheet, bo):
         (make_sheet_code(4182, "C"), "unknown"),
         (make_plan_code(118), "unknown"),
         (make_stock_code("block", 7), "tag"),
+        (make_profile_code(987_654, "A"), "unknown"),
     ],
 )
 def test_what_is_no_sheet_of_ours_is_refused_and_kept(raw, code, order, bo):
     assert scanned(bo, raw, code).order is None
     assert Scan.objects.get().raw == raw[:200]
+
+
+def test_a_repeat_sheet_belongs_to_the_office(order, bo):
+    profile = Profile.objects.create(code="TP-14", name="cornice")
+    answer = scanned(bo, make_profile_code(profile.pk, "A"), "repeat-sheet")
+    assert "TP-14" in answer.sentence
+    assert "for the office" in answer.sentence
 
 
 def test_an_unknown_number_never_falls_back_to_a_near_one(order, bo):
