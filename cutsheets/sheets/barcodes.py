@@ -1,9 +1,12 @@
 """Code 128 on paper: exact bars, a quiet zone where nothing is printed, the same text below.
 
 Rules of the symbol (ISO/IEC 15417): quiet zone of at least 10 modules on both sides, height at least 15 % of the width.
-The module is 0.508 mm = 1.44 pt, a whole number of printer dots: 6 at 300 dpi, 12 at 600 dpi, and 4 at 203 dpi to
-within 1.5 %. python-barcode only says which modules are dark; its own picture writers round to pixels and are not used.
-Texts begin with a letter: version 0.16.1 drops a leading pair of digits 99.
+A module is a whole number of printer dots at 300 and at 600 dpi. On a page it is 0.508 mm = 20 mil: 6 dots at 300 dpi,
+12 at 600 dpi, and 4 at 203 dpi to within 1.5 %. A tag takes the largest of MODULES that it has room for; the least is
+0.254 mm = 10 mil, 2 dots at 203 dpi.
+
+python-barcode only says which modules are dark; its own picture writers round to pixels and are not used. Texts begin
+with a letter: version 0.16.1 drops a leading pair of digits 99.
 """
 
 from __future__ import annotations
@@ -17,12 +20,15 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from cutsheets.drawings.lettering import FONTS, font, text_width
+from cutsheets.errors import CutsheetError
 
-MODULE = 0.508 * mm
+DOT = 72 / 300  # pt
+MODULE = 6 * DOT
+MODULES = (MODULE, 5 * DOT, 4 * DOT, 3 * DOT)  # of a tag
 QUIET = 10  # modules, each side
 LEAST_HEIGHT = 10 * mm
 LEAST_SHARE = 0.15  # of the width, quiet zones counted
-TEXT_SIZE = 12.0
+TEXT_SIZE, LEAST_TEXT = 12.0, 9.0
 SPREAD = 1.6  # between the characters of the text, so that they are read one by one
 TEXT_ROOM = TEXT_SIZE + 2.0
 
@@ -38,22 +44,24 @@ def modules(text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Barcode:
-    """A symbol on a page: text, lower left corner of its first bar and height of its bars, in points."""
+    """A symbol on a page: text, lower left corner of its first bar, height of its bars and module, in points."""
 
     text: str
     x: float
     y: float
     height: float
+    module: float = MODULE
 
     @property
     def width(self) -> float:
         """Return the width of the bars, without quiet zones."""
-        return bars_width(self.text)
+        return bars_width(self.text, self.module)
 
     @property
     def quiet_box(self) -> tuple[float, float, float, float]:
         """Return (left, bottom, right, top): nothing but the bars may be printed in here."""
-        return (self.x - QUIET * MODULE, self.y, self.x + self.width + QUIET * MODULE, self.y + self.height)
+        quiet = QUIET * self.module
+        return (self.x - quiet, self.y, self.x + self.width + quiet, self.y + self.height)
 
     def bars(self) -> Iterator[tuple[float, float]]:
         """Yield left end and width of each dark bar."""
@@ -61,18 +69,39 @@ class Barcode:
         for dark, run in groupby(modules(self.text)):
             count = len(list(run))
             if dark == "1":
-                yield (self.x + place * MODULE, count * MODULE)
+                yield (self.x + place * self.module, count * self.module)
             place += count
 
 
-def bars_width(text: str) -> float:
+def bars_width(text: str, module: float = MODULE) -> float:
     """Return how wide the bars of a text come out, points."""
-    return len(modules(text)) * MODULE
+    return len(modules(text)) * module
 
 
-def least_height(text: str) -> float:
+def symbol_width(text: str, module: float = MODULE) -> float:
+    """Return how wide the bars and both quiet zones are, points."""
+    return bars_width(text, module) + 2 * QUIET * module
+
+
+def least_height(text: str, module: float = MODULE) -> float:
     """Return the least height of the bars, points."""
-    return max(LEAST_HEIGHT, LEAST_SHARE * (bars_width(text) + 2 * QUIET * MODULE))
+    return max(LEAST_HEIGHT, LEAST_SHARE * symbol_width(text, module))
+
+
+def module_for(text: str, width: float) -> float:
+    """Return the largest module, points, at which a text and its quiet zones fit a tag's width.
+
+    Raises CutsheetError `barcode-too-wide`.
+    """
+    for module in MODULES:
+        if symbol_width(text, module) <= width:
+            return module
+    least = symbol_width(text, MODULES[-1]) / mm
+    raise CutsheetError(
+        "barcode-too-wide",
+        f"The bars of {text} need {least:.0f} mm with the white beside them, and there are {width / mm:.0f} mm; "
+        "take a larger label.",
+    )
 
 
 def draw_barcode(canvas: Canvas, code: Barcode, *, words: bool = True) -> None:
@@ -84,9 +113,16 @@ def draw_barcode(canvas: Canvas, code: Barcode, *, words: bool = True) -> None:
     canvas.setFillGray(0)
     canvas.drawPath(path, stroke=0, fill=1)
     if words:
-        name = FONTS["strong"][0]
-        font(name)
-        long = text_width(code.text, "strong", TEXT_SIZE) + SPREAD * (len(code.text) - 1)
-        canvas.setFont(name, TEXT_SIZE)
-        canvas.drawString(code.x + (code.width - long) / 2, code.y - TEXT_SIZE, code.text, charSpace=SPREAD)
+        _draw_words(canvas, code)
     canvas.restoreState()
+
+
+def _draw_words(canvas: Canvas, code: Barcode) -> None:
+    """Draw the text in the middle below the bars, as long as they are at most, if 9 pt allow it."""
+    name = FONTS["strong"][0]
+    font(name)
+    spread = SPREAD * (len(code.text) - 1)
+    size = max(LEAST_TEXT, min(TEXT_SIZE, (code.width - spread) / text_width(code.text, "strong", 1.0)))
+    long = text_width(code.text, "strong", size) + spread
+    canvas.setFont(name, size)
+    canvas.drawString(code.x + (code.width - long) / 2, code.y - TEXT_SIZE, code.text, charSpace=SPREAD)

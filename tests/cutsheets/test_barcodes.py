@@ -11,7 +11,18 @@ from hypothesis import strategies as st
 from reportlab.pdfgen.canvas import Canvas
 
 from cutsheets.codes import make_plan_code, make_sheet_code, make_stock_code, revision_letter
-from cutsheets.sheets.barcodes import MODULE, Barcode, bars_width, draw_barcode, least_height, modules
+from cutsheets.errors import CutsheetError
+from cutsheets.sheets.barcodes import (
+    MODULE,
+    MODULES,
+    Barcode,
+    bars_width,
+    draw_barcode,
+    least_height,
+    module_for,
+    modules,
+    symbol_width,
+)
 
 START = {"A": 103, "B": 104, "C": 105}
 # A few symbols of ISO/IEC 15417, Table 1 (from memory); the rest is covered by the decoder below.
@@ -101,19 +112,45 @@ def test_any_order_and_letter_is_read_back(number, sheet):
     assert [one.text for one in zxingcpp.read_barcodes(page_with(Barcode(text, 60, 40, 45), 203))] == [text]
 
 
-def test_the_module_is_a_whole_number_of_printer_dots():
-    for resolution, dots in ((300, 6), (600, 12)):
-        assert pytest.approx(dots) == MODULE / 72 * resolution
-    assert abs(MODULE / 72 * 203 / 4 - 1) < 0.016
+MIL = 0.072  # pt
 
 
-def test_bars_lie_inside_and_ten_modules_stay_white_on_both_sides():
-    code = Barcode("BY4182CU", 60, 40, 45)
+def test_a_module_is_a_whole_number_of_printer_dots_and_no_less_than_its_paper_needs():
+    assert pytest.approx(20 * MIL) == MODULE
+    for module in MODULES:
+        assert module >= 10 * MIL - 1e-9
+        for resolution in (300, 600):
+            assert module / 72 * resolution == pytest.approx(round(module / 72 * resolution))
+    for module, dots in ((MODULES[0], 4), (MODULES[-1], 2)):  # a printer of labels at 203 dpi
+        assert abs(module / 72 * 203 / dots - 1) < 0.016
+
+
+@pytest.mark.parametrize("module", MODULES)
+@pytest.mark.parametrize(("text", "count", "quiet"), [("W000123", 90, 110), ("abcdefg", 112, 132)])
+def test_a_symbol_is_as_wide_as_its_characters_say(text, count, quiet, module):
+    """ISO/IEC 15417: 11 modules a symbol character, 13 the stop, 10 of white on either side (memory)."""
+    assert bars_width(text, module) == pytest.approx(count * module)
+    assert symbol_width(text, module) == pytest.approx(quiet * module)
+
+
+def test_a_tag_takes_the_largest_module_that_it_has_room_for():
+    wide = symbol_width("BR0231G")
+    assert module_for("BR0231G", wide) == MODULE
+    assert module_for("BR0231G", wide - 1) == MODULES[1]
+    assert module_for("BR0231G", wide / 2) == MODULES[-1]
+    with pytest.raises(CutsheetError) as refused:
+        module_for("BR0231G", wide / 2 - 1)
+    assert refused.value.code == "barcode-too-wide"
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_bars_lie_inside_and_ten_modules_stay_white_on_both_sides(module):
+    code = Barcode("BY4182CU", 60, 40, 45, module)
     bars = list(code.bars())
     left, _, right, _ = code.quiet_box
-    assert bars[0][0] - left == pytest.approx(10 * MODULE)
-    assert right - sum(bars[-1]) == pytest.approx(10 * MODULE)
-    assert sum(bars[-1]) - bars[0][0] == pytest.approx(bars_width(code.text))
+    assert bars[0][0] - left == pytest.approx(10 * module)
+    assert right - sum(bars[-1]) == pytest.approx(10 * module)
+    assert sum(bars[-1]) - bars[0][0] == pytest.approx(bars_width(code.text, module))
 
 
 def test_a_long_code_asks_for_taller_bars():
