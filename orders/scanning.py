@@ -31,9 +31,9 @@ class Answer:
 
     `code` is "ok", or why not: "cancelled", "held", "old-sheet", "done", "not-here", "not-released", "unknown" (no code
     of ours, or one without an order or plan to it), "code-damaged", "tag" (of a block or remnant), "repeat-sheet" (of a
-    profile), "saw-sheet" (at the wire), "plan-done", "plan-replaced", "plan-void". `details` are plain values for the page: counts, sheet
-    letters, changes; `blank` is what to saw first; `settle` where an open piece has no blanks to saw and only waits
-    to be put back or finished.
+    profile), "saw-sheet" (at the wire), "plan-done", "plan-replaced", "plan-void". `details` are plain values for the
+    page: counts, sheet letters, changes; `blank` is what to saw first; `settle` where an open piece has no blanks to
+    saw and only waits to be put back or finished.
     """
 
     code: str

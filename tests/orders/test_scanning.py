@@ -54,9 +54,9 @@ def test_what_is_no_sheet_of_ours_is_refused_and_kept(raw, code, order, bo):
 
 
 def test_a_repeat_sheet_belongs_to_the_office(order, bo):
-    profile = Profile.objects.create(code="TP-14", name="cornice")
+    profile = Profile.objects.create(code="TP-77", name="cornice")
     answer = scanned(bo, make_profile_code(profile.pk, "A"), "repeat-sheet")
-    assert "TP-14" in answer.sentence
+    assert "TP-77" in answer.sentence
     assert "for the office" in answer.sentence
 
 
