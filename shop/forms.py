@@ -42,6 +42,7 @@ REMEDIES = {
         "Type an amount of money from 0 to 9,999,999.99, such as 2.60.",
     ("rack_share", *CREDITS): "Type a whole share from 0 to 100 per cent, such as 50.",
     ("minimum_age_days",): "Type whole days from 0 on, such as 7.",
+    ("bundle_pieces",): "Type whole pieces from 1 on, such as 6.",
     ("plan_seconds",): f"Type whole seconds from 1 to {ShopRules.LONGEST_PLAN}, such as 10.",
     ("name",): "Type the name of the shop, at most 60 letters.",
     ("unit",): "Choose inches or millimetres.",
@@ -61,6 +62,7 @@ class RulesForm(LengthsForm):
         ("Blocks and plans", ("block_skin", "minimum_age_days", "plan_seconds")),
         ("Blanks", ("skim_wall", "skim_other", "end_trim", "blank_step")),
         ("Sticks", ("longest_stick", "shortest_piece")),
+        ("Packing", ("bundle_pieces",)),
         ("Smallest remnant worth keeping", ("remnant_l", "remnant_w", "remnant_h")),
         ("What ranks plans", ("price_foam", "rack_share", "price_cut", "price_keep", "price_hour")),
         ("Credit of a kept remnant", ("credit_small", "credit_medium", "credit_large", "credit_whole")),
@@ -76,7 +78,8 @@ class RulesForm(LengthsForm):
             for name in names:
                 self.fields[name].error_messages |= dict.fromkeys(FAULTS, remedy)
         self.fields["plan_seconds"].validators.append(MaxValueValidator(ShopRules.LONGEST_PLAN))
-        self.fields["plan_seconds"].validators.append(MinValueValidator(1))
+        for name in ("plan_seconds", "bundle_pieces"):
+            self.fields[name].validators.append(MinValueValidator(1))
 
     def clean(self):
         data = super().clean()
@@ -170,11 +173,12 @@ class FeedForm(LengthsForm):
 
 
 class CoatSystemForm(LengthsForm):
-    lengths = ("thickness_mm",)
+    lengths = ("thickness_mm", "mesh_lap")
+    densities = ("density",)
 
     class Meta:
         model = CoatSystem
-        fields = ("name", "thickness_mm", "cure_hours")
+        fields = ("name", "thickness_mm", "cure_hours", "mesh_lap", "density")
         labels = {"thickness_mm": "Thickness"}
 
 

@@ -27,7 +27,8 @@ GRADES = (
     ("Dense 2.0", "IX", "2.0", "zigzag", "#9a2f1f", True),
 )
 BLOCK_SIZES = (("8 ft, full", (97, 49, 37)), ("8 ft, half", (97, 49, 25)))
-COATS = (("Base coat and mesh 1/8", "1/8", 48), ("Hard coat 3/16", "3/16", 24))
+# name, thickness, hours of cure, lap of the mesh
+COATS = (("Base coat and mesh 1/8", "1/8", 48, "2 1/2"), ("Hard coat 3/16", "3/16", 24, "0"))
 STATIONS = (
     ("saw-1", "Saw 1", Station.Kind.SAW, None),
     ("cutter-1", "Cutter 1", Station.Kind.CUTTER, (102, 50, 38)),
@@ -74,8 +75,10 @@ def small_shop(*, passwords: bool = False) -> Shop:
         l_um, w_um, h_um = _um(sides)
         BlockSize.objects.create(name=name, l_um=l_um, w_um=w_um, h_um=h_um)
     people = {row[0]: _person(*row, passwords=passwords) for row in PEOPLE}
-    for name, thickness, hours in COATS:
-        CoatSystem.objects.create(name=name, thickness_mm=read_length(thickness, "in"), cure_hours=hours)
+    for name, thickness, hours, lap in COATS:
+        CoatSystem.objects.create(
+            name=name, thickness_mm=read_length(thickness, "in"), cure_hours=hours, mesh_lap=read_length(lap, "in")
+        )
     grades = {row[0]: _grade(row) for row in GRADES}
     for name, feed in FEEDS.items():
         WireFeed.objects.create(grade=grades[name], feed=read_length(feed, "in"))

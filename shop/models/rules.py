@@ -51,6 +51,9 @@ class ShopRules(models.Model):
         help_text="an 8 ft block wants about 4 in more wire than its length; a 16 ft block likewise",
     )  # fmt: skip
     wire_feed = models.DecimalField("wire feed a minute", max_digits=13, decimal_places=6, default=INCH * 20)
+    bundle_pieces = models.PositiveIntegerField(
+        "most pieces in a bundle", default=6, help_text="a bundle is never heavier than 51 lb (23 kg)"
+    )
     plan_seconds = models.PositiveIntegerField("time for a cutting plan, seconds", default=10)
     # What ranks plans and ways of working. Common practice, no source: a shop types its own.
     price_foam = money("price of foam, a cubic foot", "2.60")

@@ -38,7 +38,7 @@ LISTS = {
         StationForm, "station", "stations", ("name", "kind", "wire", "travel", "height", "swing", "centres", "active")
     ),
     "feeds": ListPage(FeedForm, "wire feed", "wire feeds", ("grade", "station", "feed", "entry", "handling")),
-    "coats": ListPage(CoatSystemForm, "coat", "coats", ("name", "thickness_mm", "cure_hours")),
+    "coats": ListPage(CoatSystemForm, "coat", "coats", ("name", "thickness_mm", "cure_hours", "mesh_lap", "density")),
     "people": ListPage(PersonForm, "person", "people", ("username", "short_name", "role", "is_active"), ADMIN),
 }
 
