@@ -47,18 +47,20 @@ REMEDIES = {
     ("name",): "Type the name of the shop, at most 60 letters.",
     ("unit",): "Choose inches or millimetres.",
     ("paper",): "Choose Letter or A4.",
+    ("travellers",): "Choose one traveller an order, or one a line.",
 }  # fmt: skip
 
 
 class RulesForm(LengthsForm):
     lengths = (
         "kerf", "wire_kerf", "block_skin", "skim_wall", "skim_other", "end_trim", "blank_step", "longest_stick",
-        "shortest_piece", "remnant_l", "remnant_w", "remnant_h", "wire_feed", "wire_over",
+        "shortest_piece", "remnant_l", "remnant_w", "remnant_h", "wire_feed", "wire_over", "length_tolerance",
+        "section_tolerance",
     )  # fmt: skip
 
     groups = (
-        ("Name and paper", ("name", "unit", "paper")),
-        ("Saw and wire", ("kerf", "wire_kerf", "wire_over", "wire_feed")),
+        ("Name and paper", ("name", "unit", "paper", "travellers")),
+        ("Saw and wire", ("kerf", "wire_kerf", "wire_over", "wire_feed", "length_tolerance", "section_tolerance")),
         ("Blocks and plans", ("block_skin", "minimum_age_days", "plan_seconds")),
         ("Blanks", ("skim_wall", "skim_other", "end_trim", "blank_step")),
         ("Sticks", ("longest_stick", "shortest_piece")),

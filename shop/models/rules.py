@@ -30,9 +30,14 @@ class ShopRules(models.Model):
         LETTER = "letter", "Letter"
         A4 = "a4", "A4"
 
+    class Travellers(models.TextChoices):
+        ORDER = "order", "one an order"
+        LINE = "line", "one a line"
+
     name = models.CharField("shop name", max_length=60, default="")
     unit = models.CharField(max_length=2, choices=Unit, default=Unit.INCH)
     paper = models.CharField(max_length=6, choices=Paper, default=Paper.LETTER)
+    travellers = models.CharField(max_length=5, choices=Travellers, default=Travellers.ORDER)
     kerf = models.DecimalField("saw kerf", max_digits=13, decimal_places=6, default=INCH / 16)
     wire_kerf = models.DecimalField("wire kerf", max_digits=13, decimal_places=6, default=INCH / 16)
     block_skin = models.DecimalField("crust off a new block, each face", max_digits=13, decimal_places=6, default=0)
@@ -51,6 +56,13 @@ class ShopRules(models.Model):
         help_text="an 8 ft block wants about 4 in more wire than its length; a 16 ft block likewise",
     )  # fmt: skip
     wire_feed = models.DecimalField("wire feed a minute", max_digits=13, decimal_places=6, default=INCH * 20)
+    length_tolerance = models.DecimalField(
+        "first piece, length ±", max_digits=13, decimal_places=6, default=INCH / 8,
+        help_text="common practice: 1/8 in in length, 1/16 in in the section",
+    )  # fmt: skip
+    section_tolerance = models.DecimalField(
+        "first piece, section ±", max_digits=13, decimal_places=6, default=INCH / 16
+    )
     bundle_pieces = models.PositiveIntegerField(
         "most pieces in a bundle", default=6, help_text="a bundle is never heavier than 51 lb (23 kg)"
     )
