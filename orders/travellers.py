@@ -39,23 +39,31 @@ COATED_WORDS = {
 
 def print_traveller(order: Order, act: Act) -> bytes:
     """Return the traveller of an order's sheet in force as a PDF, and keep the print."""
+    return traveller_pdf(traveller_of(order, act), ShopRules.current().paper)
+
+
+def traveller_of(order: Order, act: Act) -> TravellerSheet:
+    """Return what the traveller of an order's sheet in force prints, and keep the print."""
     if "print" not in possible(standing(order).word):
         raise not_allowed(order, "print")
     lines = tuple(_lines(order))
     kept = keep(Print.Sheet.TRAVELLER, act, order=order, revision=order.revision)
     earlier = order.prints.filter(sheet=kept.sheet, revision__lt=order.revision).order_by("revision").last()
-    rules = ShopRules.current()
-    sheet = TravellerSheet(
+    return TravellerSheet(
         number=order.number, revision=revision_letter(order.revision), customer=order.customer.name, job=order.job,
-        shop=rules.name, unit=order.unit, lines=lines, printed=timezone.localtime(act.at),
+        shop=ShopRules.current().name, unit=order.unit, lines=lines, printed=timezone.localtime(act.at),
         printed_by=_name(act), print_number=kept.number, needed=order.due,
         replaces=revision_letter(earlier.revision) if earlier else "",
     )  # fmt: skip
-    return traveller_pdf(sheet, rules.paper)
 
 
 def print_saw_sheets(run: CuttingRun, act: Act) -> bytes:
     """Return the saw sheets of an accepted plan as one PDF, a block or remnant a page, and keep the print."""
+    return saw_sheet_pdf(saw_sheet_of(run, act), ShopRules.current().paper)
+
+
+def saw_sheet_of(run: CuttingRun, act: Act) -> SawSheet:
+    """Return what the saw sheets of an accepted plan print, and keep the print."""
     if run.state not in (CuttingRun.State.ACCEPTED, CuttingRun.State.DONE):
         raise Refused("not-accepted", f"Plan {run.number} is {run.get_state_display()}; accept it, then print.")
     opened = {piece.source: piece for piece in opened_pieces(run)}
@@ -67,11 +75,10 @@ def print_saw_sheets(run: CuttingRun, act: Act) -> bytes:
     pieces = tuple(_saw_piece(source, opened[source.piece.tag]) for source in sources)
     kept = keep(Print.Sheet.SAW_SHEET, act, run=run)
     rules = ShopRules.current()
-    sheet = SawSheet(
+    return SawSheet(
         plan=run.number, shop=rules.name, unit=rules.unit, pieces=pieces, printed=timezone.localtime(act.at),
         printed_by=_name(act), print_number=kept.number,
     )  # fmt: skip
-    return saw_sheet_pdf(sheet, rules.paper)
 
 
 def _name(act: Act) -> str:

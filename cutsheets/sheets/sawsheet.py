@@ -48,7 +48,7 @@ from cutsheets.sheets.values import SawBlanks, SawPiece, SawSheet
 from cutsheets.solids import Box, Placed, SawStep
 from cutsheets.units import Unit
 
-__all__ = ["SawBlanks", "SawPiece", "SawSheet", "saw_sheet_pdf"]
+__all__ = ["SawBlanks", "SawPiece", "SawSheet", "draw_saw_sheet", "saw_sheet_pdf"]
 
 TOP = 136.0  # below the header
 FOOT = 140.0  # from the lower edge: yield, cautions, lines for the pencil, barcode, title block
@@ -80,9 +80,15 @@ class _Page:
 
 def saw_sheet_pdf(sheet: SawSheet, page: PageSize = "letter") -> bytes:
     """Return the saw sheet as a PDF: the same bytes for the same sheet. Raises CutsheetError `sheet-empty`."""
+    pen = Pen(page, title=f"Saw sheet {sheet.plan}", author=sheet.shop, subject=f"{len(sheet.pieces)} pieces to saw")
+    draw_saw_sheet(pen, sheet)
+    return pen.finish()
+
+
+def draw_saw_sheet(pen: Pen, sheet: SawSheet) -> None:
+    """Draw the pages of a saw sheet, the first of them on this one. Raises CutsheetError `sheet-empty`."""
     if not sheet.pieces:
         raise CutsheetError("sheet-empty", "A saw sheet needs a block or a remnant to cut; make the plan first.")
-    pen = Pen(page, title=f"Saw sheet {sheet.plan}", author=sheet.shop, subject=f"{len(sheet.pieces)} pieces to saw")
     pages = [each for piece in sheet.pieces for each in _pages(piece, sheet.unit, pen.height)]
     for number, each in enumerate(pages, 1):
         if number > 1:
@@ -96,7 +102,6 @@ def saw_sheet_pdf(sheet: SawSheet, page: PageSize = "letter") -> bytes:
                 item.draw(pen, LEFT + column * (COLUMN + 16), y)
                 y += item.height
         _foot(pen, sheet, each.piece, code, f"{number} of {len(pages)}")
-    return pen.finish()
 
 
 def _pages(piece: SawPiece, unit: Unit, page_height: float) -> Iterator[_Page]:

@@ -19,13 +19,13 @@ from cutsheets.sheets.barcodes import MODULE, QUIET, bars_width
 from cutsheets.sheets.cuthalf import cut_pages, draw_cut_half
 from cutsheets.sheets.facepage import draw_face_page, face_pages
 from cutsheets.sheets.furniture import Item, barcode_at_foot, barcode_at_right, title_block
-from cutsheets.sheets.page import BOLD, FRAME, LEFT, NO_BREAK, NOTE, RIGHT, SIZES, WIDTH, WORDS, PageSize, Pen, Type
+from cutsheets.sheets.page import BOLD, FRAME, LEFT, NO_BREAK, NOTE, RIGHT, WIDTH, WORDS, PageSize, Pen, Type
 from cutsheets.sheets.sawhalf import draw_saw_half, saw_pages
 from cutsheets.sheets.values import OPERATIONS, TravellerLine, TravellerSheet
 from cutsheets.solids import Blank
 from cutsheets.units import Unit
 
-__all__ = ["OPERATIONS", "TravellerLine", "TravellerSheet", "traveller_pdf"]
+__all__ = ["OPERATIONS", "TravellerLine", "TravellerSheet", "draw_traveller", "traveller_pdf"]
 
 FOOT = 98.0  # from the lower edge: operations, barcode and title block stand in here
 TITLE_LEFT = LEFT + 288
@@ -33,18 +33,23 @@ TITLE_LEFT = LEFT + 288
 
 def traveller_pdf(sheet: TravellerSheet, page: PageSize = "letter") -> bytes:
     """Return the traveller as a PDF: the same bytes for the same sheet. Raises CutsheetError `sheet-empty`."""
+    pen = Pen(page, title=f"Traveller {sheet.name}", author=sheet.shop, subject=f"{sheet.job}, {sheet.customer}")
+    draw_traveller(pen, sheet)
+    return pen.finish()
+
+
+def draw_traveller(pen: Pen, sheet: TravellerSheet) -> None:
+    """Draw the pages of a traveller, the first of them on this one. Raises CutsheetError `sheet-empty`."""
     if not sheet.lines or not all(line.worked.blanks for line in sheet.lines):
         raise CutsheetError("sheet-empty", "A traveller needs lines with blanks to cut; complete the order first.")
     code = make_sheet_code(sheet.number, sheet.revision)
-    pen = Pen(page, title=f"Traveller {sheet.name}", author=sheet.shop, subject=f"{sheet.job}, {sheet.customer}")
-    pages = [(line, draw) for line in sheet.lines for draw in _bodies(line, sheet.unit, SIZES[page][1])]
+    pages = [(line, draw) for line in sheet.lines for draw in _bodies(line, sheet.unit, pen.height)]
     for number, (line, draw) in enumerate(pages, 1):
         if number > 1:
             pen.next_page()
         _header(pen, sheet, line, code)
         draw(pen)
         _foot(pen, sheet, code, f"{number} of {len(pages)}")
-    return pen.finish()
 
 
 def _bodies(line: TravellerLine, unit: Unit, high: float) -> Iterator[Callable[[Pen], None]]:
