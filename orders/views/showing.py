@@ -17,14 +17,13 @@ from cutsheets.kerf import path_figure
 from cutsheets.planning.gang import is_straight
 from cutsheets.solids import Box, Face, Figure, Worked
 from cutsheets.units import say
+from orders.amounts import amount
 from orders.fitting import objections
 from orders.lines import ShopFigures, shop_figures, work_out
 from orders.models import Line, Order
 from orders.profiles import with_newest
 from orders.standing import line_counts, standing
 from orders.workflow import Counts, allowed
-
-from .amounts import amount
 
 MOVES_SHOWN = 30
 PIXELS = 1.5  # a millimetre of a strip on the page: all strips keep one size of text
