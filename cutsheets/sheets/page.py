@@ -20,7 +20,12 @@ from cutsheets.drawings.pdf import DASH, draw_scene, draw_setting
 from cutsheets.drawings.scene import Anchor, Scene
 
 PageSize = Literal["letter", "a4"]
-SIZES: dict[PageSize, tuple[float, float]] = {"letter": (8.5 * inch, 11 * inch), "a4": (210 * mm, 297 * mm)}
+TagSize = Literal["4x2", "4x3", "a7"]  # one tag a page
+Paper = PageSize | TagSize
+SIZES: dict[Paper, tuple[float, float]] = {
+    "letter": (8.5 * inch, 11 * inch), "a4": (210 * mm, 297 * mm),
+    "4x2": (4 * inch, 2 * inch), "4x3": (4 * inch, 3 * inch), "a7": (105 * mm, 74 * mm),
+}  # fmt: skip
 LEFT = 0.75 * inch
 WIDTH = 7.3 * inch
 RIGHT = LEFT + WIDTH
@@ -115,7 +120,7 @@ SIGN = Type("strong", 20.0)  # white on black: never smaller
 class Pen:
     """Draws on one page after the other; y counts downwards from the top edge, points."""
 
-    def __init__(self, size: PageSize, *, title: str, author: str, subject: str) -> None:
+    def __init__(self, size: Paper, *, title: str, author: str, subject: str) -> None:
         self.width, self.height = SIZES[size]
         self._held = BytesIO()
         self._bookmarks = 0
