@@ -4,8 +4,9 @@ A length is a whole number and then a stacked fraction with a level bar at the m
 drawn from its parts (numerator, bar, denominator) and not left to a font feature, so that both back ends show the
 same. Widths come from the print fonts, which are cut from the family that the screen uses.
 
-A word with a letter that the family lacks (Greek, Cyrillic …) is set whole in the fallback font, so that no name
-prints as boxes.
+A word with a letter that the family lacks (Greek, Cyrillic, Chinese …) is set whole in the first fallback font that
+has it, so that no name prints as boxes. Hebrew and Arabic are put in the order in which they stand on paper (Unicode
+Standard Annex 9), and Arabic letters are joined. Scripts of India and its neighbours come out letter after letter.
 """
 
 from __future__ import annotations
@@ -18,22 +19,28 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Literal
 
+from arabic_reshaper import ArabicReshaper
+from bidi import get_display
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
 from cutsheets.units import Rounding, Unit, fraction, say
 
 Face = Literal["figures", "strong", "text"]
-FONTS: dict[Face, tuple[str, str]] = {
-    "figures": ("BlockyardFigures", "BlockyardOtherStrong"),
-    "strong": ("BlockyardStrong", "BlockyardOtherStrong"),
-    "text": ("BlockyardText", "BlockyardOtherText"),
+FAR = ("BlockyardOtherEast", "BlockyardOtherSouth")  # in one weight
+FONTS: dict[Face, tuple[str, ...]] = {
+    "figures": ("BlockyardFigures", "BlockyardOtherStrong", *FAR),
+    "strong": ("BlockyardStrong", "BlockyardOtherStrong", *FAR),
+    "text": ("BlockyardText", "BlockyardOtherText", *FAR),
 }
 FONT_FOLDER = Path(__file__).parent.parent / "fonts"
 CAP = 0.69  # height of a capital, em; the same in all three faces
 # Size of fraction digits as a share of the whole number: a large figure needs smaller ones to keep its line.
 SHARES = ((100.0, 0.40), (60.0, 0.46), (26.0, 0.56), (0.0, 0.66))
 
+LEFTWARD = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff]")  # Hebrew, Arabic and their kin
+ARABIC = ArabicReshaper({"delete_harakat": False})
+UNSEEN = {"Cc", "Cf", "Cs"}  # control and format characters, halves of pairs
 OPPOSITE: dict[Rounding, Rounding] = {"up": "down", "down": "up", "nearest": "nearest"}
 
 
@@ -179,23 +186,41 @@ def _stack(figure: Figure, name: str, x: float, size: float, share: float) -> tu
 
 
 def font_runs(text: str, face: Face) -> list[tuple[str, str]]:
-    """Return the text cut into runs of one font each: (characters, font name).
+    """Return the text as it stands on paper, cut into runs of one font each: (characters, font name).
 
     >>> font_runs("Osgood Ильин", "text")
     [('Osgood ', 'BlockyardText'), ('Ильин', 'BlockyardOtherText')]
     """
-    main, other = FONTS[face]
     runs: list[tuple[str, str]] = []
-    clean = re.sub(r"\s", " ", unicodedata.normalize("NFC", text))
-    for word in re.findall(r"\S+| +", clean):
-        name = main if _covers(main, word) else other
-        if name == other:
-            word = "".join(letter if _covers(other, letter) else "?" for letter in word)  # noqa: PLW2901
-        if runs and (runs[-1][1] == name or word.isspace()):
-            runs[-1] = (runs[-1][0] + word, runs[-1][1])
-        else:
-            runs.append((word, name))
+    for word in re.findall(r"\S+| +", as_printed(text)):
+        for letters, name in _word_runs(word, FONTS[face]):
+            if runs and (runs[-1][1] == name or (letters.isspace() and _covers(runs[-1][1], " "))):
+                runs[-1] = (runs[-1][0] + letters, runs[-1][1])
+            else:
+                runs.append((letters, name))
     return runs
+
+
+def as_printed(text: str) -> str:
+    r"""Return the characters from left to right, Arabic ones joined, without those that nobody sees.
+
+    >>> as_printed("a\u0301\tb\u202e") == "\u00e1 b", as_printed("\u05d0\u05d1") == "\u05d1\u05d0"
+    (True, True)
+    """
+    shown = re.sub(r"\s", " ", unicodedata.normalize("NFC", text))
+    if LEFTWARD.search(shown):
+        shown = str(get_display(ARABIC.reshape(shown), base_dir="L"))
+    return shown if shown.isprintable() else "".join(c for c in shown if unicodedata.category(c) not in UNSEEN)
+
+
+def _word_runs(word: str, names: tuple[str, ...]) -> list[tuple[str, str]]:
+    """Return a word in the first font that has all of it, else letter by letter; a letter of no font is a "?"."""
+    for name in names:
+        if _covers(name, word):
+            return [(word, name)]
+    if len(word) == 1:
+        return [("?", names[0])]
+    return [run for letter in word for run in _word_runs(letter, names)]
 
 
 def _covers(name: str, text: str) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from html import escape
 
-from cutsheets.drawings.lettering import typeset
+from cutsheets.drawings.lettering import LEFTWARD, typeset
 from cutsheets.drawings.scene import (
     SHARE,
     Circle,
@@ -103,6 +103,8 @@ def _text(shape: Text) -> str:
     setting = typeset(shape.parts, shape.face, shape.size, SHARE)
     x, y = shape.start
     turn = f" rotate({_n(-shape.angle)})" if shape.angle else ""
+    # letters of all runs already stand from left to right
+    fixed = ' unicode-bidi="bidi-override"' if any(LEFTWARD.search(run.text) for run in setting.glyphs) else ""
     weight, stretch = FACES[shape.face]
     colour = STROKE[shape.role]
     words = "".join(
@@ -115,7 +117,7 @@ def _text(shape: Text) -> str:
     )
     return (
         f'<g class="d-text d-{shape.role}" transform="translate({_n(x)} {_n(-y)}){turn}" fill="{colour}" '
-        f'font-weight="{weight}" font-stretch="{stretch}" xml:space="preserve">{words}{bars}</g>'
+        f'font-weight="{weight}" font-stretch="{stretch}" xml:space="preserve"{fixed}>{words}{bars}</g>'
     )
 
 

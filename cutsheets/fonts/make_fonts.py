@@ -1,4 +1,4 @@
-"""Make the print fonts beside this file from the two packages they come from.
+"""Make the print fonts beside this file from the packages they come from.
 
 Not needed to run anything: the results are kept in the project. To make them again, in an empty directory:
 
@@ -6,8 +6,10 @@ Not needed to run anything: the results are kept in the project. To make them ag
     mkdir radio-canada dejavu
     tar xzf fontsource-variable-radio-canada-5.3.0.tgz -C radio-canada --strip-components=1
     tar xzf dejavu-fonts-ttf-2.37.3.tgz -C dejavu --strip-components=1
+    apt-get download fonts-droid-fallback fonts-noto-core
+    for each in *.deb; do dpkg-deb -x $each debian; done
     pip install fonttools brotli
-    python .../cutsheets/fonts/make_fonts.py radio-canada dejavu
+    python .../cutsheets/fonts/make_fonts.py radio-canada dejavu debian/usr/share/fonts*
 
 Every file gets its own family and PostScript name. Where the three weights shared one, reportlab mixed them up and
 text set in the regular weight came out bold.
@@ -16,6 +18,7 @@ text set in the regular weight came out bold.
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -26,8 +29,33 @@ HERE = Path(__file__).parent
 SUBSETS = ("latin", "latin-ext", "vietnamese")
 WEIGHTS = {"BlockyardFigures": (700, 75), "BlockyardStrong": (600, 82), "BlockyardText": (500, 88)}
 FALLBACKS = {"BlockyardOtherStrong": "DejaVuSansCondensed-Bold.ttf", "BlockyardOtherText": "DejaVuSansCondensed.ttf"}
-# Names from elsewhere: Latin with all its marks, Greek, Cyrillic, Armenian, Georgian, punctuation, signs, arrows.
-SCRIPTS = ((0x20, 0x24F), (0x250, 0x2AF), (0x370, 0x58F), (0x10A0, 0x10FF), (0x1E00, 0x1FFF), (0x2000, 0x22FF))
+# Names from elsewhere: Latin with all its marks, Greek, Cyrillic, Armenian, Georgian, Hebrew, Arabic, signs, arrows.
+SCRIPTS = (
+    *((0x20, 0x36F), (0x370, 0x58F), (0x590, 0x6FF), (0x10A0, 0x10FF), (0x1E00, 0x1FFF), (0x2000, 0x27BF)),
+    *((0xFB1D, 0xFDFF), (0xFE70, 0xFEFF), (0xFFFD, 0xFFFD)),
+)
+EAST = "BlockyardOtherEast"  # Chinese, Japanese, Korean
+EAST_FILE = "truetype/DroidSansFallback.ttf"
+SPACE = (0x20, 0x20)  # in every font, so that a space between two words is copied with them
+EAST_SCRIPTS = (SPACE, (0x3000, 0x33FF), (0x4E00, 0x9FFF), (0xAC00, 0xD7AF), (0xF900, 0xFAFF), (0xFF00, 0xFFEF))
+SOUTH = "BlockyardOtherSouth"  # letter after letter: no joined shapes
+SOUTH_SCRIPTS = {
+    "Devanagari": (0x900, 0x97F),
+    "Bengali": (0x980, 0x9FF),
+    "Gurmukhi": (0xA00, 0xA7F),
+    "Gujarati": (0xA80, 0xAFF),
+    "Oriya": (0xB00, 0xB7F),
+    "Tamil": (0xB80, 0xBFF),
+    "Telugu": (0xC00, 0xC7F),
+    "Kannada": (0xC80, 0xCFF),
+    "Malayalam": (0xD00, 0xD7F),
+    "Sinhala": (0xD80, 0xDFF),
+    "Thai": (0xE00, 0xE7F),
+    "Lao": (0xE80, 0xEFF),
+    "Myanmar": (0x1000, 0x109F),
+    "Ethiopic": (0x1200, 0x137F),
+    "Khmer": (0x1780, 0x17FF),
+}
 LAYOUT = ("GSUB", "GPOS", "GDEF", "STAT", "HVAR", "MVAR", "gasp", "prep", "DSIG")  # print sets glyph by glyph
 
 
@@ -69,25 +97,51 @@ def make_weight(package: Path, name: str) -> None:
     font.save(HERE / f"{name}.ttf")
 
 
-def make_fallback(package: Path, name: str) -> None:
-    """Cut the scripts of SCRIPTS out of the DejaVu file that stands behind `name`."""
+def cut(source: Path, scripts: Sequence[tuple[int, int]]) -> Any:
+    """Return a font file with the characters of these scripts only, without hints and layout tables."""
     from fontTools.subset import Options, Subsetter
     from fontTools.ttLib import TTFont
 
-    font = TTFont(package / "ttf" / FALLBACKS[name])
+    font = TTFont(source)
     options = Options()
     options.hinting = False
     options.layout_features = []
-    options.drop_tables += list(LAYOUT)
+    options.drop_tables += [*LAYOUT, "vhea", "vmtx"]
     subsetter = Subsetter(options=options)
-    subsetter.populate(unicodes=[code for first, last in SCRIPTS for code in range(first, last + 1)])
+    subsetter.populate(unicodes=[code for first, last in scripts for code in range(first, last + 1)])
     subsetter.subset(font)
+    return font
+
+
+def make_fallback(source: Path, name: str, scripts: Sequence[tuple[int, int]]) -> None:
+    """Make `name`.ttf out of some scripts of one font."""
+    font = cut(source, scripts)
     rename(font, name)
     font.save(HERE / f"{name}.ttf")
 
 
-if __name__ == "__main__":
+def make_south(folder: Path) -> None:
+    """Merge the scripts of SOUTH_SCRIPTS, each from its own file, into one font."""
+    from fontTools.merge import Merger, Options
+
+    parts = []
+    for script, codes in SOUTH_SCRIPTS.items():
+        parts.append(BytesIO())
+        cut(folder / f"NotoSans{script}-Regular.ttf", [SPACE, codes]).save(parts[-1])
+        parts[-1].seek(0)
+    font = Merger(options=Options(drop_tables=list(LAYOUT))).merge(parts)
+    rename(font, SOUTH)
+    font.save(HERE / f"{SOUTH}.ttf")
+
+
+def main(radio_canada: Path, dejavu: Path, debian: Path, droid: Path) -> None:
     for each in WEIGHTS:
-        make_weight(Path(sys.argv[1]), each)
-    for each in FALLBACKS:
-        make_fallback(Path(sys.argv[2]), each)
+        make_weight(radio_canada, each)
+    for each, file in FALLBACKS.items():
+        make_fallback(dejavu / "ttf" / file, each, SCRIPTS)
+    make_fallback(droid / EAST_FILE, EAST, EAST_SCRIPTS)
+    make_south(debian / "truetype" / "noto")
+
+
+if __name__ == "__main__":
+    main(*map(Path, sys.argv[1:]))

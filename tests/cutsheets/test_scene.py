@@ -109,4 +109,4 @@ def test_a_word_in_another_script_is_set_whole_in_the_fallback():
 
 
 def test_a_letter_that_no_font_has_is_shown_as_a_question_and_not_dropped():
-    assert font_runs("木工", "text") == [("??", "BlockyardOtherText")]
+    assert font_runs("😀𓀀", "text") == [("??", "BlockyardText")]
