@@ -52,7 +52,7 @@ def traveller_of(order: Order, act: Act) -> TravellerSheet:
     return TravellerSheet(
         number=order.number, revision=revision_letter(order.revision), customer=order.customer.name, job=order.job,
         shop=ShopRules.current().name, unit=order.unit, lines=lines, printed=timezone.localtime(act.at),
-        printed_by=_name(act), print_number=kept.number, needed=order.due,
+        printed_by=act.name, print_number=kept.number, needed=order.due,
         replaces=revision_letter(earlier.revision) if earlier else "",
     )  # fmt: skip
 
@@ -77,12 +77,8 @@ def saw_sheet_of(run: CuttingRun, act: Act) -> SawSheet:
     rules = ShopRules.current()
     return SawSheet(
         plan=run.number, shop=rules.name, unit=rules.unit, pieces=pieces, printed=timezone.localtime(act.at),
-        printed_by=_name(act), print_number=kept.number,
+        printed_by=act.name, print_number=kept.number,
     )  # fmt: skip
-
-
-def _name(act: Act) -> str:
-    return act.by.short_name if act.by else ""
 
 
 # Travellers -----------------------------------------------------------------------------------------------------------

@@ -23,3 +23,8 @@ class Act:
     def day(self) -> date:
         """Return the shop's day on which it happened."""
         return timezone.localdate(self.at)
+
+    @property
+    def name(self) -> str:
+        """Return who it was as sheets write it: “Mina O.”, or nothing."""
+        return self.by.short_name if self.by else ""
