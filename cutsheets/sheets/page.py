@@ -194,6 +194,12 @@ class Pen:
         self._pen(weight)
         self.canvas.rect(x, self.height - y - h, w, h, stroke=1, fill=0)
 
+    def dashed_box(self, x: float, y: float, w: float, h: float) -> None:
+        """Draw a dashed rectangle from its upper left corner."""
+        self._pen(RULE)
+        self.canvas.setDash(*DASH)
+        self.canvas.rect(x, self.height - y - h, w, h, stroke=1, fill=0)
+
     def circle(self, x: float, y: float, radius: float) -> None:
         """Draw the circle of a cut's number."""
         self._pen(RULE)
