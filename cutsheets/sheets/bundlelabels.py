@@ -1,0 +1,117 @@
+"""Labels of bundles: which order, which of how many, what is inside, how heavy. One a page or many on a grid."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+
+from cutsheets.days import say_day
+from cutsheets.drawings.lettering import CAP
+from cutsheets.sheets.barcodes import QUIET, TEXT_ROOM, Barcode, draw_barcode, least_height, module_for
+from cutsheets.sheets.labelgrids import GRIDS, Cell, LabelGrid
+from cutsheets.sheets.labels import draw_labels
+from cutsheets.sheets.orderpage import OrderHead
+from cutsheets.sheets.packing import Bundle, PackedLine, make_bundles
+from cutsheets.sheets.packlist import say_weight
+from cutsheets.sheets.page import LEADING, LEAST, RULE, Pen, Type
+
+LEAST_WIDE, LEAST_HIGH = 255.0, 165.0  # points of a label that has room for all this
+TOP, MIDDLE = 0.41, 0.32  # shares of the height: whose it is, what it is; the rest is the barcode
+SIDE = 84.0  # beside the barcode and the marks
+
+
+@dataclass(frozen=True, slots=True)
+class BundleLabels:
+    """The bundles of an order, at most so many pieces in each, a label each."""
+
+    head: OrderHead
+    lines: tuple[PackedLine, ...]
+    most: int
+
+
+def bundle_grids() -> tuple[LabelGrid, ...]:
+    """Return the grids whose labels are large enough for a bundle."""
+
+    def large(cell: Cell) -> bool:
+        return cell.width >= LEAST_WIDE and cell.height >= LEAST_HIGH
+
+    return tuple(grid for grid in GRIDS.values() if all(map(large, grid.cells())))
+
+
+def bundle_labels_pdf(labels: BundleLabels, grid: LabelGrid, start: int = 1) -> bytes:
+    """Return a label for each bundle as a PDF, from place `start` of the first sheet of the grid.
+
+    The same bytes for the same labels. Raises CutsheetError `sheet-empty`, `label-start`, `too-many-bundles`,
+    `barcode-too-wide`.
+    """
+    head = labels.head
+    pen = Pen(grid.page, title=f"Bundles {head.name}", author=head.shop, subject=f"{head.job}, {head.customer}")
+    bundles = make_bundles(labels.lines, labels.most)
+    draw_labels(pen, grid, [partial(_draw, head=head, bundle=bundle) for bundle in bundles], start)
+    return pen.finish()
+
+
+def _draw(pen: Pen, cell: Cell, *, head: OrderHead, bundle: Bundle) -> None:
+    """Draw one label: three bands with rules between them."""
+    top, middle = cell.height * TOP, cell.height * MIDDLE
+    _whose(pen, Cell(cell.x, cell.y, cell.width, top), head, bundle)
+    _what(pen, Cell(cell.x, cell.y + top, cell.width, middle), head, bundle)
+    _scanned(pen, Cell(cell.x, cell.y + top + middle, cell.width, cell.height - top - middle), head)
+    for y in (cell.y + top, cell.y + top + middle):
+        pen.line(cell.x, y, cell.x + cell.width, y, RULE)
+
+
+def _whose(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle) -> None:
+    """Draw order and sheet, which bundle of how many, then job and customer."""
+    size = min(48.0, room.height * 0.4)
+    right, half = room.x + room.width, room.width / 2
+    base = room.y + CAP * size + 1
+    number = (str(head.number),)
+    x = room.x + pen.text(room.x, base, number, Type("figures", size).fitted(number, half - size * 0.75)) + 5
+    box = CAP * size
+    pen.box(x, base - box, box, box, 1.6)
+    letter = Type("figures", size * 0.7).fitted((head.revision,), box - 4)
+    pen.text(x + box / 2, base - (box - CAP * letter.size) / 2, head.revision, letter, "middle")
+    which = f"bundle {bundle.number} of {bundle.of}"
+    kind = Type("strong", size * 0.55).fitted((which,), half - 10)
+    pen.text(right, room.y + CAP * kind.size + 1, which, kind, "end")
+    if head.needed:
+        pen.text(right, base, say_day(head.needed), Type("strong", max(LEAST, size * 0.34)), "end")
+    y, left = base + 3, room.y + room.height - base - 6
+    _filled(pen, Cell(room.x, y, room.width, left * 0.6), head.job, Type("strong", 22.0))
+    _filled(pen, Cell(room.x, y + left * 0.6, room.width, left * 0.4), head.customer, Type("text", 15.0))
+
+
+def _what(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle) -> None:
+    """Draw the marks as large as they fit, count and weight beside them, the line's name below."""
+    name, upper = f"Line {bundle.line.worked.mark}: {bundle.line.what}", room.height * 0.6
+    _filled(pen, Cell(room.x, room.y + 2, room.width - SIDE - 6, upper - 2), bundle.names, Type("strong", 44.0))
+    right = room.x + room.width
+    size = min(20.0, upper * 0.42)
+    for number, words in enumerate(
+        (f"{bundle.qty} {'piece' if bundle.qty == 1 else 'pieces'}", say_weight(bundle.kg, head.unit))
+    ):
+        kind = Type("strong", size).fitted((words,), SIDE)
+        pen.text(right, room.y + (number + 1) * (size * 1.1) + 1, words, kind, "end")
+    _filled(pen, Cell(room.x, room.y + upper, room.width, room.height - upper - 3), name, Type("text", 14.0))
+
+
+def _scanned(pen: Pen, room: Cell, head: OrderHead) -> None:
+    """Draw the barcode of the order's sheet, the shop and how to keep the bundle."""
+    module = module_for(head.code, room.width - SIDE)
+    high = max(least_height(head.code, module), room.height - TEXT_ROOM - 5)
+    bars = Barcode(head.code, room.x + QUIET * module, pen.height - room.y - 4 - high, high, module)
+    draw_barcode(pen.canvas, bars)
+    x, wide = room.x + room.width - SIDE + 4, SIDE - 4
+    half = room.height / 2
+    _filled(pen, Cell(x, room.y + 2, wide, half - 2), "keep dry, keep from flame", Type("strong", 14.0))
+    _filled(pen, Cell(x, room.y + half, wide, half), head.shop, Type("text", 12.0))
+
+
+def _filled(pen: Pen, room: Cell, text: str, largest: Type) -> None:
+    """Set a paragraph as large as its room lets it be; what does not fit at 9 pt ends in “…”."""
+    size = largest.size
+    while size > LEAST and len(Type(largest.face, size).lines(text, room.width)) * size * LEADING > room.height:
+        size = max(LEAST, size - 1)
+    most = max(1, int((room.height + 1) // (size * LEADING)))
+    pen.block(room.x, room.y + size, text, Type(largest.face, size), width=room.width, most=most)
