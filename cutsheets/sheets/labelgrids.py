@@ -69,6 +69,7 @@ GRIDS = {
     for grid in (
         LabelGrid("tag-4x2", "tag 4 × 2 in", "4x2", 1, 1, (4, 2), (4, 2), (0, 0), inch),
         LabelGrid("tag-4x3", "tag 4 × 3 in", "4x3", 1, 1, (4, 3), (4, 3), (0, 0), inch),
+        LabelGrid("tag-4x6", "label 4 × 6 in", "4x6", 1, 1, (4, 6), (4, 6), (0, 0), inch),
         LabelGrid("tag-a7", "tag A7, 105 × 74 mm", "a7", 1, 1, (105, 74), (105, 74), (0, 0), mm),
         LabelGrid("letter-2x2", "Letter, 4 of 4 × 5 in", "letter", 2, 2, (4, 5), (4, 5), (0.25, 0.5), inch),
         LabelGrid("letter-2x3", "Letter, 6 of 4 × 3 1/3 in", "letter", 2, 3, (4, 10 / 3), (4.1875, 10 / 3),

@@ -20,11 +20,11 @@ from cutsheets.drawings.pdf import DASH, draw_scene, draw_setting
 from cutsheets.drawings.scene import Anchor, Scene
 
 PageSize = Literal["letter", "a4"]
-TagSize = Literal["4x2", "4x3", "a7"]  # one tag a page
+TagSize = Literal["4x2", "4x3", "4x6", "a7"]  # one tag a page
 Paper = PageSize | TagSize
 SIZES: dict[Paper, tuple[float, float]] = {
     "letter": (8.5 * inch, 11 * inch), "a4": (210 * mm, 297 * mm),
-    "4x2": (4 * inch, 2 * inch), "4x3": (4 * inch, 3 * inch), "a7": (105 * mm, 74 * mm),
+    "4x2": (4 * inch, 2 * inch), "4x3": (4 * inch, 3 * inch), "4x6": (4 * inch, 6 * inch), "a7": (105 * mm, 74 * mm),
 }  # fmt: skip
 LEFT = 0.75 * inch
 WIDTH = 7.3 * inch
