@@ -95,10 +95,10 @@ def _line(line: Line, shop: ShopFigures, rules: ShopRules) -> OfferLine:
         worked = work_out(line, shop)
     except CutsheetError as error:
         raise Refused(error.code, f"Line {line.mark} cannot be worked out: {error.message}") from error
+    rate = rules.price_foam if line.grade.price is None else line.grade.price
+    costs = prices(worked.quantities, line.order.unit, foam=rate, hour=rules.price_hour)
     details = (amount(line), _finished(line, worked), _made_of(line))
-    return OfferLine(
-        line.mark, what(line), tuple(filter(None, details)), prices(line, worked.quantities, rules)
-    )  # fmt: skip
+    return OfferLine(line.mark, what(line), tuple(filter(None, details)), costs)
 
 
 def _finished(line: Line, worked: Worked) -> str:

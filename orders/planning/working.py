@@ -7,7 +7,6 @@ the time it wrote last, so that a run taken over by another one, or thrown away 
 from __future__ import annotations
 
 import logging
-from collections import Counter
 from dataclasses import dataclass, field
 from datetime import timedelta
 from functools import partial
@@ -22,6 +21,7 @@ from django_tasks_db.models import DBTaskResult
 
 from cutsheets.errors import CutsheetError
 from orders.models import CuttingRun
+from orders.queued import DEATHS, LOST, is_stuck, open_tasks
 from shop.acts import Act
 from shop.models import Grade
 from shop.refusals import Refused
@@ -32,12 +32,9 @@ from .making import Draft, Effort, find_draft, new_run, prepared, save_numbered
 log = logging.getLogger(__name__)
 State, Wish = CuttingRun.State, CuttingRun.Wish
 EVERY = 1.0  # seconds between two reports of a worker
-LOST = timedelta(seconds=30)  # without a report: the worker is taken for dead, and the run is planned again
 SILENT = timedelta(seconds=6)  # without a report: the page says so, though the worker may only be slow
-PATIENCE = timedelta(seconds=10)  # a plan that waits longer in the queue has no worker
 KEPT = timedelta(days=1)  # how long the queue remembers what is over
 WENT_WRONG = "Planning went wrong; the reason is in the log of the worker. Make the plan again."
-DEATHS = 3  # of workers while they made one plan, before it is given up
 WORKERS_DIED = (
     "The worker died each time it made this plan, perhaps for want of memory; see its log. Plan fewer orders at once."
 )
@@ -73,8 +70,7 @@ def requeue_lost() -> None:
     lost = CuttingRun.objects.filter(_unclaimed(), state=State.PLANNING)
     if not lost:
         return
-    open_tasks = DBTaskResult.objects.filter(task_path=plan_in_worker.module_path, finished_at=None)
-    tasks = Counter((status, asked["args"][0]) for status, asked in open_tasks.values_list("status", "args_kwargs"))
+    tasks = open_tasks(plan_in_worker)
     for pk in lost.values_list("pk", flat=True):
         if tasks[TaskResultStatus.RUNNING, pk] >= DEATHS:
             lost.filter(pk=pk).update(state=State.FAILED, refusal=WORKERS_DIED)
@@ -83,7 +79,7 @@ def requeue_lost() -> None:
 
 
 def is_anything_queued() -> bool:
-    """Return whether anything waits in the queue: a plan, or two ways to compare."""
+    """Return whether anything waits in the queue: a plan, two ways to compare, a batch of sheets."""
     return DBTaskResult.objects.ready().exists()
 
 
@@ -102,10 +98,7 @@ def standing(run: CuttingRun) -> str:
     alive = Q(alive_at__gte=timezone.now() - LOST)
     if CuttingRun.objects.filter(alive, pk=run.pk).exists():
         return "working" if CuttingRun.objects.filter(pk=run.pk, alive_at__gte=timezone.now() - SILENT) else "silent"
-    if CuttingRun.objects.filter(alive, state=State.PLANNING).exists():
-        return "waiting"
-    overdue = _waiting_tasks().filter(enqueued_at__lt=timezone.now() - PATIENCE)
-    return "nobody" if overdue.exists() else "waiting"
+    return "nobody" if is_stuck() else "waiting"
 
 
 @task
@@ -192,10 +185,6 @@ def _claim(pk: int) -> _Report | None:
 
 def _unclaimed() -> Q:
     return Q(alive_at=None) | Q(alive_at__lt=timezone.now() - LOST)
-
-
-def _waiting_tasks():
-    return DBTaskResult.objects.ready().filter(task_path=plan_in_worker.module_path)
 
 
 def _change(run: CuttingRun, **columns) -> None:

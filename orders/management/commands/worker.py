@@ -1,4 +1,4 @@
-"""Make the plans that people ask for: one process beside the server, or several where the database is PostgreSQL."""
+"""Make the plans and batches of sheets that people ask for: one process, or more where the database is PostgreSQL."""
 
 import sys
 import time
@@ -12,7 +12,7 @@ from django.tasks import DEFAULT_TASK_BACKEND_ALIAS, DEFAULT_TASK_QUEUE_NAME
 from django.utils.crypto import get_random_string
 from django_tasks_db.management.commands.db_worker import Worker
 
-from orders import planning
+from orders import batches, planning
 
 EVERY = 1.0  # seconds between two looks into an empty queue
 TIDY_EVERY = 3600.0  # seconds
@@ -28,7 +28,7 @@ class Planner(Worker):
 
 
 class Command(BaseCommand):
-    help = "Make cutting plans in the background, until Ctrl+C or SIGTERM; what is half done goes back to the queue."
+    help = "Make plans and batches of sheets in the background, until Ctrl+C or SIGTERM; what is half done waits again."
 
     def add_arguments(self, parser):
         parser.add_argument("--with-parent", action="store_true", help="end when standard input is closed")
@@ -42,9 +42,11 @@ class Command(BaseCommand):
         while planner.running:
             if time.monotonic() - tidied >= TIDY_EVERY:
                 planning.forget_finished_tasks()
+                batches.forget_old()
                 tidied = time.monotonic()
             close_old_connections()
             planning.requeue_lost()
+            batches.requeue_lost()
             if planning.is_anything_queued():
                 planner.run()  # all that waits, one after the other
             if planner.running:
