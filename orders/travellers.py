@@ -119,11 +119,11 @@ def _need_same_blanks(line: Line, worked: Worked) -> None:
 def _coat_words(line: Line) -> str:
     """Return what is coated with what, without the thickness."""
     if not line.coat_system:
-        return f"{_coated(line)}." if read_length(line.coat, line.order.unit) else ""
-    return f"{line.coat_system}. {_coated(line)}. Cure {line.coat_system.cure_hours} h."
+        return f"{coated_words(line)}." if read_length(line.coat, line.order.unit) else ""
+    return f"{line.coat_system}. {coated_words(line)}. Cure {line.coat_system.cure_hours} h."
 
 
-def _coated(line: Line) -> str:
+def coated_words(line: Line) -> str:
     """Return which faces get coat and which stay bare."""
     if line.kind in COATED_WORDS:
         return COATED_WORDS[line.kind]

@@ -10,6 +10,7 @@ from orders.views import (
     line_ways,
     lines,
     orders,
+    packing,
     plan_compare,
     plan_making,
     plans,
@@ -84,5 +85,9 @@ urlpatterns = [
     path("plans/<int:number>/stop/", plans.plan_stop, name="plan-stop"),
     path("plans/<int:number>/saw-sheets/", prints.plan_saw_sheets, name="plan-saw-sheets"),
     path("orders/<int:number>/traveller/", prints.order_traveller, name="order-traveller"),
+    path("orders/<int:number>/coat-sheet/", packing.order_coat_sheet, name="order-coat-sheet"),
+    path("orders/<int:number>/pack-list/", packing.order_pack_list, name="order-pack-list"),
+    path("orders/<int:number>/bundle-labels/", packing.order_bundle_labels, name="order-bundle-labels"),
+    path("orders/<int:number>/packing-slip/", packing.order_packing_slip, name="order-packing-slip"),
     path("prints/", prints.prints, name="prints"),
 ]

@@ -12,6 +12,7 @@ from cutsheets.codes import OrderCode, read_code
 from cutsheets.errors import CutsheetError
 from orders import entry, moves
 from orders.forms.orders import OrderForm
+from orders.forms.packing import CoatedForm, LabelsForm
 from orders.models import Customer, Line, Order
 from orders.profiles import on_older
 from orders.standing import standings, with_word
@@ -131,6 +132,8 @@ def show_order(request, order: Order, *, status: int = 0, **extra):
         context |= figures(context["lines"][0] if context["lines"] else None)
     if extra.get("head"):
         context["customers"] = customer_names()
+    if "print" in context["may"]:
+        context |= {"coated": CoatedForm(), "labels": LabelsForm()}
     status = status or (409 if extra.get("refused") else 200)
     return render(request, "orders/order.html", {**context, **extra}, status=status)
 

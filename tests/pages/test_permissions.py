@@ -148,6 +148,14 @@ plan-saw-sheets     GET  302 405 405 405 405
 plan-saw-sheets     POST 302 404 403 404 404
 order-traveller     GET  302 405 405 405 405
 order-traveller     POST 302 302 403 302 302
+order-coat-sheet    GET  302 405 405 405 405
+order-coat-sheet    POST 302 302 403 302 302
+order-pack-list     GET  302 405 405 405 405
+order-pack-list     POST 302 302 403 302 302
+order-bundle-labels GET  302 405 405 405 405
+order-bundle-labels POST 302 302 403 302 302
+order-packing-slip  GET  302 405 405 405 405
+order-packing-slip  POST 302 302 403 302 302
 prints              GET  302 200 403 200 200
 prints              POST 302 405 405 405 405
 # stock and settings

@@ -1,0 +1,108 @@
+"""Paper for what comes after the wire: coat sheet, pack list, bundle labels, packing slip; each print is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+
+from django.db import transaction
+from django.utils import timezone
+
+from cutsheets.codes import revision_letter
+from cutsheets.errors import CutsheetError
+from cutsheets.sheets.bundlelabels import BundleLabels, bundle_labels_pdf
+from cutsheets.sheets.coatsheet import CoatSheet, coat_sheet_pdf
+from cutsheets.sheets.labelgrids import grid_named
+from cutsheets.sheets.orderpage import OrderHead
+from cutsheets.sheets.packing import Coat, PackedLine
+from cutsheets.sheets.packingslip import PackingSlip, packing_slip_pdf
+from cutsheets.sheets.packlist import PackList, pack_list_pdf
+from cutsheets.units import read_length
+from orders.lines import shop_figures, what, work_out
+from orders.models import Line, Order, Print
+from orders.moves.rows import not_allowed
+from orders.prints import keep
+from orders.profiles import profile_words
+from orders.standing import standing
+from orders.travellers import coated_words
+from orders.workflow import possible
+from shop.acts import Act
+from shop.models import ShopRules
+from shop.refusals import Refused
+
+Draw = Callable[[OrderHead, tuple[PackedLine, ...], ShopRules], bytes]
+
+
+def print_coat_sheet(order: Order, act: Act, coated: datetime | None = None) -> bytes:
+    """Return the coat sheet of an order as a PDF, with when its coat is ready if it was put on at `coated`."""
+    at = timezone.localtime(coated) if coated else None
+    return _print(
+        Print.Sheet.COAT_SHEET, order, act,
+        lambda head, lines, rules: coat_sheet_pdf(CoatSheet(head, lines, at), rules.paper),
+    )  # fmt: skip
+
+
+def print_pack_list(order: Order, act: Act) -> bytes:
+    """Return the pack list of an order as a PDF, and keep the print."""
+    return _print(
+        Print.Sheet.PACK_LIST, order, act,
+        lambda head, lines, rules: pack_list_pdf(PackList(head, lines, rules.bundle_pieces), rules.paper),
+    )  # fmt: skip
+
+
+def print_packing_slip(order: Order, act: Act) -> bytes:
+    """Return the packing slip of an order as a PDF, and keep the print."""
+    contact = ", ".join(filter(None, (order.customer.contact, order.customer.phone)))
+    return _print(
+        Print.Sheet.PACKING_SLIP, order, act,
+        lambda head, lines, rules: packing_slip_pdf(
+            PackingSlip(head, lines, rules.bundle_pieces, contact), rules.paper
+        ),
+    )  # fmt: skip
+
+
+def print_bundle_labels(order: Order, act: Act, grid: str, start: int = 1) -> bytes:
+    """Return a label for each bundle of an order as a PDF, from place `start` of a grid; the print is kept."""
+    return _print(
+        Print.Sheet.LABEL, order, act,
+        lambda head, lines, rules: bundle_labels_pdf(
+            BundleLabels(head, lines, rules.bundle_pieces), grid_named(grid), start
+        ),
+    )  # fmt: skip
+
+
+@transaction.atomic
+def _print(sheet: Print.Sheet, order: Order, act: Act, draw: Draw) -> bytes:
+    """Return what is drawn of an order at its sheet in force, and keep the print; nothing is kept of a refusal."""
+    if "print" not in possible(standing(order).word):
+        raise not_allowed(order, "print")
+    rules = ShopRules.current()
+    kept = keep(sheet, act, order=order, revision=order.revision)
+    head = OrderHead(
+        number=order.number, revision=revision_letter(order.revision), customer=order.customer.name, job=order.job,
+        shop=rules.name, unit=order.unit, printed=timezone.localtime(act.at), printed_by=act.name,
+        print_number=kept.number, needed=order.due, reference=order.customer_ref,
+    )  # fmt: skip
+    try:
+        return draw(head, _lines(order), rules)
+    except CutsheetError as error:
+        raise Refused(error.code, error.message, where=error.where) from error
+
+
+def _lines(order: Order) -> tuple[PackedLine, ...]:
+    shop = shop_figures()
+    return tuple(
+        PackedLine(work_out(line, shop), what(line), _coat(line), profile_words(line))
+        for line in order.lines.select_related("grade", "profile__profile", "coat_system", "order")
+    )
+
+
+def _coat(line: Line) -> Coat | None:
+    """Return the coat of a line; one without a system has a thickness and nothing else that is known."""
+    thick, system = float(read_length(line.coat, line.order.unit)), line.coat_system
+    if not thick:
+        return None
+    faces = f"{coated_words(line)}."
+    if system is None:
+        return Coat("", faces, thick)
+    return Coat(system.name, faces, thick, system.cure_hours, float(system.mesh_lap), float(system.density))
