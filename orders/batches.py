@@ -88,7 +88,8 @@ def draw(title: str, papers: Iterable[Paper], act: Act, tell: Callable[[int], No
     try:
         return Drawn(batch_pdf(sheets, title=title, shop=rules.name, page=rules.paper), left_out)
     except CutsheetError as error:
-        raise Refused("nothing-printed", " ".join([*left_out, error.message])) from error
+        said = [] if left_out and error.code == "batch-empty" else [error.message]
+        raise Refused("nothing-printed", " ".join([*left_out, *said])) from error
 
 
 def start(title: str, papers: list[Paper], act: Act) -> Batch:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterable
+
 from django.db import transaction
+from django.db.models import Max, Q
 
 from orders.models import CuttingRun, Order, Print
+from orders.sawing import replaced_by
 from shop.acts import Act
 from shop.models import ShopRules
 
@@ -23,3 +28,47 @@ def keep(
         type(gate).objects.select_for_update().get(pk=gate.pk)
         printed = Print.objects.filter(**what).count()
         return Print.objects.create(number=printed + 1, by=act.by, at=act.at, **what)
+
+
+def printed_revisions(orders: Iterable[Order], sheet: Print.Sheet) -> dict[int, set[int]]:
+    """Return which revisions of each order were printed as this sheet, by the order's primary key."""
+    found: dict[int, set[int]] = defaultdict(set)
+    rows = Print.objects.filter(order__in=list(orders), sheet=sheet)
+    for order, revision in rows.values_list("order", "revision"):
+        found[order].add(revision)
+    return found
+
+
+def in_force(prints: Iterable[Print]) -> dict[int, str]:
+    """Return by its primary key whether each print is “in force”, “replaced” or “void”.
+
+    The newest print of a sheet wins. It is replaced too where its order has a later sheet letter or another plan took
+    over the rest of its plan, and void where its order was cancelled or its plan thrown away. A quote says itself until
+    when it holds.
+    """
+    prints = list(prints)
+    newest = _newest(prints)
+    return {each.pk: "replaced" if newest[_key(each)] > each.pk else _standing(each) for each in prints}
+
+
+def _newest(prints: list[Print]) -> dict[tuple, int]:
+    """Return the newest print of each sheet of which these are prints."""
+    alike = Q(order__in={each.order_id for each in prints} - {None})
+    alike |= Q(run__in={each.run_id for each in prints} - {None})
+    alike |= Q(order=None, run=None, of__in={each.of for each in prints})
+    rows = Print.objects.filter(alike).order_by().values_list("sheet", "order", "run", "of")
+    return {tuple(key): newest for *key, newest in rows.annotate(newest=Max("pk"))}
+
+
+def _key(of: Print) -> tuple:
+    return of.sheet, of.order_id, of.run_id, of.of
+
+
+def _standing(of: Print) -> str:
+    if of.order:
+        if of.order.state == Order.State.CANCELLED:
+            return "void"
+        return "replaced" if of.sheet != Print.Sheet.QUOTE and of.revision != of.order.revision else "in force"
+    if of.run and replaced_by(of.run):
+        return "replaced"
+    return "void" if of.run and of.run.state == CuttingRun.State.VOID else "in force"

@@ -4,11 +4,13 @@ from django.urls import path
 
 import shop.addresses  # noqa: F401 - registers <iso:…> and <name:…>
 from orders.views import (
+    batches,
     customers,
     day,
     imports,
     line_ways,
     lines,
+    office_paper,
     orders,
     packing,
     plan_compare,
@@ -69,6 +71,7 @@ urlpatterns = [
     path("day/", day.day, name="day"),
     path("day/<iso:of>/", day.day, name="day-on"),
     path("day/<iso:of>/close/", day.day_close, name="day-close"),
+    path("day/<iso:of>/report/", office_paper.day_report, name="day-report"),
     path("day/<iso:of>/foam.csv", day.day_csv, name="day-csv"),
     # plans and paper
     path("plans/", plans.plans, name="plans"),
@@ -83,11 +86,17 @@ urlpatterns = [
     path("plans/<int:number>/rest/", plans.plan_rest, name="plan-rest"),
     path("plans/<int:number>/throw-away/", plans.plan_throw_away, name="plan-throw-away"),
     path("plans/<int:number>/stop/", plans.plan_stop, name="plan-stop"),
-    path("plans/<int:number>/saw-sheets/", prints.plan_saw_sheets, name="plan-saw-sheets"),
-    path("orders/<int:number>/traveller/", prints.order_traveller, name="order-traveller"),
+    path("plans/<int:number>/saw-sheets/", batches.plan_saw_sheets, name="plan-saw-sheets"),
+    path("plans/<int:number>/papers/", batches.plan_papers, name="plan-papers"),
+    path("orders/<int:number>/traveller/", batches.order_traveller, name="order-traveller"),
+    path("orders/<int:number>/quote/", office_paper.order_quote, name="order-quote"),
+    path("orders/<int:number>/confirmation/", office_paper.order_confirmation, name="order-confirmation"),
     path("orders/<int:number>/coat-sheet/", packing.order_coat_sheet, name="order-coat-sheet"),
     path("orders/<int:number>/pack-list/", packing.order_pack_list, name="order-pack-list"),
     path("orders/<int:number>/bundle-labels/", packing.order_bundle_labels, name="order-bundle-labels"),
     path("orders/<int:number>/packing-slip/", packing.order_packing_slip, name="order-packing-slip"),
     path("prints/", prints.prints, name="prints"),
+    path("prints/batch/", batches.batch_new, name="batch-new"),
+    path("prints/batch/<int:pk>/", batches.batch, name="batch"),
+    path("prints/batch/<int:pk>/sheets.pdf", batches.batch_file, name="batch-file"),
 ]

@@ -14,7 +14,7 @@ Sheet = SawSheet | TravellerSheet
 
 
 def batch_pdf(sheets: Iterable[Sheet], *, title: str, shop: str, page: PageSize = "letter") -> bytes:
-    """Return the sheets in one PDF; each is drawn as it comes. Raises CutsheetError `sheet-empty` where none comes."""
+    """Return the sheets in one PDF; each is drawn as it comes. Raises CutsheetError `batch-empty` where none comes."""
     pen = Pen(page, title=title, author=shop, subject="Sheets for the floor")
     number = 0
     for number, sheet in enumerate(sheets, 1):
@@ -23,7 +23,7 @@ def batch_pdf(sheets: Iterable[Sheet], *, title: str, shop: str, page: PageSize 
         pen.bookmark(name_of(sheet))
         _draw(pen, sheet)
     if not number:
-        raise CutsheetError("sheet-empty", "There is nothing to print; choose an order or a plan.")
+        raise CutsheetError("batch-empty", "There is nothing to print; choose an order or a plan.")
     return pen.finish()
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from itertools import islice
 
 from django.utils import timezone
@@ -19,6 +19,7 @@ from cutsheets.solids import Box, Face, Figure, Worked
 from cutsheets.units import say
 from orders.amounts import amount
 from orders.fitting import objections
+from orders.forms.quotes import QuoteForm
 from orders.lines import ShopFigures, shop_figures, work_out
 from orders.models import Line, Order
 from orders.profiles import with_newest
@@ -26,6 +27,7 @@ from orders.standing import line_counts, standing
 from orders.workflow import Counts, allowed
 
 MOVES_SHOWN = 30
+QUOTE_HOLDS = timedelta(days=30)  # offered; common practice, no source: whoever prints the quote types the day
 PIXELS = 1.5  # a millimetre of a strip on the page: all strips keep one size of text
 
 
@@ -71,7 +73,7 @@ def order_context(order: Order, role: str) -> dict:
     today = timezone.localdate()
     return {
         "order": order, "unit": order.unit, "lines": shown, "standing": where, "may": allowed(where.word, role),
-        "late": is_late(order, where.word, today),
+        "late": is_late(order, where.word, today), "quote": QuoteForm(initial={"until": today + QUOTE_HOLDS}),
         "objections": objections(order, worked, shop) if where.word == "draft" else [],
         "volume": sum(result.quantities.blank_volume for _, result in worked),
         "mass": sum(result.quantities.core_mass for _, result in worked),

@@ -156,6 +156,20 @@ order-bundle-labels GET  302 405 405 405 405
 order-bundle-labels POST 302 302 403 302 302
 order-packing-slip  GET  302 405 405 405 405
 order-packing-slip  POST 302 302 403 302 302
+plan-papers         GET  302 405 405 405 405
+plan-papers         POST 302 404 403 404 404
+order-quote         GET  302 405 405 405 405
+order-quote         POST 302 302 403 302 302
+order-confirmation  GET  302 405 405 405 405
+order-confirmation  POST 302 302 403 302 302
+day-report          GET  302 405 405 405 405
+day-report          POST 302 403 403 200 200
+batch-new           GET  302 200 403 200 200
+batch-new           POST 302 302 403 302 302
+batch               GET  302 404 403 404 404
+batch               POST 302 405 405 405 405
+batch-file          GET  302 404 403 404 404
+batch-file          POST 302 405 405 405 405
 prints              GET  302 200 403 200 200
 prints              POST 302 405 405 405 405
 # stock and settings
@@ -201,7 +215,7 @@ def places(draft, shop):
     }
     own = {
         "customer": {"pk": shop.customer.pk}, "shop-edit": {"pk": shop.grades["Firm 1.5"].pk},
-        "profile-file": {"number": 1, "form": "dxf"},
+        "profile-file": {"number": 1, "form": "dxf"}, "batch": {"pk": 0}, "batch-file": {"pk": 0},
         **{name: {"code": "saw-1"} for name in asked() if name.startswith("station")},
     }  # fmt: skip
 
