@@ -1,5 +1,6 @@
 """Bars on paper: right by the symbol's own rule, and read back from a picture of the page."""
 
+import random
 from io import BytesIO
 
 import pypdfium2
@@ -23,6 +24,7 @@ from cutsheets.sheets.barcodes import (
     modules,
     symbol_width,
 )
+from tests.cutsheets.worn_paper import WORN, clean, worn
 
 START = {"A": 103, "B": 104, "C": 105}
 # A few symbols of ISO/IEC 15417, Table 1 (from memory); the rest is covered by the decoder below.
@@ -151,6 +153,16 @@ def test_bars_lie_inside_and_ten_modules_stay_white_on_both_sides(module):
     assert bars[0][0] - left == pytest.approx(10 * module)
     assert right - sum(bars[-1]) == pytest.approx(10 * module)
     assert sum(bars[-1]) - bars[0][0] == pytest.approx(bars_width(code.text, module))
+
+
+@pytest.mark.parametrize("resolution", [203, 300, 600])
+@pytest.mark.parametrize("way", [clean, *WORN], ids=lambda way: way.__name__)
+def test_worn_bars_are_read(way, resolution):
+    """A fixed part of tests/bench/bench_barcodes.py."""
+    chance = random.Random(4182)
+    for text, module in (("BY4182CU", MODULES[0]), ("BY104182BDE", MODULES[0]), ("BR0231G", MODULES[-1])):
+        picture = worn(way, text, module, resolution, chance)
+        assert [one.text for one in zxingcpp.read_barcodes(picture)] == [text]
 
 
 def test_a_long_code_asks_for_taller_bars():

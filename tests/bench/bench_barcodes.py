@@ -1,0 +1,57 @@
+"""How often the bars on paper are read: printed at three resolutions, then worn in the ways of a shop.
+
+    PYTHONPATH=. .venv/bin/python tests/bench/bench_barcodes.py [trials]
+
+A trial is a code of its own, printed, worn and given to zxing-cpp; it counts where exactly that code is read, and a
+wrong reading ends the benchmark at once. 200 trials a cell take some six minutes.
+"""
+
+import random
+import sys
+
+import zxingcpp
+
+from cutsheets.codes import make_sheet_code, make_stock_code, revision_letter
+from cutsheets.sheets.barcodes import MODULES
+from tests.cutsheets.worn_paper import WORN, clean, worn
+
+RESOLUTIONS = (203, 300, 600)
+PAPERS = (("page, 20 mil", MODULES[0]), ("tag, 10 mil", MODULES[-1]))
+LEAST = {clean: 1.0} | dict.fromkeys(WORN, 0.99)
+
+
+def any_code(chance: random.Random) -> str:
+    if chance.random() < 0.3:
+        return make_stock_code(chance.choice(("block", "remnant")), chance.randint(1, 99_999))
+    return make_sheet_code(chance.randint(1, 250_000), revision_letter(chance.randint(1, 60)))
+
+
+def rate(way, module, resolution, trials):
+    """Return the share of codes that are read."""
+    chance = random.Random(f"{way.__name__} {module} {resolution}")
+    read = 0
+    for _ in range(trials):
+        text = any_code(chance)
+        found = [one.text for one in zxingcpp.read_barcodes(worn(way, text, module, resolution, chance))]
+        assert found in ([], [text]), f"{text} was read as {found}"
+        read += bool(found)
+    return read / trials
+
+
+def main() -> int:
+    trials = int(sys.argv[1]) if len(sys.argv) > 1 else 200
+    print(f"share of {trials} codes that are read, percent")
+    print(f"{'':14} {'dpi':>4}", *(f"{way.__name__:>8}" for way in LEAST))
+    short = []
+    for paper, module in PAPERS:
+        for resolution in RESOLUTIONS:
+            rates = {way: rate(way, module, resolution, trials) for way in LEAST}
+            print(f"{paper:14} {resolution:4}", *(f"{100 * share:8.1f}" for share in rates.values()), flush=True)
+            short += [(paper, resolution, way.__name__) for way, share in rates.items() if share < LEAST[way]]
+    for each in short:
+        print("too few:", *each)
+    return int(bool(short))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
