@@ -48,12 +48,14 @@ def traveller_of(order: Order, act: Act) -> TravellerSheet:
         raise not_allowed(order, "print")
     lines = tuple(_lines(order))
     kept = keep(Print.Sheet.TRAVELLER, act, order=order, revision=order.revision)
+    rules = ShopRules.current()
     earlier = order.prints.filter(sheet=kept.sheet, revision__lt=order.revision).order_by("revision").last()
     return TravellerSheet(
         number=order.number, revision=revision_letter(order.revision), customer=order.customer.name, job=order.job,
-        shop=ShopRules.current().name, unit=order.unit, lines=lines, printed=timezone.localtime(act.at),
+        shop=rules.name, unit=order.unit, lines=lines, printed=timezone.localtime(act.at),
         printed_by=act.name, print_number=kept.number, needed=order.due,
         replaces=revision_letter(earlier.revision) if earlier else "",
+        each_line=rules.travellers == ShopRules.Travellers.LINE,
     )  # fmt: skip
 
 
@@ -99,7 +101,7 @@ def _line(line: Line, worked: Worked) -> TravellerLine:
         worked=worked, what=what(line), pattern=line.grade.pattern,
         profile=profile_words(line), coat=_coat_words(line),
         coat_mm=float(read_length(line.coat, line.order.unit)), saw_from=_saw_from(line), indoors=line.order.indoors,
-        note=line.note,
+        note=line.note, number=line.position,
     )  # fmt: skip
 
 

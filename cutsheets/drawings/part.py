@@ -7,11 +7,13 @@ to measure, with a thick edge where coat will come. A part without views of its 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from string import ascii_lowercase
 
 import numpy as np
 import shapely
 from shapely import LineString, MultiLineString, STRtree, points
 
+from cutsheets.drawings.clear import set_clear
 from cutsheets.drawings.lettering import length_parts
 from cutsheets.drawings.profile import TOUCHING, Look, profile_scene
 from cutsheets.drawings.scene import Dimension, Polygon, Polyline, Role, Scene, Shape, Text, on_ground
@@ -24,6 +26,7 @@ LABEL = 0.62  # words in a view, as a share of its figures
 NUMBER = 0.68  # and the numbers of parts on a face
 EVERY = (1, 2, 5, 10, 20, 50, 100)  # each so-many-th part has its number, where not all can be read
 APART = 0.3  # of the size of two numbers: what stays clear around each
+MANY = 3  # sizes on the part itself: so many stand in a list
 PARTS_OF = 18  # the figures of a view, where nothing else says: a share of its longer side
 
 
@@ -41,11 +44,47 @@ def view_scene(view: View, unit: Unit, *, look: Look = "office", text: float | N
     size = text or _longer_side(view) / PARTS_OF
     shapes = [*_ground(view, size, look)]
     shapes += [Polyline(line, "dim", "hair", dash=True) for line in view.lines]
-    shapes += [_dimension(one, unit, size) for one in view.sizes if look == "office" or one.of == "foam"]
-    shapes += [Text(at, (words,), LABEL * size, "label", "text") for at, words in view.labels]
+    sizes = [_dimension(one, unit, size) for one in view.sizes if look == "office" or one.of == "foam"]
+    shapes += [one for one in sizes if one.offset]
+    shapes += _words(view, sizes, size, lettered=look == "cutter" and bool(stations(view)))
     for number in _numbers(view, NUMBER * size):
         shapes += on_ground(number)
     return Scene(tuple(shapes))
+
+
+def stations(view: View) -> list[tuple[str, Size]]:
+    """Return where a part is measured at many heights, from the lowest up, each with its letter; else nothing."""
+    across = sorted((one for one in view.sizes if one.of == "foam" and not one.row), key=lambda one: one.a[1])
+    return [*zip(ascii_lowercase, across, strict=False)] if len(across) >= MANY else []
+
+
+def _words(view: View, sizes: Sequence[Dimension], size: float, *, lettered: bool) -> Iterator[Shape]:
+    """Yield the sizes that are measured on the part itself, then their figures and the labels, clear of all lines.
+
+    `lettered`: they have letters, and their figures stand in a list.
+    """
+    beside = [shape for one in sizes if one.offset for shape in one.shapes()]
+    across = [one for one in sizes if not one.offset]
+    for one in across:
+        yield from (shape for shape in one.shapes() if isinstance(shape, Polyline))
+        yield Polyline((one.a, one.b), one.role)
+    lines = [(*ring, ring[0]) for ring in (*view.foam, *view.finished, *view.blank)]
+    lines += [shape.points for shape in beside if isinstance(shape, Polyline)]
+    taken = [Scene((shape,)).bounds for shape in beside if isinstance(shape, Text)]
+    figures = [Text(_middle(one), one.parts, size, one.role, "figures") for one in across]
+    if lettered:
+        beyond = max(x for ring in (*view.foam, *view.blank) for x, _ in ring) + LABEL * size
+        figures = [Text((beyond, one.b[1]), (letter,), LABEL * size, "label") for letter, one in stations(view)]
+        yield from (Polyline((one.b, (beyond, one.b[1])), "dim", "hair") for one in across)
+    shown = [*set_clear(figures, lines, taken)]
+    yield from shown
+    taken += [Scene((shape,)).bounds for shape in shown if isinstance(shape, Text)]
+    labels = (Text(at, (words,), LABEL * size, "label", "text") for at, words in view.labels)
+    yield from set_clear(labels, [*lines, *view.lines], taken)
+
+
+def _middle(one: Dimension) -> Point:
+    return (one.a[0] + one.b[0]) / 2, (one.a[1] + one.b[1]) / 2
 
 
 def face_caption(view: View, unit: Unit) -> str:

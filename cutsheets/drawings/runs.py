@@ -64,14 +64,18 @@ def name_marks(marks: Sequence[str]) -> str:
     return ", ".join(run[0] if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in runs)
 
 
-def end_words(end: End) -> str:
+def end_words(end: End, *, flat: bool = False) -> str:
     """Return the end of a stick in the cutter's words; the saw angle of a mitre is half the turn of the wall.
 
+    The sides of a frame lie `flat`: all their mitres go the same way, and no wall turns.
+
     >>> end_words(End("outside", 90)), end_words(End("inside", 135)), end_words(End("splice"))
-    ('mitre 45°', 'mitre 22.5° in', 'splice')
+    ('mitre 45° outside', 'mitre 22.5° inside', 'splice')
+    >>> end_words(End("outside", 90), flat=True)
+    'mitre 45°'
     """
     if end.kind in {"outside", "inside"}:
-        return f"mitre {mitre(end):.4g}°" + (" in" if end.kind == "inside" else "")
+        return f"mitre {mitre(end):.4g}°" + ("" if flat else f" {end.kind}")
     return end.kind
 
 
@@ -125,7 +129,8 @@ def check_parts(run: Run, unit: Unit) -> Parts:
     if len(run.pieces) > 1:
         line += [" = ", *length_parts(run.foam_long, unit)]
     line += [" = ", *(feet_parts(run.wall) if unit == "in" else length_parts(run.wall, unit)), " wall"]
-    ends = [end for end in (run.left_extension, run.right_extension) if abs(end) > NOISE]
+    both = sorted((run.left_extension, run.right_extension), reverse=True)
+    ends = [end for end in both if abs(end) > NOISE]  # what is added comes first: a run and its mirror say the same
     if len(ends) == 2 and abs(ends[0] - ends[1]) < NOISE:
         line += [" + " if ends[0] > 0 else " − ", "2 × ", *length_parts(abs(ends[0]), unit)]
     else:

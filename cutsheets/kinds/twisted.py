@@ -221,7 +221,6 @@ def _end_view(twist: Twist, stick: Stick) -> View:
             *three_sizes(rect_round(foam), rect_round(finished), around),
             Size((-twist.radius, around[3]), (twist.radius, around[3]), "foam", 1.0),
         ),
-        labels=(((0.0, 0.0), f"{stick.run}-hand twist"),),
     )  # fmt: skip
 
 

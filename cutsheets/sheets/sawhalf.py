@@ -1,4 +1,4 @@
-"""The upper half of a traveller: blanks, and nothing else that could be sawn.
+"""The upper half of a traveller: blanks in a heavy frame, and nothing else that could be sawn.
 
 Long × wide × high stand in one size, as large as the widest row allows; at most three sizes a page, so that they are
 read from the fence. Sizes are rounded up: a blank may be a hair too big, never too small.
@@ -9,7 +9,7 @@ from __future__ import annotations
 from cutsheets.drawings.lettering import Parts
 from cutsheets.drawings.runs import name_marks
 from cutsheets.sheets.furniture import UNIT_WORD, blank_line, pencil_boxes, sides, stripe
-from cutsheets.sheets.page import BOLD, CLEAR, FRAME, HAIR, LEFT, NOTE, RIGHT, WIDTH, WORDS, Pen, Type
+from cutsheets.sheets.page import BOLD, CLEAR, HAIR, LEFT, NOTE, RIGHT, WIDTH, WORDS, Pen, Type
 from cutsheets.sheets.values import TravellerLine
 from cutsheets.solids import Blank
 from cutsheets.units import KG_PER_POUND, Unit, board_feet
@@ -19,7 +19,9 @@ TOP = 138.0  # where the half begins, below the header
 LARGEST = 62.0
 BOXES = 20.0  # room for the pencil boxes of a row
 SIGN = (84.0, 26.0)
-PIECE, COUNT, SIZES = LEFT, LEFT + 100, LEFT + 168  # left ends of the columns
+HEAVY = 2.8  # the frame
+PIECE, COUNT, SIZES = LEFT + 7, LEFT + 104, LEFT + 168  # left ends of the columns
+EDGE = RIGHT - 8  # where they end
 GIVES = LEFT + 168  # where it stands how many pieces a big blank gives, behind its few pencil boxes
 TIMES = 0.75  # room for a ×, in heights of the figures
 
@@ -36,13 +38,13 @@ def draw_saw_half(pen: Pen, line: TravellerLine, unit: Unit, rows: tuple[Blank, 
     pen.sign(LEFT, TOP, "SAW", width=SIGN[0], height=SIGN[1])
     pen.text(LEFT + SIGN[0] + 10, TOP + 18, f"Cut blanks to this, {UNIT_WORD[unit]}", Type("strong", 15.0))
     stripe(pen, LEFT + 276, TOP, line.worked.grade, line.pattern)
-    pen.line(LEFT, TOP + 34, RIGHT, TOP + 34, FRAME)
+    pen.box(LEFT + HEAVY / 2, TOP + 33, WIDTH - HEAVY, fold - 33 - TOP - 33, HEAVY)
     if rows:
-        _rows(pen, unit, rows, TOP + 38, fold - 36)
+        _rows(pen, unit, rows, TOP + 37, fold - 36)
     else:
         words = f"All blanks of line {line.worked.mark} stand on the pages before this one."
-        pen.block(LEFT, TOP + 70, words, Type("strong", 16.0), width=WIDTH)
-    _totals(pen, line, unit, fold - 31)
+        pen.block(PIECE, TOP + 70, words, Type("strong", 16.0), width=EDGE - PIECE)
+    _totals(pen, line, unit, fold - 32)
     _fold(pen, fold)
 
 
@@ -52,10 +54,10 @@ def _rows(pen: Pen, unit: Unit, rows: tuple[Blank, ...], top: float, bottom: flo
     high = min((bottom - head - 3) / len(rows), 100.0)
     unit_widths = [max(Type("figures", 1.0).width(row[axis]) for row in figures) for axis in range(3)]
     # fractions take a smaller share of larger figures, so the width at size 1 is a little too careful
-    size = min(LARGEST, (high - BOXES - 5) / 0.96, (RIGHT - SIZES) / (sum(unit_widths) + 2 * TIMES))
+    size = min(LARGEST, (high - BOXES - 5) / 0.96, (EDGE - SIZES) / (sum(unit_widths) + 2 * TIMES))
     kind = Type("figures", size)
     widths = [max(kind.width(row[axis]) for row in figures) for axis in range(3)]
-    spare = (RIGHT - SIZES - sum(widths)) / 2
+    spare = (EDGE - SIZES - sum(widths)) / 2
     lefts = [SIZES, SIZES + widths[0] + spare, SIZES + sum(widths[:2]) + 2 * spare]
     pen.text(PIECE, head, "piece", WORDS)
     pen.text(COUNT, head, "count", WORDS)
@@ -76,9 +78,9 @@ def _rows(pen: Pen, unit: Unit, rows: tuple[Blank, ...], top: float, bottom: flo
             pencil_boxes(pen, PIECE, y + high - BOXES + 2, blank.qty, width=GIVES - PIECE - 12)
             pen.text(GIVES, y + high - BOXES + 13, f"each gives {blank.gives} pieces at the wire", BOLD)
         else:
-            pencil_boxes(pen, PIECE, y + high - BOXES + 2, blank.qty, width=WIDTH - (150 if place == 0 else 0))
+            pencil_boxes(pen, PIECE, y + high - BOXES + 2, blank.qty, width=EDGE - PIECE - (150 if place == 0 else 0))
         if place == 0:
-            pen.text(RIGHT, y + high - BOXES + 13, "slash when started, fill when done", NOTE, "end")
+            pen.text(EDGE, y + high - BOXES + 13, "slash when started, fill when done", NOTE, "end")
 
 
 def _piece(pen: Pen, blank: Blank, base: float, size: float) -> None:
@@ -102,7 +104,6 @@ def _totals(pen: Pen, line: TravellerLine, unit: Unit, y: float) -> None:
         words = f"{count}, {board_feet(amounts.blank_volume):,.1f} bf, {mass / float(KG_PER_POUND):,.1f} lb"
     else:
         words = f"{count}, {amounts.blank_volume / 1e9:,.3f} m³, {mass:,.1f} kg"
-    pen.line(LEFT, y, RIGHT, y, FRAME)
     done = pen.text(LEFT, y + 14, words, BOLD)
     room = 340 - done
     if WORDS.width((line.saw_from,)) <= room:

@@ -20,7 +20,8 @@ class TravellerLine:
     ("Cornice, front run"). `pattern`: the grade's stripe. `profile`: code and revision ("TP-14 rev 3"). `coat`: what
     is coated with what, without the thickness ("base and mesh on top, face, drip. Back bare. Cure 48 h.").
     `coat_mm`: its thickness, 0 for none. `saw_from`: where its blanks are planned ("block F-2207, saw sheet 118 page
-    1"). `indoors`: whether the part will stand inside a building. `note`: the office's words to the floor.
+    1"). `indoors`: whether the part will stand inside a building. `note`: the office's words to the floor. `number`:
+    which line of the order it is, as in the code of a sheet for this line alone.
     """
 
     worked: Worked
@@ -32,6 +33,17 @@ class TravellerLine:
     saw_from: str = ""
     indoors: bool = False
     note: str = ""
+    number: int = 1
+
+    @property
+    def pieces(self) -> int:
+        """Return how many pieces of foam the wire leaves."""
+        return sum(stick.qty for stick in self.worked.sticks) or self.worked.parts
+
+    @property
+    def blanks(self) -> int:
+        """Return how many blanks the saw cuts."""
+        return sum(blank.qty for blank in self.worked.blanks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +53,8 @@ class TravellerSheet:
     `number` and `revision`: order number and sheet letter, as in the code. `customer`, `job`, `shop`: names. `unit`:
     the shop's. `lines`: at least one. `printed`, `printed_by`, `print_number`: when and by whom, and whether it is the
     first, second … print of this letter. `needed`, `ship`: the days promised. `replaces`: the letter of the sheet that
-    this one makes void. `operations`: one pencil box each.
+    this one makes void. `operations`: a count and initials each. `each_line`: one traveller a line, with its own
+    code and its own count of pages, instead of one for the whole order.
     """
 
     number: int
@@ -58,6 +71,7 @@ class TravellerSheet:
     ship: date | None = None
     replaces: str = ""
     operations: tuple[str, ...] = OPERATIONS
+    each_line: bool = False
 
     @property
     def name(self) -> str:

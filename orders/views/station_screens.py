@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from django.db.models import F, Max
 from django.urls import reverse
 from django.utils import timezone
@@ -250,7 +252,7 @@ def hand(piece: Piece, *, corners: bool = False) -> dict:
     The mitres of a frame's side lie in its face: there the long point is at the outer edge, the short at the opening.
     `corners`: the ends are named by their corners, because the piece is cut lying flat, to a mitre and a bevel.
     """
-    words = corner_words if corners else end_words
+    words = corner_words if corners else partial(end_words, flat=piece.flat)
     left, right = (End(side.get("kind", "square"), side.get("angle")) for side in (piece.left, piece.right))
     mitred = [name for name, end in (("left", left), ("right", right)) if end.kind in ("outside", "inside")]
     word = {0: "Square ends", 2: "Both ends mitred"}.get(len(mitred)) or f"{mitred[0].upper()}"

@@ -113,7 +113,9 @@ def test_left_and_right_hand_are_never_one_row():
 @pytest.mark.parametrize(("angle", "words_"), [(90, "mitre 45°"), (135, "mitre 22.5°"), (120, "mitre 30°")])
 def test_the_saw_angle_is_half_the_turn_of_the_wall(angle, words_):
     """Plane trigonometry: the joint lies on the bisector, so 135° between walls is 22.5° and not 67.5° at the saw."""
-    assert end_words(End("outside", angle)) == words_
+    assert end_words(End("outside", angle)) == f"{words_} outside"
+    assert end_words(End("inside", angle)) == f"{words_} inside"
+    assert end_words(End("outside", angle), flat=True) == words_
 
 
 def test_the_check_line_adds_up_as_it_is_printed():

@@ -120,7 +120,7 @@ def test_a_pair_is_one_of_each_hand_for_every_piece():
 def test_the_picture_of_the_left_hand_is_the_mirror_of_the_right():
     done = work(**CORNER | {"hand": "pair"})
     right, right_side, left, left_side = done.views
-    assert [view.labels[0][1] for view in (right, left)] == ["right-hand twist", "left-hand twist"]
+    assert [view.name for view in (right, left)] == ["end, right hand", "end, left hand"]
     for a, b in ((right.foam[0], left.foam[0]), (right.lines[1], left.lines[1])):
         assert [(-x, y) for x, y in a] == list(b)
     assert right_side.lines != left_side.lines

@@ -1,0 +1,128 @@
+"""Sticks on paper: the runs from above, then a row for each kind of stick with a pencil box for every piece.
+
+Right on the drawing is right on the bench. Long point and short side stand beside each other, the short one with the
+name of the side it is on; a mitre says whether its corner is an outside or an inside one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from functools import partial
+
+from cutsheets.drawings.lettering import Parts, length_parts
+from cutsheets.drawings.runs import Like, corner_words, end_words, group_sticks, name_marks, one_a_mark, strip_scene
+from cutsheets.sheets.furniture import Item, pencil_boxes
+from cutsheets.sheets.page import BOLD, LEAST, NOTE, WORDS, Pen, Type
+from cutsheets.solids import End, Stick, Worked
+from cutsheets.units import Unit
+
+COLUMNS = {"piece": 0.0, "count": 48.0, "long point": 76.0, "short side": 132.0, "left end": 196.0, "right end": 248.0}
+END = 50.0  # room for the words of an end
+TICKS = 300.0  # where the pencil boxes of a row begin
+FIGURE = Type("figures", 16.5, share=0.56)
+SIDE = Type("figures", 13.0, share=0.7)
+ROW, BOXES, STRIP, TABLE_HEAD = 19.0, 15.8, 31.0, 12.0
+STRIP_TEXT = 13.0  # its smallest words come out at 9 pt
+SHORT_RUN = 2  # sticks: two such runs share a line
+INLINE = 4  # pencil boxes that fit behind a row; more take a row of their own
+
+
+def stick_items(worked: Worked, unit: Unit, width: float) -> Iterator[Item]:
+    """Yield the runs as strips, then the rows of their sticks."""
+    yield from _strips(one_a_mark(worked.sticks), unit, width)
+    for like in group_sticks(worked.sticks):
+        words = corner_words if worked.sprung else partial(end_words, flat=like.stick.flat)
+        yield _piece_row(like, unit, width, words)
+
+
+def draw_table_head(pen: Pen, x: float, y: float, width: float) -> None:
+    """Draw the names of the columns; TABLE_HEAD high."""
+    for name, at in COLUMNS.items():
+        pen.text(x + at, y + 9, name, NOTE)
+    pen.line(x, y + TABLE_HEAD - 1, x + width, y + TABLE_HEAD - 1)
+
+
+def _strips(sticks: Sequence[Stick], unit: Unit, width: float) -> Iterator[Item]:
+    """Yield every run once, two short ones beside each other; loose pieces with square ends need no picture."""
+    runs: list[list[Stick]] = []
+    for stick in sticks:
+        if runs and stick.left.kind == "splice" and stick.run == runs[-1][-1].run:
+            runs[-1].append(stick)
+        else:
+            runs.append([stick])
+    once: dict[object, tuple[Stick, ...]] = {}
+    for run in runs:
+        if len(run) > 1 or run[0].run:
+            once.setdefault(tuple((s.front, s.wall, s.left, s.right) for s in run), tuple(run))
+    short = [run for run in once.values() if len(run) <= SHORT_RUN]
+    for long in once.values():
+        if len(long) > SHORT_RUN:
+            yield Item(STRIP, partial(_strip, runs=(long,), unit=unit, width=width))
+    for first in range(0, len(short), 2):
+        yield Item(STRIP, partial(_strip, runs=tuple(short[first : first + 2]), unit=unit, width=width))
+
+
+def _strip(pen: Pen, x: float, y: float, *, runs: tuple[tuple[Stick, ...], ...], unit: Unit, width: float) -> None:
+    room = width / len(runs) - 6 if len(runs) > 1 else width
+    for run in runs:
+        scene = strip_scene(run, unit, text=STRIP_TEXT, lengths=False)
+        left, _, right, _ = scene.bounds
+        wide = min(right - left, room)
+        pen.scene(scene, x, y, wide, STRIP - 1)
+        x += width / len(runs)
+
+
+def _piece_row(like: Like, unit: Unit, width: float, words: Callable[[End], str]) -> Item:
+    """Return the row of sticks that are cut alike: marks, count, lengths, ends, a pencil box for each piece."""
+    kind, lines = _marks(like)
+    high = max(ROW, len(lines) * kind.size * 1.1 + 4)
+    boxes = high if like.qty > INLINE else 0.0  # how far below the row they stand, 0 where they stand behind it
+    whole = high + (BOXES if boxes else 0.0)
+
+    def draw(pen: Pen, x: float, y: float) -> None:
+        for number, marks in enumerate(lines):
+            pen.text(x, y + 14.5 + number * kind.size * 1.1, marks, kind)
+        count: Parts = (str(like.qty),)
+        pen.text(x + COLUMNS["count"], y + 14.5, count, Type("figures", 13.0).fitted(count, 24))
+        _sides_and_ends(pen, x, y + 14.5, like.stick, unit=unit, words=words)
+        if boxes:
+            place = x + COLUMNS["count"]
+            pencil_boxes(pen, place, y + boxes - 1, like.qty, width=width - COLUMNS["count"], size=11.0)
+        else:
+            pencil_boxes(pen, x + TICKS, y + 4, like.qty, width=90, size=11.0)
+        pen.line(x, y + whole - 1, x + width, y + whole - 1)
+
+    return Item(whole, draw, row=True)
+
+
+def _marks(like: Like) -> tuple[Type, list[str]]:
+    room = COLUMNS["count"] - 4
+    kind = Type("strong", 14.0).fitted((name_marks(like.marks),), room)
+    return kind, kind.lines(name_marks(like.marks), room)
+
+
+def _sides_and_ends(pen: Pen, x: float, base: float, stick: Stick, *, unit: Unit, words: Callable[[End], str]) -> None:
+    """Draw the long point of a stick, its short side and its two ends."""
+    long = length_parts(stick.long, unit)
+    pen.text(x + COLUMNS["long point"], base, long, FIGURE.fitted(long, 54))
+    side, length = _short_side(stick, unit)
+    done = pen.text(x + COLUMNS["short side"], base, side, NOTE)
+    pen.text(x + COLUMNS["short side"] + done + 3, base, length, SIDE)
+    for end, column in ((stick.left, "left end"), (stick.right, "right end")):
+        face = BOLD if end.angle is not None else WORDS
+        lines = face.lines(words(end), END)
+        if len(lines) > 1:
+            face, lines = replace(face, size=LEAST).paragraph(words(end), END, 2)
+        for back, line in enumerate(reversed(lines)):
+            pen.text(x + COLUMNS[column], base + (2.2 if len(lines) > 1 else 0) - LEAST * back, line, face)
+
+
+def _short_side(stick: Stick, unit: Unit) -> tuple[str, Parts]:
+    """Return which side is shorter than the long point, and its length; no length where both are the same."""
+    near, far = ("opening", "outside") if stick.flat else ("wall", "face")
+    long = length_parts(stick.long, unit)
+    for word, side in ((near, stick.wall), (far, stick.front)):
+        if length_parts(side, unit) != long:
+            return word, length_parts(side, unit)
+    return "same", ()
