@@ -31,10 +31,10 @@ Sheet = Print.Sheet
 def print_quote(order: Order, until: date, act: Act) -> bytes:
     """Return the quote of an order as it stands now, and keep the print; a later version is another quote.
 
-    Refused for a cancelled order, one without lines, and a day that is over.
+    Refused for what is an order by now or was cancelled, for one without lines, and for a day that is over.
     """
-    if order.state == Order.State.CANCELLED:
-        raise Refused("cancelled", f"Order {order} is cancelled; there is nothing to quote.")
+    if order.state != Order.State.DRAFT:
+        raise Refused("not-draft", f"Order {order} is {order.get_state_display()}: a quote comes before the order.")
     if until < act.day:
         raise Refused("quote-over", "A quote holds until a day to come; choose today or a later one.")
     lines = _lines(order, "A quote")

@@ -99,7 +99,7 @@ def bf(volume: int, places: int = 1) -> str:
 
 
 def _sections(report: DayReport) -> Iterator[Section]:
-    yield Section((*words(f"{say_full_day(report.day)}: {report.state}.", HEADING), rule(FRAME)))
+    yield Section((*words(f"{say_full_day(report.day)}: {report.state}", HEADING), rule(FRAME)))
     if not report.grades:
         yield Section(tuple(words("No foam moved on this day.")))
     else:
@@ -127,7 +127,7 @@ def _balance(row: GradeDay) -> str:
         f"{bf(row.closing, 3)} on the saw"
     )
     found = f"{bf(row.missing, 3)} bf not found." if row.missing else "nothing is missing."
-    return f"{row.grade}: {came} {'≠' if row.missing else '='} {went}; {found}"
+    return f"{row.grade}: {came} {'against' if row.missing else '='} {went}; {found}"
 
 
 def _title(text: str) -> Item:

@@ -84,7 +84,7 @@ def offer_sections(offer: Offer, says: str) -> Iterator[Section]:
     yield Section((*words(says, HEADING), rule(HAIR)))
     for line in offer.lines:
         yield _line(line)
-    yield Section(tuple(_sum(offer)))
+    yield Section(tuple(_sum(offer)), whole=True)
     if offer.indoors:
         yield Section(tuple(words(INDOORS)))
 
@@ -97,7 +97,7 @@ def _line(line: OfferLine) -> Section:
         rows += priced(price.words, amount, WORDS, x=INDENT)
     said = f"Line {line.mark}, as far as it is priced" if line.unpriced else f"Line {line.mark}"
     rows += [*priced(said, say_money(line.total), BOLD, x=INDENT), rule(HAIR)]
-    return Section(tuple(rows), title)
+    return Section(tuple(rows), title, whole=True)
 
 
 def _sum(offer: Offer) -> Iterator[Item]:
@@ -105,6 +105,6 @@ def _sum(offer: Offer) -> Iterator[Item]:
     open_marks = [line.mark for line in offer.lines if line.unpriced]
     yield from priced("Sum of what is priced" if open_marks else "Sum", say_money(total), HEADING)
     if open_marks:
-        marks = ", ".join(open_marks)
-        yield from words(f"Not in it: what has no price yet in line {marks}. The office will say it.")
+        marks = f"line{'s' if len(open_marks) > 1 else ''} {', '.join(open_marks)}"
+        yield from words(f"Not in it: what has no price yet in {marks}. The office will say it.")
     yield from words(NOT_IN_IT)

@@ -40,10 +40,19 @@ class Head:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """Rows that belong together; the title stands above them again where they go on over the page."""
+    """Rows that belong together; the title stands above them again where they go on over the page.
+
+    `whole`: it begins on a new page rather than be parted, if one page holds it.
+    """
 
     rows: tuple[Item, ...]
     title: Item | None = None
+    whole: bool = False
+
+    @property
+    def height(self) -> float:
+        """Return how high it is in one piece."""
+        return sum(item.height for item in (*self.rows, *([self.title] if self.title else [])))
 
 
 def draw_sections(pen: Pen, head: Head, sections: Sequence[Section]) -> None:
@@ -114,14 +123,15 @@ def _paged(sections: Sequence[Section], room: float) -> list[list[Item]]:
     left = room
     for section in sections:
         title = [section.title] if section.title else []
-        above = sum(item.height for item in title)
+        if section.whole and left < section.height <= room:
+            left = 0.0
         for place, row in enumerate(section.rows):
-            needs_title = place == 0
-            if row.height + (above if needs_title else 0) > left:
+            here = [row] if place else [*title, row]
+            if sum(item.height for item in here) > left:
                 pages.append([])
-                left, needs_title = room, True
-            pages[-1] += [*title, row] if needs_title else [row]
-            left -= row.height + (above if needs_title else 0)
+                left, here = room, [*title, row]
+            pages[-1] += here
+            left -= sum(item.height for item in here)
     return pages
 
 
