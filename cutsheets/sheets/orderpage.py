@@ -31,7 +31,10 @@ NOTHING = Item(0.0, lambda pen, x, y: None)
 
 @dataclass(frozen=True, slots=True)
 class OrderHead:
-    """Whose order it is, at which sheet letter, and who printed what when: as in a traveller."""
+    """Whose order it is, at which sheet letter, and who printed what when: as in a traveller.
+
+    `line`: the number of its line, where the sheet is for one alone.
+    """
 
     number: int
     revision: str
@@ -44,6 +47,7 @@ class OrderHead:
     print_number: int = 1
     needed: date | None = None
     reference: str = ""
+    line: int | None = None
 
     @property
     def name(self) -> str:
@@ -53,7 +57,7 @@ class OrderHead:
     @property
     def code(self) -> str:
         """Return what the barcode says."""
-        return make_sheet_code(self.number, self.revision)
+        return make_sheet_code(self.number, self.revision, self.line)
 
     def pen(self, page: PageSize, what: str) -> Pen:
         """Return a pen for a file of its own."""
