@@ -62,3 +62,15 @@ def letters(data):
             pdfium.FPDFTextObj_GetFontSize(shape.raw, size)
             scale = (matrix.b**2 + matrix.d**2) ** 0.5
             yield size.value * scale, bool(pdfium.FPDFFont_GetIsEmbedded(pdfium.FPDFTextObj_GetFont(shape.raw)))
+
+
+def text_overlaps(page, slack=0.6):
+    """Return the pairs of runs of text whose ink boxes lie on each other by more than `slack` points both ways."""
+    boxes = [shape.get_bounds() for shape in page.get_objects(filter=(pdfium.FPDF_PAGEOBJ_TEXT,))]
+    return [
+        (one, other)
+        for place, one in enumerate(boxes)
+        for other in boxes[:place]
+        if min(one[2], other[2]) - max(one[0], other[0]) > slack
+        and min(one[3], other[3]) - max(one[1], other[1]) > slack
+    ]

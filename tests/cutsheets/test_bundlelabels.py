@@ -1,0 +1,65 @@
+"""Labels of bundles: one a bundle, with a code that scans, on every grid that is large enough."""
+
+import re
+
+import pytest
+
+from cutsheets.errors import CutsheetError
+from cutsheets.sheets.bundlelabels import BundleLabels, bundle_grids, bundle_labels_pdf
+from cutsheets.sheets.labelgrids import GRIDS, grid_named
+from cutsheets.sheets.packing import make_bundles
+from cutsheets.sheets.packlist import say_weight
+from tests.cutsheets.packed_orders import HEAD, LINES, MANY, UGLY
+from tests.cutsheets.paper_reader import codes, document, letters, words
+
+BUNDLES = make_bundles(LINES, 6)
+
+
+@pytest.fixture(scope="module", params=[grid.name for grid in bundle_grids()])
+def grid(request):
+    return grid_named(request.param)
+
+
+def test_every_bundle_has_its_label_with_marks_count_and_weight(grid):
+    text = " ".join(words(bundle_labels_pdf(BundleLabels(HEAD, LINES, 6), grid)))
+    numbers = re.findall(rf"bundle (\d+) of {len(BUNDLES)}(?!\d)", text)
+    assert [int(number) for number in numbers] == list(range(1, len(BUNDLES) + 1))
+    for bundle in BUNDLES:
+        pieces = f"{bundle.qty} piece{'' if bundle.qty == 1 else 's'}"
+        assert re.search(
+            rf"{bundle.names} {pieces} {say_weight(bundle.kg, 'in')} Line {bundle.line.worked.mark}:", text
+        )
+
+
+@pytest.mark.parametrize("resolution", [203, 300, 600])
+def test_every_code_is_read_from_a_print(grid, resolution):
+    for head, wanted in ((HEAD, "BY4182CU"), (UGLY, "BY104182BDE")):
+        page = document(bundle_labels_pdf(BundleLabels(head, MANY, 6), grid))[0]
+        assert [code.text for code in codes(page, resolution)] == [wanted] * grid.per_page
+
+
+def test_printing_begins_at_the_first_label_that_is_left():
+    grid = grid_named("letter-2x3")
+    pages = words(bundle_labels_pdf(BundleLabels(HEAD, LINES, 6), grid, 5))
+    counts = [page.count("keep dry") for page in pages]
+    assert (counts[0], sum(counts)) == (2, len(BUNDLES))
+    assert all(count == 6 for count in counts[1:-1])
+
+
+def test_every_letter_is_at_least_nine_points(grid):
+    found = list(letters(bundle_labels_pdf(BundleLabels(UGLY, MANY, 6), grid)))
+    assert min(size for size, _ in found) >= 8.98
+    assert all(embedded for _, embedded in found)
+
+
+def test_labels_too_small_for_a_bundle_are_not_offered():
+    offered = {grid.name for grid in bundle_grids()}
+    assert {"tag-4x3", "tag-4x6", "letter-2x3", "a4-2x4"} <= offered
+    assert not {"letter-3x10", "a4-3x8", "tag-4x2"} & offered
+    assert offered <= set(GRIDS)
+
+
+def test_a_label_that_the_sheet_does_not_have_is_refused():
+    with pytest.raises(CutsheetError) as caught:
+        bundle_labels_pdf(BundleLabels(HEAD, LINES, 6), grid_named("letter-2x3"), 7)
+    assert caught.value.code == "label-start"
