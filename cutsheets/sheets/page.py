@@ -161,8 +161,8 @@ class Pen:
         draw_setting(self.canvas, setting, left, self.height - y)
         return setting.width
 
-    def label(self, x: float, y: float, text: str, kind: Type, *, width: float, anchor: Anchor = "start") -> float:  # noqa: PLR0913
-        """Set a name in one line that is never wider than `width`: shrunk first, then ended with "…"; return its width."""
+    def label(self, x: float, y: float, text: str, kind: Type, *, width: float, anchor: Anchor = "start") -> float:
+        """Set a name in one line, never wider than `width`: shrunk, then ended with "…"; return its width."""
         fitted, (line, *_) = kind.fitted((text,), width).paragraph(text, width, 1)
         return self.text(x, y, line, fitted, anchor)
 
