@@ -1,0 +1,89 @@
+"""Paper for what comes after the wire, filled from the rows, each print kept."""
+
+from datetime import datetime
+
+import pytest
+from django.utils import timezone
+
+from cutsheets.codes import make_sheet_code
+from orders import entry, moves, packing
+from orders.models import Order, Print
+from shop.models import CoatSystem, ShopRules
+from tests.orders.test_travellers import codes, words
+
+PRINTS = {
+    "coat-sheet": packing.print_coat_sheet,
+    "pack-list": packing.print_pack_list,
+    "packing-slip": packing.print_packing_slip,
+    "label": lambda order, act: packing.print_bundle_labels(order, act, "tag-4x3"),
+}
+
+
+@pytest.fixture
+def coated(draft, line_data, mina):
+    """The released order, its line under base coat and mesh."""
+    mesh = CoatSystem.objects.get(name__startswith="Base")
+    data = line_data | {"coat_system": mesh, "coat": "1/8"}
+    entry.save_line(draft, data, mina, version=draft.version, line=draft.lines.get())
+    moves.release(Order.objects.get(), mina)
+    return Order.objects.get()
+
+
+@pytest.mark.parametrize("sheet", PRINTS)
+def test_each_sheet_carries_the_order_and_its_print_is_kept(coated, mina, sheet):
+    for number in (1, 2):
+        pdf = PRINTS[sheet](coated, mina)
+        assert all(found == {make_sheet_code(coated.number, "A")} for found in codes(pdf))
+        kept = Print.objects.last()
+        assert (kept.sheet, kept.order, kept.revision, kept.number) == (sheet, coated, 1, number)
+    if sheet != "label":
+        assert "reprint 2" in words(pdf)
+
+
+@pytest.mark.parametrize("sheet", PRINTS)
+def test_a_draft_and_a_held_order_print_nothing_and_keep_nothing(draft, mina, refused, sheet):
+    refused("not-released", PRINTS[sheet], draft, mina)
+    moves.release(draft, mina)
+    moves.hold(draft, "deposit not in.", mina)
+    refused("held", PRINTS[sheet], Order.objects.get(), mina)
+    assert not Print.objects.exists()
+
+
+def test_the_coat_sheet_has_the_shops_lap_hours_and_faces(coated, mina):
+    said = words(packing.print_coat_sheet(coated, mina))
+    for text in ("Base coat and mesh 1/8", "Wall face bare", "2 laps of 2 1 2 in", "= + 48 h"):
+        assert text in said
+
+
+def test_the_coat_sheet_says_when_what_was_coated_is_ready(coated, mina):
+    start = timezone.make_aware(datetime(2026, 11, 23, 14, 12))
+    assert "Ready Wed 25 Nov 2026 14:12" in words(packing.print_coat_sheet(coated, mina, start))
+
+
+def test_an_order_without_coat_has_no_coat_sheet_and_no_print_of_it(order, mina, refused):
+    refused("no-coat", packing.print_coat_sheet, order, mina)
+    assert not Print.objects.exists()
+
+
+def test_bundles_are_as_large_as_the_shop_wants_them(order, mina):
+    assert "Bundles: 2 bundles, 8 pieces" in words(packing.print_pack_list(order, mina))
+    rules = ShopRules.current()
+    rules.bundle_pieces = 3
+    rules.save()
+    assert "Bundles: 3 bundles, 8 pieces" in words(packing.print_pack_list(order, mina))
+    assert len(codes(packing.print_bundle_labels(order, mina, "tag-4x3"))) == 3
+
+
+def test_labels_begin_at_the_first_one_left_and_no_unknown_grid_is_taken(order, mina, refused):
+    labels = packing.print_bundle_labels(order, mina, "letter-2x3", 6)
+    assert len(codes(labels)) == 2
+    refused("grid-unknown", packing.print_bundle_labels, order, mina, "letter-9x9")
+    refused("label-start", packing.print_bundle_labels, order, mina, "letter-2x3", 7)
+    assert Print.objects.count() == 1
+
+
+def test_the_weight_holds_the_coat_of_the_shop(coated, mina):
+    heavy = words(packing.print_pack_list(coated, mina))
+    CoatSystem.objects.update(density=1)
+    light = words(packing.print_pack_list(coated, mina))
+    assert heavy.partition("Bundles:")[2] != light.partition("Bundles:")[2]
