@@ -85,8 +85,7 @@ def draw_cut_half(pen: Pen, line: TravellerLine, unit: Unit, page: CutPage, *, f
     pen.text(LEFT + 94, top + 18, f"Cut foam to this, {UNIT_WORD[unit]}", Type("strong", 15.0))
     if line.profile:
         pen.text(RIGHT, top + 7, "profile", NOTE, "end")
-        name = Type("strong", 14.0).fitted((line.profile,), 220)
-        pen.text(RIGHT, top + 22, line.profile, name, "end")
+        pen.label(RIGHT, top + 22, line.profile, Type("strong", 14.0), width=220, anchor="end")
     closing = _closing(line, unit)
     y, end = pen.height / 2 + HEAD, pen.height - foot - closing.height
     pen.box(LEFT, y, WIDTH, end - y, RULE)

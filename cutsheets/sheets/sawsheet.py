@@ -60,6 +60,7 @@ TITLE, CELLS = 17.0, {1: 141.0, 2: 80.0}  # of a slab: its words, and its drawin
 PER_PAGE = {1: 3, 2: 6}  # slabs on a page
 BUSY = 9  # numbers on a slab: more of them need its drawing large
 CUT, BLANKS, PUT_BACK = 26.0, 30.0, 18.4  # heights of rows
+ORDER = BOLD.size * LEADING  # a line of the order and the marks of its blanks
 CUT_WORDS = 119.0  # room for the words of a cut
 UNNAMED = {"the rest", "trim", "nothing"}  # what comes off or stays in hand and needs no word
 LABELS = {1: 13.0, 2: 11.5}  # pt, on slabs in one or two columns; never less than 9 (LEAST_LABEL)
@@ -235,14 +236,14 @@ def _blanks(piece: SawPiece, unit: Unit) -> Iterator[Item]:
     """Yield the blanks by order, a pencil box for each."""
     for blanks in piece.blanks:
         lines = BOLD.lines(f"{blanks.order}: {blanks.marks}", LEFT_WIDTH)
-        row = Item(BLANKS + len(lines) * 12, partial(_blank_row, blanks=blanks, lines=tuple(lines), unit=unit))
+        row = Item(BLANKS + len(lines) * ORDER, partial(_blank_row, blanks=blanks, lines=tuple(lines), unit=unit))
         yield row if blanks is not piece.blanks[0] else _headed("blanks", row)
 
 
 def _blank_row(pen: Pen, x: float, y: float, *, blanks: SawBlanks, lines: tuple[str, ...], unit: Unit) -> None:
     for place, words in enumerate(lines):
-        pen.text(x, y + 10 + 12 * place, words, BOLD)
-    below = y + 12 * len(lines)
+        pen.text(x, y + 10 + ORDER * place, words, BOLD)
+    below = y + ORDER * len(lines)
     parts: Parts = (f"{blanks.qty} of ", *times(*sides(blanks.size, unit, "up")))
     pen.text(x, below + 11, parts, MIXED.fitted(parts, LEFT_WIDTH))
     pencil_boxes(pen, x, below + 15, blanks.qty, width=LEFT_WIDTH, size=11.0)
