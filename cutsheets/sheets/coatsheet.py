@@ -35,8 +35,8 @@ SHEET = Sheet(
     ),
 )
 PICTURE = 152.0  # width of a section
-VIEWS = 250.0
-HIGH = 168.0
+VIEWS = 200.0
+HIGH = 140.0
 COLUMNS = {"piece": 0.0, "count": 92.0, "girth × length": 126.0, "each": 262.0, "mesh each": 322.0, "coated": 392.0}
 ROW = 20.0
 BOXES, BOXES_HIGH = 5, 15.0  # that fit behind a row; more stand below it
@@ -97,12 +97,12 @@ def _part(line: PackedLine, sheet: CoatSheet) -> Part:
 
 
 def _intro(worked: Worked, unit: Unit, facts: tuple[Item, ...], high: float) -> Callable[[Pen, float, float], None]:
-    """Return what draws the section or the views at the left, and what is to be known beside them."""
+    """Return what draws the section or the first view at the left, and what is to be known beside them."""
     wide = _picture(worked)
 
     def draw(pen: Pen, x: float, y: float) -> None:
         if views := [view for view in worked.views if not view.numbers]:
-            draw_views(pen, views[:2], unit, at=(x, y + 4), room=(wide, high - 20))
+            draw_views(pen, views[:1], unit, at=(x, y + 4), room=(wide, high - 20))
         else:
             build = partial(profile_scene, worked, unit, look="cutter")
             pen.scene(fitted(lambda text: build(text=text), wide, high - 20, 16.0), x, y + 4, wide, high - 20)
@@ -130,10 +130,20 @@ def _facts(line: PackedLine, coat: Coat, sheet: CoatSheet) -> Iterator[Item]:
     if girth := _girth(worked):
         yield _mixed(("Coated girth, finished: ", *length_parts(girth, unit), inch), width)
     yield _mixed((f"Coat in all: {say_area(worked.quantities.coat_area, unit)}",), width)
-    lap: Parts = (f", {LAPS} laps of ", *length_parts(coat.lap, unit), inch, " on a piece")
-    yield _mixed((f"Mesh in all: {say_area(line.mesh, unit)}", *lap) if coat.lap else ("No mesh.",), width)
+    yield _mixed(_mesh(line, coat, unit), width)
     yield from _times(coat, sheet.coated, width)
     yield _mixed(_finished(worked, unit), width, 11.0)
+
+
+def _mesh(line: PackedLine, coat: Coat, unit: Unit) -> Parts:
+    """Return how much mesh the line takes, and how far it laps."""
+    if not coat.lap:
+        return ("No mesh.",)
+    mesh = f"Mesh in all: {say_area(line.mesh, unit)}, "
+    if not all(like.long for like in line.pieces):
+        return (f"{mesh}laps not counted",)
+    lap = length_parts(coat.lap, unit)
+    return (f"{mesh}{LAPS} laps of ", *lap, " in" if unit == "in" else " mm", " on a piece")
 
 
 def _times(coat: Coat, coated: datetime | None, width: float) -> Iterator[Item]:
@@ -144,12 +154,12 @@ def _times(coat: Coat, coated: datetime | None, width: float) -> Iterator[Item]:
         yield from words(f"Coated {say_moment(coated)}, cures {coat.hours} h.", BOLD, width=width)
         yield from words(f"Ready {say_moment(ready_at(coated, coat.hours))}", Type("strong", 15.0), width=width)
         return
-    hours = f" = + {coat.hours} h" if coat.hours else ""
+    hours = f"+ {coat.hours} h = " if coat.hours else ""
 
     def draw(pen: Pen, x: float, y: float) -> None:
-        blank_line(pen, x, y + 16, "coated at", width / 2 - 10)
-        blank_line(pen, x + width / 2, y + 16, "ready at", width / 2 - 60)
-        pen.text(x + width - 56, y + 16, hours, BOLD)
+        blank_line(pen, x, y + 16, "coated at", 0.42 * width)
+        done = pen.text(x + 0.44 * width, y + 16, hours, BOLD)
+        blank_line(pen, x + 0.44 * width + done, y + 16, "ready at", 0.56 * width - done)
 
     yield Item(24.0, draw)
 

@@ -28,7 +28,7 @@ COLUMNS = {"piece": 0.0, "count": 92.0, "foam, long point": 128.0, "ends": 212.0
 BUNDLES = {"bundle": 0.0, "line": 92.0, "pieces": 128.0, "marks": 180.0, "weight": 420.0, "tied": 496.0}
 ROW = 20.0
 BOXES, BOXES_HIGH = 5, 15.0  # that fit behind a row; more stand below it
-ENDS = 134.0
+ENDS = 128.0
 FIGURE = Type("figures", 14.0, share=0.65)
 
 

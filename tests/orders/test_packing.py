@@ -51,7 +51,7 @@ def test_a_draft_and_a_held_order_print_nothing_and_keep_nothing(draft, mina, re
 
 def test_the_coat_sheet_has_the_shops_lap_hours_and_faces(coated, mina):
     said = words(packing.print_coat_sheet(coated, mina))
-    for text in ("Base coat and mesh 1/8", "Wall face bare", "2 laps of 2 1 2 in", "= + 48 h"):
+    for text in ("Base coat and mesh 1/8", "Wall face bare", "2 laps of 2 1 2 in", "+ 48 h ="):
         assert text in said
 
 
