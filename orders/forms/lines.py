@@ -14,8 +14,9 @@ from cutsheets.units import say_exact
 from orders.entry import next_mark
 from orders.forms.kinds import CHOICES, FORMS
 from orders.forms.kinds.base import set_unit
+from orders.forms.kinds.shaped import FROM_LIBRARY
 from orders.forms.texts import TypedLength
-from orders.models import Line, Order
+from orders.models import Line, Order, ProfileRevision
 from shop.form_fields import CountField
 from shop.models import CoatSystem, Grade
 
@@ -33,7 +34,8 @@ OWN_FIGURES = "allow.longest_stick"  # the one figure of a line's `allow` that a
 class LineForm(forms.Form):
     """One line of an order; `version` is the order's when the page was opened.
 
-    With `data` it is read; with `typed` it shows what was typed so far, unread, in the fields of the kind chosen.
+    With `data` it is read; with `typed` it shows what was typed so far, unread, in the fields of the kind chosen. A new
+    line may begin with a `profile`.
     """
 
     version = forms.IntegerField(widget=forms.HiddenInput)
@@ -49,9 +51,12 @@ class LineForm(forms.Form):
         choices=Line.Lie, required=False, label="Blanks may lie", help_text="for foam with a grain or a face side"
     )
 
-    def __init__(self, data=None, *, order: Order, line: Line | None = None, typed=None, more: str = ""):
-        self.order, self.line = order, line
-        shown = {name: typed.get(name) for name in typed} if typed else {}
+    def __init__(
+        self, data=None, *, order: Order, line: Line | None = None, typed=None, more: str = "",
+        profile: ProfileRevision | None = None,
+    ):  # fmt: skip
+        self.order, self.line, self.profile = order, line, None if line else profile
+        shown = {name: typed.get(name) for name in typed} if typed else begun_with(self.profile)
         initial = initial_of(line) if line else {"mark": next_mark(order)}
         super().__init__(data, initial={"version": order.version, **initial, **shown})
         used = [line.grade_id] if line else []
@@ -64,6 +69,8 @@ class LineForm(forms.Form):
         kind = kind if kind in FORMS else FIRST_KIND
         stored = self.line if self.line and self.line.kind == kind else None
         profile = {"profile": stored.profile_id} if stored and stored.profile_id else {}
+        if self.profile and self.profile.profile.kind == kind:
+            profile = {"way": FROM_LIBRARY, "profile": self.profile.pk}
         own = {name: value for name, value in shown.items() if name in FORMS[kind].own_names() and value}
         options = {"unit": self.order.unit, "spec": stored.spec if stored else {}, "more": more}
         if FORMS[kind].shape:
@@ -117,6 +124,13 @@ class LineForm(forms.Form):
         if not self.part.place(error):
             first = error.where.partition(".")[0].partition("[")[0]
             self.add_error(first if first in self.fields else None, error.message)
+
+
+def begun_with(profile: ProfileRevision | None) -> dict:
+    """Return what a new line shows that begins with a profile: its kind, its usual foam and coat."""
+    if profile is None:
+        return {}
+    return {"kind": profile.profile.kind, "grade": profile.grade_id, "coat_system": profile.coat_system_id}
 
 
 def initial_of(line: Line) -> dict:

@@ -11,7 +11,7 @@ from orders.fitting import objections
 from orders.forms.lines import KIND, LineForm
 from orders.forms.texts import TypedLength
 from orders.lines import OLD_NEST, shop_figures
-from orders.models import Line, Order
+from orders.models import Line, Order, ProfileRevision
 from shop.acts import Act
 from shop.refusals import Refused
 from shop.roles import DESK, EVERYONE, allowed
@@ -25,7 +25,7 @@ TAPE = 4  # decimals: finer than any tape; a length typed in the other unit has 
 
 @allowed(DESK)
 def line_new(request, number: int):
-    """Add a line at the end of the order."""
+    """Add a line at the end of the order; `?profile=` begins it with that revision."""
     return _edit(request, get_order(number), None)
 
 
@@ -47,7 +47,8 @@ def _edit(request, order: Order, line: Line | None):
     more = request.POST.get("more", "")
     if more == KIND:
         return _kind_chosen(request, order, line)
-    form = LineForm(with_row(request.POST, more) if request.method == "POST" else None, order=order, line=line)
+    data = with_row(request.POST, more) if request.method == "POST" else None
+    form = LineForm(data, order=order, line=line, profile=begun_with(request))
     refused = None
     if request.method == "POST" and not more and form.is_valid():
         try:
@@ -65,6 +66,12 @@ def _edit(request, order: Order, line: Line | None):
     wrong = request.method == "POST" and not more and not refused
     extra = {"form": form, "open": line.pk if line else "new", "refused": refused, **at_once(at_right)}
     return show_order(request, get_order(order.number), status=422 if wrong else 0, **extra)
+
+
+def begun_with(request) -> ProfileRevision | None:
+    """Return the revision that a new line begins with, as the address says."""
+    pk = whole(request.GET.get("profile", ""))
+    return ProfileRevision.objects.select_related("profile").filter(pk=pk).first() if pk else None
 
 
 def _kind_chosen(request, order: Order, line: Line | None):
@@ -119,7 +126,7 @@ def order_figures(request, number: int):
     order = get_order(number)
     pk = whole(request.POST.get("line", ""))
     line = get_line(order, pk) if pk else None
-    form = LineForm(request.POST, order=order, line=line)
+    form = LineForm(request.POST, order=order, line=line, profile=begun_with(request))
     context = {"echoes": echoes(form, order.unit), "unit": order.unit, "live": True}
     if form.is_valid():
         context |= at_once(typed_line(order, line, form))

@@ -5,11 +5,10 @@ from django.core.paginator import Paginator
 from django.db import transaction
 from django.db.models import Q
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from cutsheets.codes import OrderCode, read_code
-from cutsheets.errors import CutsheetError
 from orders import entry, moves
 from orders.forms.orders import OrderForm
 from orders.forms.packing import CoatedForm, LabelsForm
@@ -22,6 +21,7 @@ from shop.refusals import Refused
 from shop.roles import DESK, EVERYONE, allowed
 from shop.views.asking import typed, whole, words, written
 
+from .finding import scanned
 from .showing import figures, is_late, order_context
 
 PAGE = 50
@@ -32,8 +32,8 @@ PAGE = 50
 def order_list(request):
     """List orders, newest first, found by number, customer, job or mark, and filtered by word or lateness."""
     find, wanted = typed(request, "q"), request.GET.get("word", "")
-    if number := _scanned(find):
-        return redirect("order", number)
+    if leads_to := scanned(find, on=typed(request, "on")):
+        return redirect(leads_to)
     orders = found(Order.objects.select_related("customer"), find)
     if wanted in WORDS:
         orders = with_word(orders, wanted)
@@ -72,15 +72,6 @@ def late(orders):
     return orders.filter(open_still, due__lt=timezone.localdate())
 
 
-def _scanned(text: str) -> int | None:
-    """Return the order number of a scanned sheet, or None for anything else."""
-    try:
-        code = read_code(text)
-    except CutsheetError:
-        return None
-    return code.number if isinstance(code, OrderCode) else None
-
-
 def get_order(number: int) -> Order:
     """Return the order with this number, or answer 404."""
     return get_object_or_404(Order.objects.select_related("customer", "made_by", "held_by", "saved_by"), number=number)
@@ -88,7 +79,7 @@ def get_order(number: int) -> Order:
 
 @allowed(DESK)
 def order_new(request):
-    """Take down a new order; its lines come next."""
+    """Take down a new order; its lines come next, the first one of `?profile=`."""
     form = OrderForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
@@ -98,7 +89,9 @@ def order_new(request):
             form.add_error(refused.details.get("field"), refused.sentence)
         else:
             messages.success(request, f"Order {order} is taken down. Now its lines.")
-            return redirect("order-line-new", order.number)
+            profile = whole(typed(request, "profile"))
+            query = {"profile": profile} if profile else None
+            return redirect(reverse("order-line-new", args=[order.number], query=query))
     context = {"form": form, "customers": customer_names()}
     return render(request, "orders/new.html", context, status=422 if form.errors else 200)
 

@@ -141,7 +141,8 @@ def block(request, station: Station, order: Order | None) -> dict | None:
     rows = [row for row in source.blanks.select_related("blank__line__order") if room(row)]
     due = [f"{room(row)} of {row.blank.line.order} {row.blank.line.mark}, {size_words(row.blank)}" for row in rows]
     ask = {"source": source, "remnants": remnants, "missing": sum(map(room, rows)), "due": due}
-    return context | {"template": "station/ask/block.html", "ask": ask | {"rest": f"{here}&ask=rest"}}
+    more = {"rest": f"{here}&ask=rest", "kept": screens.kept_of(source)}
+    return context | {"template": "station/ask/block.html", "ask": ask | more}
 
 
 def rest(request, station: Station, order: Order | None, *, form=None) -> dict | None:

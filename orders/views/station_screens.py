@@ -60,10 +60,10 @@ def work_context(request, station: Station, order: Order, *, picked: str = "", l
 
 
 def leads_to(answer: Answer) -> dict:
-    """Return where an accepted scan leads: to its order and blanks, or to an open piece with nothing left to saw."""
+    """Return where an accepted scan leads: to its order and what to do first, or to an open piece to be settled."""
     if answer.details.get("settle"):
         return {"ask": "block", "source": answer.details["source"]}
-    return {"order": answer.order.number, "pick": answer.details.get("blank")}
+    return {"order": answer.order.number, "pick": answer.details.get("pick") or answer.details.get("blank")}
 
 
 def waits(words: str) -> dict:
@@ -157,8 +157,14 @@ def source_shown(source) -> dict:
     words = f"On the saw, {source.run}. {rest}" if is_open else f"Next in {source.run}. {rest}"
     return {
         "tag": source.piece.tag, "run": source.run, "place": source.piece.place, "is_open": is_open, "words": words,
-        "picture": block_picture(source), "title": f"{source.piece.tag} with its cuts",
+        "kept": kept_of(source), "picture": block_picture(source), "title": f"{source.piece.tag} with its cuts",
     }  # fmt: skip
+
+
+def kept_of(source) -> list[str]:
+    """Return the tags of what was put back out of a piece, those put back last first: each wants its tag on paper."""
+    put_back = source.remnants.exclude(piece=None)
+    return list(put_back.order_by("-piece__pk").values_list("tag", flat=True))
 
 
 def plan_misfit(run: CuttingRun) -> list[str]:

@@ -252,7 +252,8 @@ def rail(context) -> dict:
         for way in RAIL
         if may(request.user, way.roles)
     ]
-    return {"ways": ways, "person": request.user, "find": request.GET.get("q", ""), "request": request}
+    on = request.resolver_match.kwargs.get("number") if here.startswith("order") else None
+    return {"ways": ways, "person": request.user, "find": request.GET.get("q", ""), "on": on, "request": request}
 
 
 def _figure(figure: Figure) -> SafeString | str:

@@ -8,6 +8,7 @@ from django.core.paginator import Paginator
 from django.db import transaction
 from django.db.models import Q
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from shop import account
@@ -76,7 +77,7 @@ def receive(request):
         except Refused as refusal:
             form.add_error(None, refusal.sentence)
         else:
-            return redirect(f"/stock/?find={pieces[0].tag}" if len(pieces) == 1 else "stock")
+            return redirect(reverse("stock-tags", query={"tag": [piece.tag for piece in pieces]}))
     return render(request, "stock/receive.html", {"form": form}, status=422 if form.errors else 200)
 
 

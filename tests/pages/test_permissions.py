@@ -78,6 +78,10 @@ profile             GET  302 200 200 200 200
 profile             POST 302 405 405 405 405
 profile-offer       GET  302 405 405 405 405
 profile-offer       POST 302 302 403 302 302
+profile-repeat-sheet GET  302 405 405 405 405
+profile-repeat-sheet POST 302 200 403 200 200
+profile-order-again GET  302 200 403 200 200
+profile-order-again POST 302 405 405 405 405
 profile-file        GET  302 200 200 200 200
 profile-file        POST 302 405 405 405 405
 profile-fonts       GET  302 200 403 200 200
@@ -146,8 +150,12 @@ plan-stop           GET  302 405 405 405 405
 plan-stop           POST 302 403 403 404 404
 plan-saw-sheets     GET  302 405 405 405 405
 plan-saw-sheets     POST 302 404 403 404 404
+stock-tags          GET  302 200 200 200 200
+stock-tags          POST 302 422 422 422 422
 order-traveller     GET  302 405 405 405 405
 order-traveller     POST 302 302 403 302 302
+order-cut-sheets    GET  302 405 405 405 405
+order-cut-sheets    POST 302 302 403 302 302
 order-coat-sheet    GET  302 405 405 405 405
 order-coat-sheet    POST 302 302 403 302 302
 order-pack-list     GET  302 405 405 405 405
@@ -215,7 +223,8 @@ def places(draft, shop):
     }
     own = {
         "customer": {"pk": shop.customer.pk}, "shop-edit": {"pk": shop.grades["Firm 1.5"].pk},
-        "profile-file": {"number": 1, "form": "dxf"}, "batch": {"pk": 0}, "batch-file": {"pk": 0},
+        "profile-file": {"number": 1, "form": "dxf"}, "profile-repeat-sheet": {"number": 1},
+        "profile-order-again": {"number": 1}, "batch": {"pk": 0}, "batch-file": {"pk": 0},
         **{name: {"code": "saw-1"} for name in asked() if name.startswith("station")},
     }  # fmt: skip
 

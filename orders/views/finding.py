@@ -1,0 +1,36 @@
+"""What a scanned or typed code leads to from the find field of the office; never to the nearest."""
+
+from django.http import Http404
+from django.urls import reverse
+
+from cutsheets.codes import OrderCode, ProfileCode, StockCode, read_code
+from cutsheets.errors import CutsheetError
+from orders import repeats
+from shop.tags import tag_of
+
+
+def scanned(text: str, *, on: str = "") -> str:
+    """Return the address that a code leads to, "" for what is no code; `on` is the order whose page is open.
+
+    Answers 404 for a repeat sheet of a profile or revision that the library does not have.
+    """
+    try:
+        code = read_code(text)
+    except CutsheetError:
+        return ""
+    match code:
+        case OrderCode():
+            return reverse("order", args=[code.number])
+        case StockCode():
+            return reverse("stock-piece", args=[tag_of(code)])
+        case ProfileCode():
+            return _again(code, on)
+    return ""
+
+
+def _again(code: ProfileCode, on: str) -> str:
+    revision = repeats.found(code)
+    if revision is None:
+        raise Http404
+    args = [revision.profile.code, revision.number]
+    return reverse("profile-order-again", args=args, query={"on": on} if on.isdecimal() else None)
