@@ -30,7 +30,7 @@ from shop.refusals import Refused
 log = logging.getLogger(__name__)
 Paper = tuple[str, int]  # what is printed, and the number of its order or plan
 State = Batch.State
-AT_ONCE = 12  # lines and opened pieces that a request draws itself: the slowest take some 0.15 s each
+AT_ONCE = 8  # lines and opened pieces that a request draws itself: the slowest kinds take some 0.13 s of work each
 KEPT = timedelta(days=1)
 WENT_WRONG = "Drawing went wrong; the reason is in the log of the worker. Print the sheets again."
 WORKERS_DIED = "The worker died each time it drew these sheets; see its log. Print fewer at once."

@@ -31,7 +31,8 @@ def test_every_print_is_kept_with_its_number_and_who_made_it(office, released, w
     assert [print.number for print in Print.objects.all()] == [1, 2]
     said = words(office.get("/prints/"))
     assert f"traveller {released.number} A" in said
-    assert "2 Mina O." in said
+    assert "2 Mina O. in force" in said
+    assert "1 Mina O. replaced" in said
 
 
 def test_a_draft_has_no_traveller_to_print(office, draft, words):
@@ -58,3 +59,11 @@ def test_a_draft_plan_has_no_saw_sheet(office, run, words):
     answer = office.post(f"/plans/{run.number}/saw-sheets/", follow=True)
     assert "accept it, then print" in words(answer)
     assert Print.objects.count() == 0
+
+
+def test_all_sheets_of_a_plan_are_one_button(office, shop, run, released, words):
+    planning.accept(run, Act(shop.people["raf"]))
+    assert "Print saw sheets and travellers" in words(office.get(f"/plans/{run.number}/"))
+    answer = office.post(f"/plans/{run.number}/papers/")
+    assert make_plan_code(run.number, 1) in scanned(answer.content)
+    assert set(Print.objects.values_list("sheet", flat=True)) == {"saw-sheet", "traveller"}

@@ -1,0 +1,81 @@
+"""Travellers of many orders: ticked on a page, drawn at once or by a worker; the page that says how far has no script."""
+
+import time
+
+import pypdfium2
+import pytest
+from floor_shop import BAND, CORNICE, theatre
+from planning_queue import work_the_queue
+
+from orders import batches, moves, travellers
+from orders.models import Batch, Print
+
+LONG = (("TP-22", BAND),) * (batches.AT_ONCE + 1)
+
+
+@pytest.fixture
+def two(shop):
+    return [theatre(shop, job=job, lines=(("TP-22", BAND),)) for job in ("Pier café", "Mill Row")]
+
+
+@pytest.fixture
+def long(shop, office, django_capture_on_commit_callbacks):
+    """The page of a batch that a worker has to draw."""
+    order = theatre(shop, lines=LONG)
+    with django_capture_on_commit_callbacks(execute=True):
+        return office.post(f"/orders/{order.number}/traveller/")
+
+
+def test_orders_without_paper_are_ticked_already(office, two, mina):
+    travellers.print_traveller(two[0], mina)
+    page = office.get("/prints/batch/").content.decode()
+    assert f'value="{two[0].number}" aria-label="print {two[0].number}">' in page
+    assert f'value="{two[1].number}" aria-label="print {two[1].number}" checked>' in page
+
+
+def test_the_ticked_orders_come_in_one_file(office, two):
+    answer = office.post("/prints/batch/", {"order": [order.number for order in two]})
+    assert answer["Content-Type"] == "application/pdf"
+    assert len(pypdfium2.PdfDocument(answer.content)) == 2
+    assert Print.objects.count() == 2
+    assert not Batch.objects.exists()
+
+
+def test_nothing_ticked_or_nonsense_is_told(office, two, words):
+    for posted in ({}, {"order": ["x", "999999", "-1"]}):
+        assert "Tick the orders" in words(office.post("/prints/batch/", posted, follow=True))
+
+
+def test_an_order_held_meanwhile_is_left_out_and_the_rest_is_printed(office, two, mina, words, monkeypatch):
+    waiting = batches.waiting_orders()
+    moves.hold(two[0], "deposit not in.", mina)
+    monkeypatch.setattr(batches, "waiting_orders", lambda: waiting)
+    page = office.post("/prints/batch/", {"order": [order.number for order in two]}, follow=True)
+    assert f"Left out: Order {two[0].number} is on hold" in words(page)
+    assert office.get(f"/prints/batch/{Batch.objects.get().pk}/sheets.pdf").content.startswith(b"%PDF")
+
+
+def test_a_long_traveller_is_no_wait(long, office, words):
+    assert long.status_code == 302
+    page = office.get(long["Location"])
+    assert "0 of 1" in words(page)
+    assert "waits for its turn" in words(page)
+    assert b'http-equiv="refresh"' in page.content
+    assert b"<script" not in page.content.split(b"</head>")[1]
+
+
+def test_when_it_is_drawn_the_page_offers_the_file_and_asks_no_more(long, office, words):
+    assert office.get(f"{long['Location']}sheets.pdf").status_code == 404
+    work_the_queue()
+    page = office.get(long["Location"])
+    assert "Open the file" in words(page)
+    assert b'http-equiv="refresh"' not in page.content
+    assert len(pypdfium2.PdfDocument(office.get(f"{long['Location']}sheets.pdf").content)) >= len(LONG)
+
+
+def test_no_request_draws_for_longer_than_two_seconds(shop, office):
+    """Processor time, since the machine may be busy: the most that a request draws itself."""
+    order = theatre(shop, lines=(("TP-14", CORNICE),) * batches.AT_ONCE)
+    begun = time.process_time()
+    assert office.post(f"/orders/{order.number}/traveller/")["Content-Type"] == "application/pdf"
+    assert time.process_time() - begun < 2
