@@ -15,7 +15,7 @@ from django.db import IntegrityError, transaction
 
 from cutsheets.codes import OrderCode, PlanCode, ProfileCode, StockCode, make_code, read_code, revision_letter
 from cutsheets.errors import CutsheetError
-from orders.models import Blank, CuttingRun, Order, Profile, Revision, RunBlank, RunSource, Scan
+from orders.models import Blank, CuttingRun, Line, Order, Profile, Revision, RunBlank, RunSource, Scan
 from orders.sawing import next_source, replaced_by
 from orders.standing import standing
 from orders.workflow import Counts
@@ -32,8 +32,8 @@ class Answer:
     `code` is "ok", or why not: "cancelled", "held", "old-sheet", "done", "not-here", "not-released", "unknown" (no code
     of ours, or one without an order or plan to it), "code-damaged", "tag" (of a block or remnant), "repeat-sheet" (of a
     profile), "saw-sheet" (at the wire), "plan-done", "plan-replaced", "plan-void". `details` are plain values for the
-    page: counts, sheet letters, changes; `blank` is what to saw first; `settle` where an open piece has no blanks to
-    saw and only waits to be put back or finished.
+    page: counts, sheet letters, changes; `blank` is what to saw first; `pick` what to saw or cut first of the line that
+    a sheet is for; `settle` where an open piece has no blanks to saw and only waits to be put back or finished.
     """
 
     code: str
@@ -108,8 +108,20 @@ def _order_answer(code: OrderCode, station: Station) -> Answer:
         return replace(stop, details=stop.details | {"letter": code.revision})
     if code.revision != revision_letter(order.revision):
         return _other_sheet(order, code.revision)
+    at_saw = station.kind == Station.Kind.SAW
     counts = standing(order).counts
-    return _saw_answer(order, counts) if station.kind == Station.Kind.SAW else _cutter_answer(order, counts)
+    answer = _saw_answer(order, counts) if at_saw else _cutter_answer(order, counts)
+    return answer if code.line is None else _line_answer(answer, code.line, at_saw=at_saw)
+
+
+def _line_answer(answer: Answer, number: int, *, at_saw: bool) -> Answer:
+    """Return the answer of an order with what is first to do of the line that its sheet is for."""
+    line = Line.objects.filter(order=answer.order, position=number).first()
+    if line is None:
+        return Answer("unknown", f"Order {answer.order} has no line {number}; ask the office.", answer.order)
+    rows = (line.blanks if at_saw else line.pieces).filter(live=True)
+    first = min(rows, key=lambda row: not (row.to_saw if at_saw else row.qty > row.cut), default=None)
+    return replace(answer, details=answer.details | {"pick": first and first.pk})
 
 
 def _other_sheet(order: Order, letter: str) -> Answer:

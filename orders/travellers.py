@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from cutsheets.codes import revision_letter
@@ -46,7 +47,7 @@ def traveller_of(order: Order, act: Act) -> TravellerSheet:
     """Return what the traveller of an order's sheet in force prints, and keep the print."""
     if "print" not in possible(standing(order).word):
         raise not_allowed(order, "print")
-    lines = tuple(_lines(order))
+    lines = tuple(traveller_lines(order.lines.all()))
     kept = keep(Print.Sheet.TRAVELLER, act, order=order, revision=order.revision)
     rules = ShopRules.current()
     earlier = order.prints.filter(sheet=kept.sheet, revision__lt=order.revision).order_by("revision").last()
@@ -86,8 +87,9 @@ def saw_sheet_of(run: CuttingRun, act: Act) -> SawSheet:
 # Travellers -----------------------------------------------------------------------------------------------------------
 
 
-def _lines(order: Order) -> list[TravellerLine]:
-    lines = order.lines.select_related("grade", "profile__profile", "coat_system", "order").prefetch_related("blanks")
+def traveller_lines(lines: QuerySet[Line]) -> list[TravellerLine]:
+    """Return what sheets print of lines; refuses those that cannot be worked out any more."""
+    lines = lines.select_related("grade", "profile__profile", "coat_system", "order").prefetch_related("blanks")
     shop = shop_figures()
     try:
         return [_line(line, work_out(line, shop)) for line in lines]

@@ -45,7 +45,8 @@ def view_scene(view: View, unit: Unit, *, look: Look = "office", text: float | N
     shapes = [*_ground(view, size, look)]
     shapes += [Polyline(line, "dim", "hair", dash=True) for line in view.lines]
     sizes = [_dimension(one, unit, size) for one in view.sizes if look == "office" or one.of == "foam"]
-    shapes += [one for one in sizes if one.offset]
+    for shape in (shape for one in sizes if one.offset for shape in one.shapes()):
+        shapes += on_ground(shape) if isinstance(shape, Text) else (shape,)
     shapes += _words(view, sizes, size, lettered=look == "cutter" and bool(stations(view)))
     for number in _numbers(view, NUMBER * size):
         shapes += on_ground(number)

@@ -30,6 +30,13 @@ def faces_of(worked: Worked) -> tuple[View, ...]:
     return tuple(view for view in worked.views if view.numbers)
 
 
+def blanks_of_face(worked: Worked, view: View) -> int:
+    """Return how many blanks have this face."""
+    sides = [max(side) for side in zip(*view.blank[0], strict=True)]
+    alike = (blank for blank in worked.blanks if [blank.size.w, blank.size.h] == sides)
+    return sum(blank.qty for blank in alike if blank.gives == len(view.numbers))
+
+
 def face_pages(line: TravellerLine, unit: Unit, page_height: float, foot: float) -> list[tuple[View, ...]]:
     """Return the faces of a line, page by page."""
     half = _room(page_height, foot) / 2
@@ -54,7 +61,7 @@ def draw_face_page(pen: Pen, line: TravellerLine, unit: Unit, faces: Sequence[Vi
     room = _room(pen.height, foot) / len(faces)
     for number, view in enumerate(faces):
         y = TOP + HEAD + number * room
-        qty = _count(line.worked, view)
+        qty = blanks_of_face(line.worked, view)
         caption = f"{qty} blank{'s' if qty != 1 else ''}. {face_caption(view, unit)}"
         pen.text(LEFT, y + 12, caption, WORDS.fitted((caption,), WIDTH))
         pencil_boxes(pen, LEFT, y + 18, qty, width=WIDTH)
@@ -77,10 +84,3 @@ def _face_width(view: View, unit: Unit, room: float) -> float:
     """Return how wide a face comes out on the paper in this room, its figures beside it."""
     wide = max(x for x, _ in view.blank[0])
     return wide * _fitted(view, unit, room).scale_for(WIDTH, room - CAPTION - GAP)
-
-
-def _count(worked: Worked, view: View) -> int:
-    """Return how many blanks have this face."""
-    sides = [max(side) for side in zip(*view.blank[0], strict=True)]
-    alike = (blank for blank in worked.blanks if [blank.size.w, blank.size.h] == sides)
-    return sum(blank.qty for blank in alike if blank.gives == len(view.numbers))

@@ -58,10 +58,15 @@ def draw_views(
 
 def part_items(worked: Worked, unit: Unit, width: float) -> Iterator[Item]:
     """Yield a row for each kind of piece, then what the wire must know about the part."""
+    yield from part_rows(worked, unit, width)
+    yield from station_items(worked.views, unit, width)
+    yield from figure_items((*for_the_wire(worked.part),), unit, width)
+
+
+def part_rows(worked: Worked, unit: Unit, width: float) -> Iterator[Item]:
+    """Yield a row for each kind of piece."""
     for like in group_sticks(worked.sticks, by_run=True):
         yield Item(ROW + BOXES, partial(_row, like=like, unit=unit, width=width))
-    yield from _stations(worked.views, unit, width)
-    yield from figure_items((*for_the_wire(worked.part),), unit, width)
 
 
 def figure_items(figures: tuple[Figure, ...], unit: Unit, width: float) -> Iterator[Item]:
@@ -90,6 +95,16 @@ def _best_grid(views: Sequence[View], unit: Unit, room: tuple[float, float]) -> 
     return chosen, grids.index(chosen) + 1
 
 
+def station_items(views: Sequence[View], unit: Unit, width: float) -> Iterator[Item]:
+    """Yield where a turned part is measured, from the base up: "a  5 1/8 up, 6 5/8 across"."""
+    for view in views:
+        base = min(y for ring in view.foam for _, y in ring)
+        for letter, one in stations(view):
+            up, across = length_parts(one.a[1] - base, unit), length_parts(abs(one.b[0] - one.a[0]), unit)
+            parts = (f"{letter}  ", *up, " up, ", *across, " across")
+            yield Item(LINE, partial(_lines, lines=[parts], width=width))
+
+
 def _grid(views: Sequence[View], unit: Unit, across: int, room: tuple[float, float]) -> list[Scaled]:
     """Return the views as large as they come out with so many beside each other: what is too high is drawn smaller."""
     wide = _cell(room[0], across)
@@ -116,16 +131,6 @@ def _cell(width: float, across: int) -> float:
 @lru_cache(maxsize=128)  # every grid tries the same few scales
 def _view(view: View, unit: Unit, text: float) -> Scene:
     return view_scene(view, unit, look="cutter", text=text)
-
-
-def _stations(views: Sequence[View], unit: Unit, width: float) -> Iterator[Item]:
-    """Yield where a turned part is measured, from the base up: "a  5 1/8 up, 6 5/8 across"."""
-    for view in views:
-        base = min(y for ring in view.foam for _, y in ring)
-        for letter, one in stations(view):
-            up, across = length_parts(one.a[1] - base, unit), length_parts(abs(one.b[0] - one.a[0]), unit)
-            parts = (f"{letter}  ", *up, " up, ", *across, " across")
-            yield Item(LINE, partial(_lines, lines=[parts], width=width))
 
 
 def _row(pen: Pen, x: float, y: float, *, like: Like, unit: Unit, width: float) -> None:

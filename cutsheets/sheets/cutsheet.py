@@ -1,0 +1,277 @@
+"""The cut sheet of a line: what the wire needs, and no size but the foam's.
+
+The section or the views come out as large as the page lets them, to a stated scale with a bar to measure by; then the
+kerf and the wire's settings, the sizes that the first piece must keep, the pieces with a box for each, and the faces
+where many sections come out of one blank. The code names the line, so that a scan opens it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+from reportlab.lib.units import mm
+
+from cutsheets.drawings.figures import for_the_wire
+from cutsheets.drawings.lettering import length_parts
+from cutsheets.drawings.part import face_caption, view_scene
+from cutsheets.drawings.profile import profile_scene
+from cutsheets.drawings.scene import Scene
+from cutsheets.errors import CutsheetError
+from cutsheets.sheets.facepage import blanks_of_face, faces_of
+from cutsheets.sheets.furniture import CAUTIONS, UNIT_WORD, Item, blank_line, pencil_boxes, stripe
+from cutsheets.sheets.orderpage import NOTHING, OrderHead, Part, Sheet, draw_order, table, words
+from cutsheets.sheets.page import BOLD, MIXED, NOTE, RULE, SMALL, WIDTH, PageSize, Pen
+from cutsheets.sheets.partrows import figure_items, part_rows, station_items
+from cutsheets.sheets.scaled import draw_scaled, to_scale
+from cutsheets.sheets.stickrows import TABLE_HEAD, draw_table_head, stick_items
+from cutsheets.sheets.values import TravellerLine
+from cutsheets.solids import Box, Face, View, Worked
+from cutsheets.units import Unit, say
+
+BESIDE_PARTS = 340.0  # of the first page: head and foot, cautions, name, stripe and the bar on the paper
+LEAST_PICTURE, GOOD_PICTURE = 200.0, 260.0  # so large that the pieces may stand on the same page
+PART = 35.0  # the name of a part and what is clear below it
+FACE_HIGH = 300.0
+MOST_CHECKS = 8
+TEXT = 18.0  # figures of the picture
+STRIPE, BAR = 32.0, 30.0
+BARS: dict[Unit, tuple[float, str]] = {"in": (101.6, "4 in"), "mm": (100.0, "100 mm")}
+ON_PAPER = 100 * mm
+ROW = 20.0
+CHECK = {"size": 0.0, "foam": 150.0, "least": 226.0, "most": 302.0, "measured": 378.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """How a grade is cut: on which machine, feed in mm a minute, minutes for a way in or out."""
+
+    machine: str
+    feed: float
+    entry: float
+
+
+@dataclass(frozen=True, slots=True)
+class CutSheet:
+    """A line at the wire. `wire`: the shop's feed for its grade; the tolerances of a first piece are mm, either way."""
+
+    head: OrderHead
+    line: TravellerLine
+    wire: Wire
+    length_tolerance: float
+    section_tolerance: float
+
+
+def cut_sheets_pdf(sheets: Sequence[CutSheet], page: PageSize = "letter") -> bytes:
+    """Return cut sheets as one PDF: the same bytes for the same sheets. Raises CutsheetError `sheet-empty`."""
+    marks = ", ".join(sheet.line.worked.mark for sheet in sheets)
+    pen = sheets[0].head.pen(page, f"Cut sheet {marks}")
+    for number, sheet in enumerate(sheets):
+        if number:
+            pen.next_page()
+        draw_cut_sheet(pen, sheet)
+    return pen.finish()
+
+
+def draw_cut_sheet(pen: Pen, sheet: CutSheet) -> None:
+    """Draw the pages of a cut sheet, the first of them on this one. Raises CutsheetError `sheet-empty`."""
+    line = sheet.line
+    if not line.worked.blanks:
+        raise CutsheetError("sheet-empty", "A cut sheet needs a line with pieces to cut; complete the line first.")
+    frame = Sheet(
+        kind=f"cut sheet {line.worked.mark}", sign="CUT", lead=f"Cut foam to this, {UNIT_WORD[sheet.head.unit]}",
+        by_hand=("cut by", "first piece checked by"), cautions=CAUTIONS,
+    )  # fmt: skip
+    head = replace(sheet.head, line=line.number)
+    below, pieces = (_settings(sheet), _first_piece(sheet)), tuple(_pieces(sheet))
+    room = pen.height - BESIDE_PARTS - _height(below)
+    beside = room - _height(pieces)
+    pictures = _pictures(sheet, beside if beside >= GOOD_PICTURE else max(LEAST_PICTURE, room))
+    draw_order(pen, head, frame, (pictures, *below, *pieces, *_faces(sheet)))
+
+
+def _height(parts: Iterable[Part]) -> float:
+    return sum(PART + part.columns.height + sum(row.height for row in part.rows) for part in parts)
+
+
+# Pictures -------------------------------------------------------------------------------------------------------------
+
+
+def _pictures(sheet: CutSheet, room: float) -> Part:
+    """Return the section or the views, each with its scale and its bar, no higher than the room, points."""
+    line, unit = sheet.line, sheet.head.unit
+    views = [view for view in line.worked.views if not view.numbers]
+    named: list[tuple[str, Callable[[float], Scene]]] = [
+        (view.name, partial(_view, view=view, unit=unit)) for view in views
+    ] or [("section", lambda text: profile_scene(line.worked, unit, look="cutter", text=text))]
+    name = ", ".join(filter(None, (f"Line {line.worked.mark}: {line.what}", line.profile)))
+    rows = [*(_picture(title, build, unit, room) for title, build in named), Item(ROW, _true_bar)]
+    return Part(name, tuple(rows), intro=Item(STRIPE, partial(_stripe, line=line)))
+
+
+def _view(text: float, *, view: View, unit: Unit) -> Scene:
+    return view_scene(view, unit, look="cutter", text=text)
+
+
+def _stripe(pen: Pen, x: float, y: float, *, line: TravellerLine) -> None:
+    count = f"{line.pieces} piece{'s' if line.pieces != 1 else ''}"
+    pen.text(x, y + 20, count, MIXED)
+    if line.coat_mm:
+        pen.text(x + 100, y + 20, "thick edge gets coat, thin stays bare", SMALL)
+    stripe(pen, x + 276, y + 2, line.worked.grade, line.pattern)
+
+
+def _picture(name: str, build: Callable[[float], Scene], unit: Unit, high: float) -> Item:
+    """Return a picture at the largest scale that fits; a lower one takes less room. Below it its bar."""
+    drawing = to_scale(build, (WIDTH, high - BAR), TEXT)
+    tall = drawing.size[1]
+    long, word = BARS[unit]
+
+    def draw(pen: Pen, x: float, y: float) -> None:
+        draw_scaled(pen, drawing, x, y + 2, (WIDTH, tall))
+        end = x + long * drawing.points
+        _bar(pen, x, end, y + tall + 12)
+        said = f"{word} of the part, {drawing.words}. {name}"
+        pen.block(end + 6, y + tall + 15, said, SMALL, width=x + WIDTH - end - 6, most=1)
+
+    return Item(tall + BAR, draw)
+
+
+def _bar(pen: Pen, start: float, end: float, y: float) -> None:
+    pen.line(start, y, end, y, RULE)
+    for x in (start, end):
+        pen.line(x, y - 4, x, y + 4, RULE)
+
+
+def _true_bar(pen: Pen, x: float, y: float) -> None:
+    """Draw a bar that is 100 mm long on the paper itself, so that a print out of scale is seen."""
+    _bar(pen, x, x + ON_PAPER, y + 12)
+    said = "100 mm on this paper; if not, the print was scaled"
+    pen.text(x + ON_PAPER + 6, y + 15, said, NOTE)
+
+
+# The wire -------------------------------------------------------------------------------------------------------------
+
+
+def _settings(sheet: CutSheet) -> Part:
+    """Return kerf, hands, the shop's feed, and lines for what was used last."""
+    worked, unit, wire = sheet.line.worked, sheet.head.unit, sheet.wire
+    rows: list[Item] = []
+    rows += figure_items(worked.wire, unit, WIDTH)
+    feed = f"Feed {say(wire.feed, unit, denominator=2)} {unit} a minute in {worked.grade} on {wire.machine}"
+    rows += words(f"{feed}; {wire.entry:g} min for each way in or out.", BOLD)
+    rows += words(_hands(worked), BOLD)
+    rows.append(Item(ROW, partial(_lines_to_write, names=("heat last used", "feed last used", "by, on"))))
+    for note in (sheet.line.note, *(note.text for note in worked.notes)):
+        rows += words(note)
+    return Part("At the wire", tuple(rows))
+
+
+def _hands(worked: Worked) -> str:
+    """Return how many left and right pieces there are, or how the pictures of a run lie."""
+    count = {hand: sum(stick.qty for stick in worked.sticks if hand in stick.run.split()) for hand in ("left", "right")}
+    if worked.part and all(count.values()):
+        return f"Hands: {count['left']} LEFT, {count['right']} RIGHT, mirror pictures of each other."
+    if isinstance(worked.foam, Face) and worked.runs:
+        return "Hands: wall away from you, face towards you; right on the paper is right on the bench."
+    return ""
+
+
+def _lines_to_write(pen: Pen, x: float, y: float, *, names: tuple[str, ...]) -> None:
+    for place, name in enumerate(names):
+        blank_line(pen, x + place * WIDTH / len(names), y + 14, name, WIDTH / len(names) - 12)
+
+
+# The first piece ------------------------------------------------------------------------------------------------------
+
+
+def _first_piece(sheet: CutSheet) -> Part:
+    """Return the foam sizes that the first piece must keep, a line for what was measured beside each."""
+    unit = sheet.head.unit
+    rows = [
+        Item(ROW, partial(_check, name=name, size=size, tolerance=tolerance, unit=unit), row=True)
+        for name, size, tolerance in _sizes(sheet)
+    ]
+    return Part("First piece, foam: measure before you go on", tuple(rows), columns=table(CHECK))
+
+
+def _sizes(sheet: CutSheet) -> Iterator[tuple[str, float, float]]:
+    """Yield what is measured of the first piece, its size and its tolerance, mm; of a part its lengths by name."""
+    foam, length, section = sheet.line.worked.foam, sheet.length_tolerance, sheet.section_tolerance
+    stick = next(iter(sheet.line.worked.sticks), None)
+    if isinstance(foam, Face):
+        yield "depth of the section", foam.width, section
+        yield "height of the section", foam.height, section
+    else:
+        yield from (("width over all", foam.w, section), ("height over all", foam.h, section))
+    lengths = [
+        one for one in for_the_wire(sheet.line.worked.part) if one.of == "length" and isinstance(one.value, float)
+    ]
+    yield from ((one.label, one.value, section) for one in lengths[:MOST_CHECKS])
+    if stick is None:
+        yield "length", foam.l if isinstance(foam, Box) else 0.0, length
+        return
+    yield f"{stick.mark}, long point", stick.long, length
+    if (short := min(stick.front, stick.wall)) < stick.long:
+        yield f"{stick.mark}, short side", short, length
+
+
+def _check(  # noqa: PLR0913 - a row is what it is
+    pen: Pen, x: float, y: float, *, name: str, size: float, tolerance: float, unit: Unit
+) -> None:
+    """Draw a size with the least and the most it may be, to 1/64 in, never beyond the tolerance."""
+    pen.text(x, y + 14, name, BOLD.fitted((name,), CHECK["foam"] - 6))
+    least, most = max(size - tolerance, 0.0), size + tolerance
+    shown = (
+        length_parts(size, unit), length_parts(least, unit, "up", denominator=64),
+        length_parts(most, unit, "down", denominator=64),
+    )  # fmt: skip
+    for column, parts in zip(("foam", "least", "most"), shown, strict=True):
+        pen.text(x + CHECK[column], y + 14, parts, MIXED)
+    pen.box(x + CHECK["measured"], y + 2, WIDTH - CHECK["measured"], ROW - 4)
+
+
+# Pieces and faces -----------------------------------------------------------------------------------------------------
+
+
+def _pieces(sheet: CutSheet) -> Iterator[Part]:
+    """Yield the pieces with a box for each, and what else the wire must know."""
+    worked, unit = sheet.line.worked, sheet.head.unit
+    head = NOTHING
+    if worked.part:
+        rows = [*part_rows(worked, unit, WIDTH)]
+    elif worked.sticks:
+        items = [*stick_items(worked, unit, WIDTH)]
+        if strips := tuple(item for item in items if not item.row):
+            yield Part("Runs from above", strips)
+        rows = [item for item in items if item.row]
+        head = Item(TABLE_HEAD, lambda pen, x, y: draw_table_head(pen, x, y, WIDTH))
+    else:
+        rows = [Item(ROW, lambda pen, x, y: pencil_boxes(pen, x, y + 2, worked.parts, width=WIDTH))]
+    yield Part("Pieces", tuple(rows), columns=head)
+    figures = [
+        *station_items(worked.views, unit, WIDTH),
+        *figure_items((*for_the_wire(worked.part), *worked.sprung), unit, WIDTH),
+    ]
+    if figures:
+        yield Part("Figures", tuple(figures))
+
+
+def _faces(sheet: CutSheet) -> Iterator[Part]:
+    """Yield each face of a blank that gives many pieces, its sections numbered as they come free."""
+    worked, unit = sheet.line.worked, sheet.head.unit
+    for view in faces_of(worked):
+        qty = blanks_of_face(worked, view)
+        boxes = Item(ROW, partial(_face_boxes, qty=qty))
+        caption = f"{qty} blank{'s' if qty != 1 else ''}. {face_caption(view, unit)}"
+        picture = _picture("face", partial(_face, view=view, unit=unit), unit, FACE_HIGH)
+        yield Part(caption, (picture,), intro=boxes)
+
+
+def _face(text: float, *, view: View, unit: Unit) -> Scene:
+    return view_scene(view, unit, text=text)
+
+
+def _face_boxes(pen: Pen, x: float, y: float, *, qty: int) -> None:
+    pencil_boxes(pen, x, y + 2, qty, width=WIDTH)
