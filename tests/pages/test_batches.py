@@ -1,4 +1,4 @@
-"""Travellers of many orders: ticked on a page, drawn at once or by a worker; the page that says how far has no script."""
+"""Travellers of many orders: ticked on a page, drawn at once or by a worker; a page without scripts says how far."""
 
 import time
 
@@ -59,7 +59,7 @@ def test_a_long_traveller_is_no_wait(long, office, words):
     assert long.status_code == 302
     page = office.get(long["Location"])
     assert "0 of 1" in words(page)
-    assert "waits for its turn" in words(page)
+    assert "waiting for its turn" in words(page)
     assert b'http-equiv="refresh"' in page.content
     assert b"<script" not in page.content.split(b"</head>")[1]
 
