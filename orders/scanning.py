@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 
 from cutsheets.codes import OrderCode, PlanCode, ProfileCode, StockCode, make_code, read_code, revision_letter
 from cutsheets.errors import CutsheetError
@@ -23,6 +24,7 @@ from shop.acts import Act
 from shop.models import Station
 
 RAW = 200  # characters kept of what was scanned
+MOST_TAGS = 4  # that a sentence names
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,13 +212,25 @@ def is_idle(blank: Blank) -> bool:
 def _over(run: CuttingRun) -> Answer:
     """Answer the sheet of a plan of which nothing is left to saw."""
     if new := replaced_by(run):
+        opened = (RunSource.State.ON_SAW, RunSource.State.DONE)
+        before, now = _to_open(run.sources.exclude(state__in=opened)), _to_open(new.sources.all())
+        changes = [{"what": "to open", "old": before, "new": now}] if before else []
+        instead = f": instead of {before} it opens {now}" if before else ""
         sentence = (
-            f"Plan {new.number} has replaced plan {run.number}. Tear this sheet up, take the sheet of the new plan."
+            f"Plan {new.number} has replaced plan {run.number}{instead}. Tear this sheet up, take the sheet of the new "
+            "plan."
         )
-        return Answer("plan-replaced", sentence, run=run, details={"new": new.number})
+        return Answer("plan-replaced", sentence, run=run, details={"new": new.number, "changes": changes})
     if run.state == CuttingRun.State.VOID:
         return Answer("plan-void", f"Plan {run.number} was thrown away. Tear the sheet up.", run=run)
     return Answer("plan-done", f"Nothing of plan {run.number} is left to saw.", run=run)
+
+
+def _to_open(sources: QuerySet[RunSource]) -> str:
+    """Return which pieces of the rack these are, in the order they are opened: “K-0008, R-0003 and 2 more”."""
+    tags = list(sources.values_list("piece__tag", flat=True))
+    more = f" and {len(tags) - MOST_TAGS} more" if len(tags) > MOST_TAGS else ""
+    return f"{', '.join(tags[:MOST_TAGS])}{more}"
 
 
 # The row of a scan ----------------------------------------------------------------------------------------------------
