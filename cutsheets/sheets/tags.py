@@ -39,7 +39,7 @@ BARS = 0.62  # of the body's width, at most
 HOLE = 24.0  # at the left of a tag that is tied on
 STRIPE, GAP = 22.0, 7.0
 WORDS_HIGH = 12.0  # long, wide, high
-ASCENT = 0.8  # of the highest letters, em
+ASCENT, DESCENT = 0.8, 0.22  # of the highest and the lowest letters, em
 STACK = 1.02  # height of a figure with its fraction, em
 FACTS = Type("text", 11.0)
 LEAST_CELL = (260.0, 128.0)
@@ -144,7 +144,7 @@ def _head(pen: Pen, body: Cell, tag: StockTag) -> float:
     y = body.y + (high if len(lines) == 1 else ASCENT * grade.size)
     for row, line in enumerate(lines):
         pen.text(body.x + body.width, y + row * grade.size * LEADING, line, grade, "end")
-    y = max(body.y + high, y + (len(lines) - 1) * grade.size * LEADING) + 5
+    y = max(body.y + high + 5, y + ((len(lines) - 1) * LEADING + DESCENT) * grade.size + 2)
     pen.line(body.x, y, body.x + body.width, y, FRAME)
     return y
 

@@ -49,7 +49,7 @@ def test_a_tag_is_read_from_every_printer(name, resolution):
 
 
 def bars(page, resolution=600):
-    """Return the edges along the middle of the bars, as dots, the white on both sides, and the height of the first bar."""
+    """Return the edges along the middle of the bars, the white on both sides and the height of the first bar, dots."""
     sheet = picture(page, resolution)
     [code] = codes(page, resolution)
     row = round((code.position.top_left.y + code.position.bottom_left.y) / 2)
