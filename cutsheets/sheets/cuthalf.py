@@ -197,8 +197,10 @@ def _checks(worked: Worked, unit: Unit) -> dict[Parts, str]:
 
 
 def _check_line(name: str, parts: Parts, width: float) -> list[Item]:
-    lines = MIXED.wrapped((f"check {name}: " if name else "check: ", *parts), width)
-    return [Item(BOXES, partial(_sum, parts=line, width=width)) for line in lines]
+    lead = f"check {name}: " if name else "check: "
+    apart = MIXED.width((lead,)) > width / 2  # a long name stands above its sum
+    lines = MIXED.wrapped(parts if apart else (lead, *parts), width)
+    return [*(_note(lead, width) if apart else ()), *(Item(BOXES, partial(_sum, parts=p, width=width)) for p in lines)]
 
 
 def _sum(pen: Pen, x: float, y: float, *, parts: Parts, width: float) -> None:

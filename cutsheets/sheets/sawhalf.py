@@ -6,10 +6,12 @@ read from the fence. Sizes are rounded up: a blank may be a hair too big, never 
 
 from __future__ import annotations
 
-from cutsheets.drawings.lettering import Parts
+from dataclasses import replace
+
+from cutsheets.drawings.lettering import CAP, Parts
 from cutsheets.drawings.runs import name_marks
 from cutsheets.sheets.furniture import UNIT_WORD, blank_line, pencil_boxes, sides, stripe
-from cutsheets.sheets.page import BOLD, CLEAR, HAIR, LEFT, NOTE, RIGHT, WIDTH, WORDS, Pen, Type
+from cutsheets.sheets.page import BOLD, CLEAR, HAIR, LEAST, LEFT, NOTE, RIGHT, WIDTH, WORDS, Pen, Type
 from cutsheets.sheets.values import TravellerLine
 from cutsheets.solids import Blank
 from cutsheets.units import KG_PER_POUND, Unit, board_feet
@@ -85,9 +87,13 @@ def _rows(pen: Pen, unit: Unit, rows: tuple[Blank, ...], top: float, bottom: flo
 
 def _piece(pen: Pen, blank: Blank, base: float, size: float) -> None:
     """Draw the marks and the count of a row; many marks go over several lines."""
-    marks = name_marks(blank.marks)
-    kind = Type("strong", min(25.0, size)).fitted((marks,), COUNT - PIECE - 8, least=13.0)
-    fitted, lines = kind.paragraph(marks, COUNT - PIECE - 8, 4)
+    marks, room = name_marks(blank.marks), COUNT - PIECE - 8
+    wanted = Type("strong", min(25.0, size)).fitted((marks,), room, least=13.0)
+    for kind in (wanted, replace(wanted, size=LEAST)):
+        most = 1 + int((size * 0.82 + 3 - CAP * kind.size) / (kind.size * 1.1))  # below the line above
+        fitted, lines = kind.paragraph(marks, room, most)
+        if not lines[-1].endswith("…"):
+            break
     for back, text in enumerate(reversed(lines)):
         pen.text(PIECE, base - back * fitted.size * 1.1, text, fitted)
     count: Parts = (str(blank.qty),)

@@ -25,6 +25,7 @@ from cutsheets.sheets.furniture import (
     barcode_at_right,
     blank_line,
     pencil_boxes,
+    print_words,
     sides,
     stripe,
     title_block,
@@ -60,9 +61,11 @@ TITLE, CELLS = 17.0, {1: 141.0, 2: 80.0}  # of a slab: its words, and its drawin
 PER_PAGE = {1: 3, 2: 6}  # slabs on a page
 BUSY = 9  # numbers on a slab: more of them need its drawing large
 CUT, BLANKS, PUT_BACK = 26.0, 30.0, 18.4  # heights of rows
-ORDER = BOLD.size * LEADING  # a line of the order and the marks of its blanks
+ORDER = BOLD.size * LEADING  # each further line of an order and the marks of its blanks
 CUT_WORDS = 119.0  # room for the words of a cut
-UNNAMED = {"the rest", "trim", "nothing"}  # what comes off or stays in hand and needs no word
+TRIM = "trim"
+UNNAMED = {"the rest", "nothing"}  # what stays in hand and needs no word
+GOES = "blanks to the wire, tagged remnants to the rack, trim to the bin"
 LABELS = {1: 13.0, 2: 11.5}  # pt, on slabs in one or two columns; never less than 9 (LEAST_LABEL)
 STRONG = Type("strong", 9.5)
 TAG = Type("strong", 12.0)
@@ -206,12 +209,22 @@ def _cuts(steps: Sequence[SawStep], unit: Unit) -> Iterator[Item]:
     """Yield a row for each cut; its words take as many lines as they need."""
     for step in steps:
         face, _, held = step.datum.partition(", ")
-        made = [words.removeprefix("remnant ") for words in (step.off, step.rest) if words not in UNNAMED]
-        words = f"{held}, makes {' + '.join(made)}" if made else f"{held}, trim off"
         lines = [(part, NOTE) for part in NOTE.lines(face, CUT_WORDS)]
-        lines += [(part, STRONG) for part in STRONG.lines(words, CUT_WORDS)]
+        lines += [(part, STRONG) for part in _made(held, step)]
         high = max(CUT, len(lines) * 11 + 4)
         yield Item(high, partial(_cut, step=step, lines=tuple(lines), high=high, unit=unit))
+
+
+def _made(held: str, step: SawStep) -> list[str]:
+    """Return what is cut and what that makes; trim is named where it comes off, or has room."""
+    made = [words.removeprefix("remnant ") for words in (step.off, step.rest) if words not in UNNAMED]
+    if made == [TRIM]:
+        return STRONG.lines(f"{held}, trim off", CUT_WORDS)
+    named, all_named = (
+        STRONG.lines(f"{held}, makes {' + '.join(words)}", CUT_WORDS)
+        for words in ([each for each in made if each != TRIM], made)
+    )
+    return all_named if len(all_named) <= len(named) else named
 
 
 def _cut(  # noqa: PLR0913 - a row is what it is
@@ -236,16 +249,18 @@ def _blanks(piece: SawPiece, unit: Unit) -> Iterator[Item]:
     """Yield the blanks by order, a pencil box for each."""
     for blanks in piece.blanks:
         lines = BOLD.lines(f"{blanks.order}: {blanks.marks}", LEFT_WIDTH)
-        row = Item(BLANKS + len(lines) * ORDER, partial(_blank_row, blanks=blanks, lines=tuple(lines), unit=unit))
+        row = Item(
+            BLANKS + 12 + (len(lines) - 1) * ORDER, partial(_blank_row, blanks=blanks, lines=tuple(lines), unit=unit)
+        )
         yield row if blanks is not piece.blanks[0] else _headed("blanks", row)
 
 
 def _blank_row(pen: Pen, x: float, y: float, *, blanks: SawBlanks, lines: tuple[str, ...], unit: Unit) -> None:
     for place, words in enumerate(lines):
         pen.text(x, y + 10 + ORDER * place, words, BOLD)
-    below = y + ORDER * len(lines)
+    below = y + 12 + ORDER * (len(lines) - 1)
     parts: Parts = (f"{blanks.qty} of ", *times(*sides(blanks.size, unit, "up")))
-    pen.text(x, below + 11, parts, MIXED.fitted(parts, LEFT_WIDTH))
+    pen.text(x, below + 12, parts, MIXED.fitted(parts, LEFT_WIDTH))
     pencil_boxes(pen, x, below + 15, blanks.qty, width=LEFT_WIDTH, size=11.0)
     pen.line(x, below + BLANKS - 1, x + LEFT_WIDTH, below + BLANKS - 1)
 
@@ -323,7 +338,9 @@ def _foot(pen: Pen, sheet: SawSheet, piece: SawPiece, code: str, page: str) -> N
     """Draw the yield, the cautions, lines for the pencil, the second barcode and the title block."""
     top = pen.height - FOOT + 4
     pen.line(LEFT, top, RIGHT, top, FRAME)
-    pen.text(LEFT, top + 13, _yield(piece), BOLD.fitted((_yield(piece),), WIDTH))
+    done = pen.text(LEFT, top + 13, _yield(piece), BOLD.fitted((_yield(piece),), WIDTH)) + 12
+    if NOTE.width((GOES,)) <= WIDTH - done:
+        pen.text(RIGHT, top + 13, GOES, NOTE, "end")
     y = pen.block(LEFT, top + 25, CAUTIONS, NOTE, width=WIDTH, most=3)
     blank_line(pen, LEFT, y + 14, "sawn by", 120)
     blank_line(pen, LEFT + 128, y + 14, "short or over", TITLE_LEFT - LEFT - 140)
@@ -338,7 +355,7 @@ def _foot(pen: Pen, sheet: SawSheet, piece: SawPiece, code: str, page: str) -> N
         ("page", page, 0.28),
         ("cuts", cuts, 0.16),
     )
-    second = ((f"printed, print {sheet.print_number}", by, 0.6), ("shop", sheet.shop, 0.4))
+    second = ((f"printed, {print_words(sheet.print_number)}", by, 0.6), ("shop", sheet.shop, 0.4))
     title_block(pen, TITLE_LEFT, pen.height - 96, (first, second))
 
 

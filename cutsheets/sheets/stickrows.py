@@ -28,6 +28,9 @@ SHORT_RUN = 2  # sticks: two such runs share a line
 INLINE = 4  # pencil boxes that fit behind a row; more take a row of their own
 
 
+MOST_LINES = 12  # of marks in a row: more would not go on a page
+
+
 def stick_items(worked: Worked, unit: Unit, width: float) -> Iterator[Item]:
     """Yield the runs as strips, then the rows of their sticks."""
     yield from _strips(one_a_mark(worked.sticks), unit, width)
@@ -99,7 +102,7 @@ def _piece_row(like: Like, unit: Unit, width: float, words: Callable[[End], str]
 def _marks(like: Like) -> tuple[Type, list[str]]:
     room = COLUMNS["count"] - 4
     kind = Type("strong", 14.0).fitted((name_marks(like.marks),), room)
-    return kind, kind.lines(name_marks(like.marks), room)
+    return kind.paragraph(name_marks(like.marks), room, MOST_LINES)
 
 
 def _sides_and_ends(pen: Pen, x: float, base: float, stick: Stick, *, unit: Unit, words: Callable[[End], str]) -> None:
