@@ -152,6 +152,15 @@ def test_a_remnant_goes_back_in_the_size_that_was_measured(act, opened, blank, b
     assert (piece.size_um, piece.place, piece.tag) == ((1_206_500, 609_600, 304_800), "rack 4", "R-0001")
 
 
+def test_after_a_remnant_is_put_back_the_saw_leads_to_its_tag_on_paper(act, at, opened, blank):
+    link = "/stock/tags/?tag=R-0001"
+    assert link not in at(ask="block", source=opened.pk).content.decode()
+    sizes = {"long": "47 1/2", "wide": "24", "high": "12", "place": "rack 4"}
+    answer = act("put-back", remnant=RunRemnant.objects.get().pk, order=blank.line.order.number, **sizes)
+    assert link in answer.content.decode()
+    assert link in at(ask="block", source=opened.pk).content.decode()
+
+
 @pytest.mark.parametrize(("long", "said"), [("47..2", "is not a length"), ("970", "cannot be larger than K-0001")])
 def test_a_wrong_size_is_asked_for_again_with_the_rest_kept(act, opened, words, long, said):
     sizes = {"long": long, "wide": "23", "high": "12", "place": "rack 4"}
