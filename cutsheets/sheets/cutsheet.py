@@ -1,6 +1,6 @@
 """The cut sheet of a line: what the wire needs, and no size but the foam's.
 
-The section or the views come out as large as the page lets them, to a stated scale with a bar to measure by; then the
+The section or the views come out as large as a page lets them, to a stated scale with a bar to measure by; then the
 kerf and the wire's settings, the sizes that the first piece must keep, the pieces with a box for each, and the faces
 where many sections come out of one blank. The code names the line, so that a scan opens it.
 """
@@ -31,9 +31,11 @@ from cutsheets.solids import Box, Face, View, Worked
 from cutsheets.units import Unit, say
 
 BESIDE_PARTS = 340.0  # of the first page: head and foot, cautions, name, stripe and the bar on the paper
-LEAST_PICTURE, GOOD_PICTURE = 200.0, 260.0  # so large that the pieces may stand on the same page
+GOOD_PICTURE = 330.0  # so high that all else may stand on the same page
 PART = 35.0  # the name of a part and what is clear below it
 FACE_HIGH = 300.0
+NOISE = 4  # places of a millimetre: sizes this near are one
+PER_PAGE = 2  # views, where there are several
 MOST_CHECKS = 8
 TEXT = 18.0  # figures of the picture
 STRIPE, BAR = 32.0, 30.0
@@ -85,14 +87,14 @@ def draw_cut_sheet(pen: Pen, sheet: CutSheet) -> None:
     )  # fmt: skip
     head = replace(sheet.head, line=line.number)
     below, pieces = (_settings(sheet), _first_piece(sheet)), tuple(_pieces(sheet))
-    room = pen.height - BESIDE_PARTS - _height(below)
-    beside = room - _height(pieces)
-    pictures = _pictures(sheet, beside if beside >= GOOD_PICTURE else max(LEAST_PICTURE, room))
+    page = pen.height - BESIDE_PARTS
+    room = page - _height((*below, *pieces))
+    pictures = _pictures(sheet, room if room >= GOOD_PICTURE else page)
     draw_order(pen, head, frame, (pictures, *below, *pieces, *_faces(sheet)))
 
 
 def _height(parts: Iterable[Part]) -> float:
-    return sum(PART + part.columns.height + sum(row.height for row in part.rows) for part in parts)
+    return sum(PART + part.intro.height + part.columns.height + sum(row.height for row in part.rows) for part in parts)
 
 
 # Pictures -------------------------------------------------------------------------------------------------------------
@@ -106,7 +108,8 @@ def _pictures(sheet: CutSheet, room: float) -> Part:
         (view.name, partial(_view, view=view, unit=unit)) for view in views
     ] or [("section", lambda text: profile_scene(line.worked, unit, look="cutter", text=text))]
     name = ", ".join(filter(None, (f"Line {line.worked.mark}: {line.what}", line.profile)))
-    rows = [*(_picture(title, build, unit, room) for title, build in named), Item(ROW, _true_bar)]
+    high = room / min(len(named), PER_PAGE)
+    rows = [*(_picture(title, build, unit, high) for title, build in named), Item(ROW, _true_bar)]
     return Part(name, tuple(rows), intro=Item(STRIPE, partial(_stripe, line=line)))
 
 
@@ -163,9 +166,19 @@ def _settings(sheet: CutSheet) -> Part:
     rows += words(f"{feed}; {wire.entry:g} min for each way in or out.", BOLD)
     rows += words(_hands(worked), BOLD)
     rows.append(Item(ROW, partial(_lines_to_write, names=("heat last used", "feed last used", "by, on"))))
-    for note in (sheet.line.note, *(note.text for note in worked.notes)):
-        rows += words(note)
-    return Part("At the wire", tuple(rows))
+    notes = (sheet.line.note, *(note.text for note in worked.notes))
+    return Part("At the wire", tuple(row for note in notes for row in words(note)), intro=_stacked(rows))
+
+
+def _stacked(items: Sequence[Item]) -> Item:
+    """Return items as one that no page breaks."""
+
+    def draw(pen: Pen, x: float, y: float) -> None:
+        for item in items:
+            item.draw(pen, x, y)
+            y += item.height
+
+    return Item(sum(item.height for item in items), draw)
 
 
 def _hands(worked: Worked) -> str:
@@ -191,30 +204,30 @@ def _first_piece(sheet: CutSheet) -> Part:
     unit = sheet.head.unit
     rows = [
         Item(ROW, partial(_check, name=name, size=size, tolerance=tolerance, unit=unit), row=True)
-        for name, size, tolerance in _sizes(sheet)
+        for size, (name, tolerance) in _sizes(sheet).items()
     ]
     return Part("First piece, foam: measure before you go on", tuple(rows), columns=table(CHECK))
 
 
-def _sizes(sheet: CutSheet) -> Iterator[tuple[str, float, float]]:
-    """Yield what is measured of the first piece, its size and its tolerance, mm; of a part its lengths by name."""
-    foam, length, section = sheet.line.worked.foam, sheet.length_tolerance, sheet.section_tolerance
-    stick = next(iter(sheet.line.worked.sticks), None)
-    if isinstance(foam, Face):
-        yield "depth of the section", foam.width, section
-        yield "height of the section", foam.height, section
-    else:
-        yield from (("width over all", foam.w, section), ("height over all", foam.h, section))
-    lengths = [
-        one for one in for_the_wire(sheet.line.worked.part) if one.of == "length" and isinstance(one.value, float)
-    ]
-    yield from ((one.label, one.value, section) for one in lengths[:MOST_CHECKS])
-    if stick is None:
-        yield "length", foam.l if isinstance(foam, Box) else 0.0, length
-        return
-    yield f"{stick.mark}, long point", stick.long, length
-    if (short := min(stick.front, stick.wall)) < stick.long:
-        yield f"{stick.mark}, short side", short, length
+def _sizes(sheet: CutSheet) -> dict[float, tuple[str, float]]:
+    """Return what is measured of the first piece: each size of its foam, mm, with its name and its tolerance.
+
+    A length that is measured as such keeps the tolerance of lengths, whatever else is as long.
+    """
+    worked, length, section = sheet.line.worked, sheet.length_tolerance, sheet.section_tolerance
+    foam = worked.foam
+    sides = ("depth of the section", "height of the section") if isinstance(foam, Face) else ("width", "height")
+    across = (foam.width, foam.height) if isinstance(foam, Face) else (foam.w, foam.h)
+    sizes = {round(size, NOISE): (name, section) for name, size in zip(sides, across, strict=True)}
+    named = [one for one in for_the_wire(worked.part) if one.of == "length" and isinstance(one.value, float)]
+    for one in named[:MOST_CHECKS]:
+        sizes.setdefault(round(one.value, NOISE), (one.label, section))
+    if not worked.sticks and isinstance(foam, Box):
+        return sizes | {round(foam.l, NOISE): ("length", length)}
+    first = worked.sticks[0]
+    ends = {round(min(first.front, first.wall), NOISE): f"{first.mark}, short side"}
+    ends[round(first.long, NOISE)] = f"{first.mark}, long point"
+    return sizes | {size: (name, length) for size, name in ends.items()}
 
 
 def _check(  # noqa: PLR0913 - a row is what it is

@@ -44,7 +44,7 @@ def test_the_shop_s_feed_and_tolerances_are_on_the_sheet(order, mina):
     WireFeed.objects.create(grade=line.grade, station=wire, feed=25.4 * 44)
     ShopRules.current()
     ShopRules.objects.update(length_tolerance=25.4, section_tolerance=0)
-    text = words(print_cut_sheets(order, mina))[0]
+    text = " ".join(words(print_cut_sheets(order, mina)))
     assert f"Feed 44 in a minute in Firm 1.5 on {wire}" in text
     stick = float(line.pieces.first().front) / 25.4
     assert f"{stick - 1:.0f}" in text.split("long point")[1]
