@@ -124,7 +124,11 @@ def _facts(line: PackedLine, coat: Coat, sheet: CoatSheet) -> Iterator[Item]:
     width = WIDTH - _picture(worked) - 14
     inch = " in" if unit == "in" else " mm"
     thick: Parts = ("Coat ", *length_parts(coat.thick, unit), f"{inch}: {coat.name}" if coat.name else inch)
-    yield _mixed(thick, width, 15.0)
+    if Type("strong", 11.0).width(thick) <= width:
+        yield _mixed(thick, width, 15.0)
+    else:
+        yield _mixed((*thick[:-1], inch), width, 15.0)
+        yield from words(coat.name, BOLD, width=width)
     yield from words(coat.faces, WORDS, width=width)
     yield from words(_bare_ends(worked), WORDS, width=width)
     if girth := _girth(worked):

@@ -213,8 +213,8 @@ def _names(head: OrderHead) -> list[tuple[float, str, Type]]:
     y = NAMES
     for text, largest in ((head.job, Type("strong", 16.0)), (head.customer + reference, Type("text", 12.0))):
         kind, lines = largest.paragraph(text, WIDTH, 2)
-        for line in lines:
-            y += kind.size * LEADING
+        for place, line in enumerate(lines):
+            y += kind.size * LEADING if place else largest.size * LEADING  # small ones do not move up into the barcode
             placed.append((y, line, kind))
     return placed
 

@@ -131,7 +131,7 @@ def _bundle(bundle: Bundle, unit: Unit) -> Iterator[Item]:
 
     def draw(pen: Pen, x: float, y: float) -> None:
         base = y + 14.5
-        pen.text(x + BUNDLES["line"], base, bundle.line.worked.mark, BOLD.fitted((bundle.line.worked.mark,), 32))
+        pen.label(x + BUNDLES["line"], base, bundle.line.worked.mark, BOLD, width=32)
         pen.text(x + BUNDLES["pieces"], base, (str(bundle.qty),), FIGURE)
         for number, line in enumerate(lines):
             pen.text(x + BUNDLES["marks"], base + number * kind.size * 1.15, line, kind)
