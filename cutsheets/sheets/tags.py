@@ -106,6 +106,7 @@ def tags_pdf(tags: Sequence[StockTag], grid: LabelGrid, *, start: int = 1, shop:
 
 def draw_tag(pen: Pen, cell: Cell, *, tag: StockTag, tied: bool = False) -> None:
     """Draw a tag: its number and grade, its size, its code and where it came from; `tied` with a place for the hole."""
+    pen.bookmark(f"Tag {tag.name}", 0)
     x = cell.x + (HOLE if tied else 0)
     if tied:
         _hole(pen, cell)
