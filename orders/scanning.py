@@ -109,7 +109,7 @@ def _order_answer(code: OrderCode, station: Station) -> Answer:
     if stop := stopped(order):
         return replace(stop, details=stop.details | {"letter": code.revision})
     if code.revision != revision_letter(order.revision):
-        return _other_sheet(order, code.revision)
+        return other_sheet(order, code.revision)
     at_saw = station.kind == Station.Kind.SAW
     counts = standing(order).counts
     answer = _saw_answer(order, counts) if at_saw else _cutter_answer(order, counts)
@@ -126,7 +126,7 @@ def _line_answer(answer: Answer, number: int, *, at_saw: bool) -> Answer:
     return replace(answer, details=answer.details | {"pick": first and first.pk})
 
 
-def _other_sheet(order: Order, letter: str) -> Answer:
+def other_sheet(order: Order, letter: str) -> Answer:
     """Answer a letter that is not in force: with what changed since, if it ever was."""
     now = revision_letter(order.revision)
     details: dict[str, Any] = {"letter": letter, "letter_now": now}

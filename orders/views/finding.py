@@ -3,9 +3,11 @@
 from django.http import Http404
 from django.urls import reverse
 
-from cutsheets.codes import OrderCode, ProfileCode, StockCode, read_code
+from cutsheets.codes import OrderCode, ProfileCode, StockCode, read_code, revision_letter
 from cutsheets.errors import CutsheetError
 from orders import repeats
+from orders.models import Order
+from orders.scanning import other_sheet
 from shop.tags import tag_of
 
 
@@ -26,6 +28,20 @@ def scanned(text: str, *, on: str = "") -> str:
         case ProfileCode():
             return _again(code, on)
     return ""
+
+
+def old_paper(text: str) -> str:
+    """Return what to say of the code of an order's sheet that is not in force, "" for any other text."""
+    try:
+        code = read_code(text)
+    except CutsheetError:
+        return ""
+    order = Order.objects.filter(number=code.number, revision__gt=0).first() if isinstance(code, OrderCode) else None
+    if order is None or code.revision == revision_letter(order.revision):
+        return ""
+    answer = other_sheet(order, code.revision)
+    changes = [f"{each['what']} {each['old']} is now {each['new']}" for each in answer.details.get("changes", ())]
+    return " ".join([answer.sentence, *(f"{change}." for change in changes)])
 
 
 def _again(code: ProfileCode, on: str) -> str:

@@ -21,7 +21,7 @@ from shop.refusals import Refused
 from shop.roles import DESK, EVERYONE, allowed
 from shop.views.asking import typed, whole, words, written
 
-from .finding import scanned
+from .finding import old_paper, scanned
 from .showing import figures, is_late, order_context
 
 PAGE = 50
@@ -33,6 +33,8 @@ def order_list(request):
     """List orders, newest first, found by number, customer, job or mark, and filtered by word or lateness."""
     find, wanted = typed(request, "q"), request.GET.get("word", "")
     if leads_to := scanned(find, on=typed(request, "on")):
+        if old := old_paper(find):
+            messages.error(request, old)
         return redirect(leads_to)
     orders = found(Order.objects.select_related("customer"), find)
     if wanted in WORDS:

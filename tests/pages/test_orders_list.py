@@ -94,3 +94,11 @@ def test_an_empty_shop_is_told_what_to_do_first(office, words):
 
 def test_the_floor_reads_the_list_but_takes_no_orders_down(floor, draft, words):
     assert "New order" not in words(floor.get("/orders/"))
+
+
+def test_old_paper_scanned_in_the_office_opens_its_order_and_says_what_changed(office, released, mina, words):
+    entry.save_line(released, {"coat": "1/4"}, mina, version=released.version, line=released.lines.get())
+    page = words(office.get("/orders/", {"q": make_sheet_code(released.number, "A")}, follow=True))
+    assert f"Sheet A of order {released.number} is old. Tear it up: sheet B is in force." in page
+    assert "is now" in page
+    assert "is old" not in words(office.get("/orders/", {"q": make_sheet_code(released.number, "B")}, follow=True))
