@@ -51,7 +51,7 @@ HEAD = OrderHead(
 UGLY = replace(
     HEAD, number=104182, revision="BD", print_number=12, printed_by="Bartholomew Featherstonehaugh",
     customer="Żółć & Σπύρος Παπαδόπουλος, Большая улица, третий двор, строение десять" + 9 * "W",
-    job="Nguyễn Thị Hương, Большой театр, западный фасад, Łódź, " + 65 * "W",
+    job="Nguyễn Thị Hương, Большой театр, западный фасад, Łódź" + 22 * " Ŵg",
     shop="Tern Point Foam Works of the Northern Peninsula and Isles", reference=40 * "W",
 )  # fmt: skip
 LINES = (CORNICE, COLUMNS, PANELS)

@@ -6,7 +6,7 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 import zxingcpp
 
-from cutsheets.sheets.barcodes import MODULE
+from cutsheets.sheets.barcodes import modules
 
 
 def document(data):
@@ -36,10 +36,10 @@ def codes(page, resolution):
 def quiet_zones_are_white(page, resolution=200):
     """Return whether ten modules on both sides of every code hold no ink, over the whole height of its bars."""
     sheet = picture(page, resolution)
-    zone = 10 * MODULE * resolution / 72
     for code in zxingcpp.read_barcodes(sheet):
         top, bottom = code.position.top_left.y, code.position.bottom_left.y
         left, right = code.position.top_left.x, code.position.top_right.x
+        zone = 10 * (right - left) / len(modules(code.text))
         for start, end in ((left - zone + 2, left - 2), (right + 3, right + zone - 2)):
             if sheet.crop((int(start), top, int(end), bottom)).getextrema()[0] == 0:
                 return False

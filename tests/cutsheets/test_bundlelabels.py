@@ -5,12 +5,13 @@ import re
 import pytest
 
 from cutsheets.errors import CutsheetError
+from cutsheets.sheets.barcodes import modules
 from cutsheets.sheets.bundlelabels import BundleLabels, bundle_grids, bundle_labels_pdf
 from cutsheets.sheets.labelgrids import GRIDS, grid_named
 from cutsheets.sheets.packing import make_bundles
 from cutsheets.sheets.packlist import say_weight
 from tests.cutsheets.packed_orders import HEAD, LINES, MANY, UGLY
-from tests.cutsheets.paper_reader import codes, document, letters, words
+from tests.cutsheets.paper_reader import codes, document, letters, quiet_zones_are_white, words
 
 BUNDLES = make_bundles(LINES, 6)
 
@@ -36,6 +37,20 @@ def test_every_code_is_read_from_a_print(grid, resolution):
     for head, wanted in ((HEAD, "BY4182CU"), (UGLY, "BY104182BDE")):
         page = document(bundle_labels_pdf(BundleLabels(head, MANY, 6), grid))[0]
         assert [code.text for code in codes(page, resolution)] == [wanted] * grid.per_page
+
+
+def test_the_code_keeps_ten_modules_of_white_on_its_own_label(grid):
+    """ISO/IEC 15417: a quiet zone of 10 modules on both sides; the next label may lie anywhere (memory)."""
+    page = document(bundle_labels_pdf(BundleLabels(UGLY, MANY, 6), grid))[0]
+    points = 72 / 300
+    found = sorted(codes(page, 300), key=lambda code: (code.position.top_left.y // 60, code.position.top_left.x))
+    assert len(found) == grid.per_page
+    for cell, code in zip(grid.cells(), found, strict=True):
+        left, right = code.position.top_left.x * points, code.position.top_right.x * points
+        quiet = 10 * (right - left) / len(modules(code.text))
+        assert cell.x <= left - quiet + 0.5
+        assert right + quiet <= cell.x + cell.width + 0.5
+        assert quiet_zones_are_white(page)
 
 
 def test_printing_begins_at_the_first_label_that_is_left():

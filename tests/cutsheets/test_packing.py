@@ -62,6 +62,15 @@ def test_the_coat_of_spliced_sticks_adds_up_to_the_faces_of_the_whole_run():
     assert sum(like.qty * like.coat for like in line.pieces) / IN**2 == pytest.approx(skin(504, 90, -45))
 
 
+def test_each_stick_of_a_run_has_the_coat_of_its_own_faces():
+    line = PackedLine(moulding(runs=[{"wall": 504, "left": OUTSIDE, "right": INSIDE}]), "", MESHED)
+    first, *middle, last = line.worked.sticks
+    assert of(line, first.mark).coat / IN**2 == pytest.approx(skin(first.wall / IN, 90, 0))
+    assert of(line, last.mark).coat / IN**2 == pytest.approx(skin(last.wall / IN, 0, -45))
+    for stick in middle:
+        assert of(line, stick.mark).coat / IN**2 == pytest.approx(skin(stick.wall / IN, 0, 0))
+
+
 def test_a_capped_end_is_coated_and_said_apart():
     porch = next(like for like in CORNICE.pieces if "cap" in like.ends)
     section = 5 * 2 + 3 * 5
@@ -69,14 +78,14 @@ def test_a_capped_end_is_coated_and_said_apart():
     assert porch.coat / IN**2 == pytest.approx(skin(42, 0, 90) + section)
 
 
-def test_the_coat_of_a_frame_is_girth_times_the_way_of_its_middle():
+def test_the_coat_of_a_side_of_a_frame_is_girth_times_the_way_of_its_middle():
     """Pappus: S = the length of the line × the way of its centroid (Larson & Edwards, Calculus, 7.6; memory)."""
     section = [[0, 0], [2, 0], [2, 5], [0, 5]]
     worked = work(kind="moulding", section=section, bare="wall", coat="1/8", frames=[{"width": 30, "height": 60}])
-    line = PackedLine(worked, "", MESHED)
+    head, leg = PackedLine(worked, "", MESHED).pieces
     middle = (2 * 0 + 5 * 2.5 + 2 * 5) / 9
-    way = 2 * (30 + 2 * middle) + 2 * (60 + 2 * middle)
-    assert sum(like.qty * like.coat for like in line.pieces) / IN**2 == pytest.approx(9 * way)
+    assert (head.qty, head.coat / IN**2) == (2, pytest.approx(9 * (30 + 2 * middle)))
+    assert (leg.qty, leg.coat / IN**2) == (2, pytest.approx(9 * (60 + 2 * middle)))
 
 
 def test_the_pieces_of_every_line_share_its_coat_and_its_weight():
