@@ -142,8 +142,9 @@ def _picture(name: str, build: Callable[[float], Scene], unit: Unit, high: float
 
 
 def _bar(pen: Pen, start: float, end: float, y: float) -> None:
+    """Draw a bar to measure by, from outer edge to outer edge."""
     pen.line(start, y, end, y, RULE)
-    for x in (start, end):
+    for x in (start + RULE / 2, end - RULE / 2):
         pen.line(x, y - 4, x, y + 4, RULE)
 
 
