@@ -214,11 +214,10 @@ def _over(run: CuttingRun) -> Answer:
     if new := replaced_by(run):
         opened = (RunSource.State.ON_SAW, RunSource.State.DONE)
         before, now = _to_open(run.sources.exclude(state__in=opened)), _to_open(new.sources.all())
+        now = now if now != before else "the same pieces, cut otherwise"
         changes = [{"what": "to open", "old": before, "new": now}] if before else []
-        instead = f": instead of {before} it opens {now}" if before else ""
         sentence = (
-            f"Plan {new.number} has replaced plan {run.number}{instead}. Tear this sheet up, take the sheet of the new "
-            "plan."
+            f"Plan {new.number} has replaced plan {run.number}. Tear this sheet up, take the sheet of the new plan."
         )
         return Answer("plan-replaced", sentence, run=run, details={"new": new.number, "changes": changes})
     if run.state == CuttingRun.State.VOID:

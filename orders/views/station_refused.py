@@ -44,7 +44,11 @@ def unknown(answer) -> dict:
     if raw.isdecimal() and len(raw) in CARTON:
         guess = f"{len(raw)} digits: this looks like the code of bought goods."
     title = TITLES.get(answer.code, "Unknown code")
-    return {"title": title, "advice": advice, "raw": raw or "nothing", "guess": guess}
+    changes = [
+        f"{each['what'].capitalize()} before: {each['old']}; now: {each['new']}."
+        for each in answer.details.get("changes", ())
+    ]
+    return {"title": title, "advice": advice, "raw": raw or "nothing", "guess": " ".join([guess, *changes]).strip()}
 
 
 def is_ours(raw: str) -> bool:

@@ -4,7 +4,7 @@ import pytest
 
 from cutsheets.codes import make_plan_code, make_sheet_code
 from orders import entry, planning, sawing
-from orders.models import Order, Scan
+from orders.models import Order, RunSource, Scan
 from orders.planning.working import work
 from orders.scanning import scan
 from shop import account
@@ -54,12 +54,20 @@ def replaced(shop, run, mina):
 def test_a_saw_sheet_of_a_replaced_plan_says_what_is_opened_instead(run, replaced, bo, page):
     new = replaced()
     answer = scan(make_plan_code(run.number, page), bo)
-    now = ", ".join(new.sources.values_list("piece__tag", flat=True))
     assert answer.code == "plan-replaced"
-    assert answer.details["changes"] == [{"what": "to open", "old": "K-0001, K-0002", "new": now}]
-    assert (
-        f"Plan {new.number} has replaced plan {run.number}: instead of K-0001, K-0002 it opens {now}" in answer.sentence
-    )
+    assert f"Plan {new.number} has replaced plan {run.number}." in answer.sentence
+    assert answer.details["changes"] == [
+        {"what": "to open", "old": "K-0001, K-0002", "new": "the same pieces, cut otherwise"}
+    ]
+
+
+def test_other_blocks_of_the_new_plan_are_named_a_few_of_them(shop, run, replaced, bo):
+    new = replaced()
+    for number in range(4, 9):
+        block = account.receive(f"K-000{number}", run.grade, HALF, bo)
+        RunSource.objects.create(run=new, position=number, piece=block)
+    [change] = scan(make_plan_code(run.number, 1), bo).details["changes"]
+    assert change["new"] == "K-0001, K-0002, K-0004, K-0005 and 3 more"
 
 
 def test_the_block_that_lies_open_goes_on_by_its_own_sheet(run, replaced, bo):

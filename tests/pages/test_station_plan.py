@@ -1,11 +1,12 @@
 """The saw follows a plan from block to block and from order to order, and never loses what lies on it."""
 
 import pytest
+from django.utils import timezone
 from floor_shop import BLOCK, plan_for, theatre
 
 from cutsheets.codes import make_plan_code, make_sheet_code
 from orders import moves, sawing
-from orders.models import Blank, RunBlank, RunSource
+from orders.models import Blank, CuttingRun, RunBlank, RunSource
 from shop import account
 from shop.acts import Act
 
@@ -142,3 +143,17 @@ def test_after_a_finished_block_the_station_goes_on_with_the_sizes_that_are_left
     count_last(floor, one, 2)
     sent = {"order": order.number, "pick": one.pk, "source": finished.pk}
     assert "Take K-0002, open it" in words(floor.post("/station/saw-1/finish/", sent, follow=True))
+
+
+def test_the_sheet_of_a_replaced_plan_says_what_is_opened_now(floor, shop, words):
+    run = plan_for(shop, theatre(shop), tags=("K-0001", "K-0002"), remnant="")
+    CuttingRun.objects.filter(pk=run.pk).update(state="void")
+    new = CuttingRun.objects.create(
+        number=run.number + 1, grade=run.grade, state="accepted", asked={"instead_of": run.number},
+        accepted_at=timezone.now(),
+    )  # fmt: skip
+    block = account.receive("K-0003", run.grade, BLOCK, Act(shop.people["raf"]))
+    RunSource.objects.create(run=new, position=1, piece=block)
+    page = words(floor.post("/station/saw-1/scan/", {"raw": make_plan_code(run.number, 1), "scan_id": "s1"}))
+    assert f"Plan {new.number} has replaced plan {run.number}." in page
+    assert "To open before: K-0001, K-0002; now: K-0003." in page
