@@ -117,8 +117,9 @@ def _sides_and_ends(pen: Pen, x: float, base: float, stick: Stick, *, unit: Unit
         lines = face.lines(words(end), END)
         if len(lines) > 1:
             face, lines = replace(face, size=LEAST).paragraph(words(end), END, 2)
-        for back, line in enumerate(reversed(lines)):
-            pen.text(x + COLUMNS[column], base + (2.2 if len(lines) > 1 else 0) - LEAST * back, line, face)
+        low = base + (2.2 if len(lines) > 1 else 0)
+        for above, line in zip(range(len(lines) - 1, -1, -1), lines, strict=True):
+            pen.text(x + COLUMNS[column], low - LEAST * above, line, face)
 
 
 def _short_side(stick: Stick, unit: Unit) -> tuple[str, Parts]:
