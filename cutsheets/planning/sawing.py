@@ -26,7 +26,7 @@ from cutsheets.planning.shelves import shelves
 from cutsheets.stock import volume
 
 # Shares of the work, counted in boxes that are filled, and all other numbers here: found by trial.
-SHARES = {"restart": 0.04, "refill": 0.1, "mend": 0.06, "aim": 0.12, "exchange": 0.6, "combine": 0.08}
+SHARES = {"restart": 0.02, "refill": 0.1, "mend": 0.12, "aim": 0.06, "exchange": 0.6, "combine": 0.08}
 IDLE = 500  # boxes that a way with nothing to do counts as: others then come to their turn
 NEW = 0.25  # share of the aims that are new, others are followed further
 SLICE = 100  # rounds without coming closer in which an aim is followed before another may come to its turn
