@@ -210,7 +210,12 @@ def as_printed(text: str) -> str:
     shown = re.sub(r"\s", " ", unicodedata.normalize("NFC", text))
     if LEFTWARD.search(shown):
         shown = str(get_display(ARABIC.reshape(shown), base_dir="L"))
-    return shown if shown.isprintable() else "".join(c for c in shown if unicodedata.category(c) not in UNSEEN)
+    return seen(shown)
+
+
+def seen(text: str) -> str:
+    """Return a text without the characters that nobody sees and no file can hold."""
+    return text if text.isprintable() else "".join(c for c in text if unicodedata.category(c) not in UNSEEN)
 
 
 def _word_runs(word: str, names: tuple[str, ...]) -> list[tuple[str, str]]:

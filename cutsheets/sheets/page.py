@@ -15,7 +15,7 @@ from typing import Literal
 from reportlab.lib.units import inch, mm
 from reportlab.pdfgen.canvas import Canvas
 
-from cutsheets.drawings.lettering import CAP, Face, Parts, text_width, typeset
+from cutsheets.drawings.lettering import CAP, Face, Parts, seen, text_width, typeset
 from cutsheets.drawings.pdf import DASH, draw_scene, draw_setting
 from cutsheets.drawings.scene import Anchor, Scene
 
@@ -123,11 +123,11 @@ class Pen:
     def __init__(self, size: Paper, *, title: str, author: str, subject: str) -> None:
         self.width, self.height = SIZES[size]
         self._held = BytesIO()
-        self._bookmarks = 0
+        self._bookmarks, self._level = 0, -1
         self.canvas = Canvas(self._held, pagesize=SIZES[size], invariant=1, pageCompression=1)
-        self.canvas.setTitle(title)
-        self.canvas.setAuthor(author)
-        self.canvas.setSubject(subject)
+        self.canvas.setTitle(seen(title))
+        self.canvas.setAuthor(seen(author))
+        self.canvas.setSubject(seen(subject))
         self.canvas.setCreator("Blockyard")
 
     @property
@@ -140,11 +140,12 @@ class Pen:
         self.canvas.showPage()
 
     def bookmark(self, title: str, level: int = 0) -> None:
-        """Name this page in the reader's list of bookmarks; a level may be one deeper than the one before."""
+        """Name this page in the reader's list of bookmarks, at most one level deeper than the one before."""
         self._bookmarks += 1
+        self._level = min(level, self._level + 1)
         key = f"bookmark {self._bookmarks}"
         self.canvas.bookmarkPage(key)
-        self.canvas.addOutlineEntry(title, key, level)
+        self.canvas.addOutlineEntry(seen(title), key, self._level)
         self.canvas.showOutline()
 
     def finish(self) -> bytes:

@@ -9,6 +9,7 @@ import zxingcpp
 from barcode.charsets.code128 import CODES
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import ImageDraw, ImageFilter
 from reportlab.pdfgen.canvas import Canvas
 
 from cutsheets.codes import make_plan_code, make_sheet_code, make_stock_code, revision_letter
@@ -24,7 +25,8 @@ from cutsheets.sheets.barcodes import (
     modules,
     symbol_width,
 )
-from tests.cutsheets.worn_paper import WORN, clean, worn
+from tests.cutsheets.bar_grade import grade
+from tests.cutsheets.worn_paper import WORN, clean, printed, worn
 
 START = {"A": 103, "B": 104, "C": 105}
 # A few symbols of ISO/IEC 15417, Table 1 (from memory); the rest is covered by the decoder below.
@@ -174,3 +176,39 @@ def test_the_same_bars_twice_are_the_same_bytes():
     assert (
         page_with(Barcode("BY1A0", 60, 40, 45), 100).tobytes() == page_with(Barcode("BY1A0", 60, 40, 45), 100).tobytes()
     )
+
+
+def bars_alone(text, module, resolution):
+    """Return the bars of a printed symbol with their quiet zones, without the words below, and the dots of a module."""
+    picture, scale = printed(text, module, resolution)
+    dark = [row for row in range(picture.height) if picture.crop((0, row, picture.width, row + 1)).getextrema()[0] == 0]
+    high = round(least_height(text, module) / 72 * resolution)
+    return picture.crop((0, dark[0] + 1, picture.width, dark[0] + high - 1)), scale.module
+
+
+@pytest.mark.parametrize("resolution", [300, 600])
+@pytest.mark.parametrize("module", [MODULES[0], MODULES[-1]])
+def test_the_symbol_is_of_the_best_grade(module, resolution):
+    """ISO/IEC 15416 (from memory): 3.5 and more is grade A."""
+    for text in ("BY4182CU", "BR0231G", "BY104182BDE"):
+        assert grade(*bars_alone(text, module, resolution))[0] >= 3.5
+
+
+def test_a_printer_of_203_dots_an_inch_needs_the_large_module():
+    """10 mil are 2.03 of its dots, so that a bar of one module comes out as two or three: read, but of a poor grade."""
+    assert grade(*bars_alone("BR0231G", MODULES[0], 203))[0] >= 3.5
+    assert grade(*bars_alone("BR0231G", MODULES[-1], 203))[0] < 2.5
+
+
+def test_pale_blurred_and_speckled_bars_get_a_lower_grade():
+    """The estimate sees what is wrong: contrast, modulation, defects."""
+    bars, module = bars_alone("BY4182CU", MODULES[0], 600)
+    pale = bars.point(lambda value: 105 + value * 45 // 255)
+    blurred = bars.filter(ImageFilter.GaussianBlur(0.5 * module))
+    specked = bars.copy()
+    first = min(left for left in range(bars.width) if bars.getpixel((left, 5)) == 0)
+    ImageDraw.Draw(specked).rectangle((first + 0.7 * module, 0, first + 1.1 * module, bars.height), fill=255)
+    grades = {name: grade(each, module) for name, each in (("pale", pale), ("blurred", blurred), ("specked", specked))}
+    assert all(found < 3 for found, _ in grades.values())
+    assert grades["pale"][1][0]["grades"]["contrast"] <= 1
+    assert grades["blurred"][1][0]["grades"]["modulation"] <= 2

@@ -1,13 +1,20 @@
 """The file as a reader's program gets it: bookmarks, words, fonts, the same bytes twice."""
 
 import unicodedata
+from io import BytesIO
 
+import pikepdf
 import pytest
+from reportlab.lib.units import mm
 
 from cutsheets.drawings.lettering import as_printed, font, font_runs
+from cutsheets.drawings.scene import Polygon, Scene
 from cutsheets.sheets.furniture import print_words
 from cutsheets.sheets.page import BOLD, LEFT, WORDS, Pen
-from tests.cutsheets.paper_reader import document, words
+from cutsheets.sheets.sawsheet import saw_sheet_pdf
+from cutsheets.sheets.traveller import traveller_pdf
+from tests.cutsheets.paper_reader import document, picture, words
+from tests.cutsheets.paper_samples import FULL_SAW_SHEET, LONG_SHEET
 
 
 def new_pen(page="letter", **more):
@@ -25,6 +32,62 @@ def test_bookmarks_name_their_pages_in_the_order_of_the_paper():
     pen.bookmark("Plan 119")
     found = [(mark.level, mark.get_title(), mark.get_dest().get_index()) for mark in document(pen.finish()).get_toc()]
     assert found == [(0, "Plan 118", 0), (1, "Łódź, Большой театр", 0), (1, "order 4182 C", 1), (0, "Plan 119", 3)]
+
+
+def test_a_bookmark_is_never_more_than_one_level_deeper_than_the_one_before():
+    pen = new_pen()
+    pen.bookmark("line A", 1)
+    pen.bookmark("page 2", 3)
+    assert [mark.level for mark in document(pen.finish()).get_toc()] == [0, 1]
+
+
+MAKE = {"traveller": lambda: traveller_pdf(LONG_SHEET), "saw sheet": lambda: saw_sheet_pdf(FULL_SAW_SHEET, "a4")}
+
+
+@pytest.mark.parametrize("make", MAKE.values(), ids=MAKE)
+def test_a_file_is_sound_and_says_what_it_is(make):
+    """pikepdf opens a file through qpdf; `check` is what `qpdf --check` does."""
+    with pikepdf.open(BytesIO(make())) as file:
+        assert file.check_pdf_syntax() == []
+        said = {name: str(file.docinfo[name]) for name in ("/Title", "/Author", "/Subject", "/Creator")}
+        assert all(said.values())
+        assert said["/Creator"] == "Blockyard"
+
+
+@pytest.mark.parametrize("make", MAKE.values(), ids=MAKE)
+def test_every_font_is_in_the_file_and_says_what_its_letters_are(make):
+    with pikepdf.open(BytesIO(make())) as file:
+        fonts = [each for each in file.objects if isinstance(each, pikepdf.Dictionary) and each.get("/Type") == "/Font"]
+        own = [font for font in fonts if "Blockyard" in str(font.get("/BaseFont"))]
+        assert own
+        assert all("/FontFile2" in font["/FontDescriptor"] and "/ToUnicode" in font for font in own)
+
+
+@pytest.mark.parametrize("make", MAKE.values(), ids=MAKE)
+def test_the_same_input_is_the_same_bytes(make):
+    assert make() == make()
+
+
+@pytest.mark.parametrize("title", ["Żółć 東京 محمد", "(a\\b) <c> %d", "", "x" * 3000, "a\x00b\ud800"])
+def test_any_title_makes_a_sound_file(title):
+    pen = new_pen(title=title, author=title, subject=title)
+    pen.bookmark(title)
+    with pikepdf.open(BytesIO(pen.finish())) as file:
+        assert file.check_pdf_syntax() == []
+
+
+@pytest.mark.parametrize("page", ["letter", "a4"])
+def test_a_hundred_millimetres_on_paper_are_a_hundred_millimetres(page):
+    """Measured on the picture of the page at 1,200 dots an inch, whose sizes are those of ISO 216 and ANSI Y14.1."""
+    pen = new_pen(page)
+    bar = Polygon((((0, 0), (100, 0), (100, 10), (0, 10)),), fill="stripe", role=None)
+    pen.scene(Scene((bar,)), 60, 60, 100 * mm, 10 * mm)
+    paper = document(pen.finish())[0]
+    dots = picture(paper, 1200).point(lambda value: 255 - value).getbbox()
+    assert (dots[2] - dots[0]) / 1200 * 25.4 == pytest.approx(100, abs=0.2)
+    assert (dots[3] - dots[1]) / 1200 * 25.4 == pytest.approx(10, abs=0.2)
+    sides = [side / 72 * 25.4 for side in paper.get_size()]
+    assert sides == pytest.approx({"a4": [210, 297], "letter": [215.9, 279.4]}[page], abs=0.05)
 
 
 def test_a_second_print_says_that_it_is_a_reprint():
