@@ -1,0 +1,98 @@
+"""Names, notes and marks of any length and script: on every sheet they stay on the page and off each other."""
+
+from datetime import date
+
+import pytest
+
+from cutsheets.sheets.coatsheet import CoatSheet, coat_sheet_pdf
+from cutsheets.sheets.confirmation import confirmation_pdf
+from cutsheets.sheets.dayreport import day_report_pdf
+from cutsheets.sheets.labelgrids import GRIDS
+from cutsheets.sheets.packingslip import PackingSlip, packing_slip_pdf
+from cutsheets.sheets.packlist import PackList, pack_list_pdf
+from cutsheets.sheets.page import WORDS, Pen
+from cutsheets.sheets.quote import quote_pdf
+from cutsheets.sheets.sawsheet import saw_sheet_pdf
+from cutsheets.sheets.tags import StockTag, tags_pdf
+from cutsheets.sheets.traveller import traveller_pdf
+from cutsheets.solids import Box
+from tests.cutsheets.office_samples import CONFIRMATION, DAY, QUOTE
+from tests.cutsheets.packed_orders import HEAD, LINES
+from tests.cutsheets.paper_reader import document, quiet_zones_are_white
+from tests.cutsheets.paper_samples import FULL_SAW_SHEET, LONG_SHEET, SHEET
+from tests.cutsheets.text_boxes import overlaps, text_boxes, with_names
+
+CLEAR = 4.5 / 25.4 * 72
+# Not names: codes, choices, and what is worked out of marks.
+KEEP = {
+    *("revision", "replaces", "pattern", "unit", "kind", "operations", "part", "run", "axis", "action"),
+    *("opened", "views", "figures", "frames", "sprung"),
+}
+NAMES = {
+    "long": "Nguyễn Văn Đặng & Łukasz Żółć ask: keep the northern pieces apart, please. " * 9,
+    "wide": "W" * 150,
+    "thin": "i" * 700,
+    "Arabic": "محمد الحسن وأولاده للمقاولات " * 8,
+    "Chinese": "東京株式会社建設工業" * 15,
+    "marks on marks": ("Z" + "\u0301\u0327\u0323\u0308" * 6) * 30,
+    "signs": "&<b>\"'%s{}\\()[]|~^`$#@!?*/;:=+ " * 6,
+    "unseen": "a\nb\tc\x00\u202e\u200bd\n" * 30,
+    "none": "",
+}
+TAG = StockTag(
+    "remnant", 1234567, "R-1234567", "Firm 1.5 FR", "two", Box(2438.4, 490.5, 285.75), "in", date(2026, 11, 24),
+    parent="K-2207", lot="L-88", place="rack 4",
+)  # fmt: skip
+SHEETS = {
+    "traveller": (traveller_pdf, SHEET),
+    "long traveller": (traveller_pdf, LONG_SHEET),
+    "saw sheet": (saw_sheet_pdf, FULL_SAW_SHEET),
+    "coat sheet": (coat_sheet_pdf, CoatSheet(HEAD, LINES)),
+    "pack list": (pack_list_pdf, PackList(HEAD, LINES, 6)),
+    "packing slip": (packing_slip_pdf, PackingSlip(HEAD, LINES, 6, "Mina O., 555 0100")),
+    "quote": (quote_pdf, QUOTE),
+    "confirmation": (confirmation_pdf, CONFIRMATION),
+    "day report": (day_report_pdf, DAY),
+}
+
+
+def faults(data, clear=CLEAR):
+    """Return what is printed over something else or nearer to the edge than that."""
+    found = []
+    for number, page in enumerate(document(data), 1):
+        wide, high = page.get_size()
+        found += [(number, one.text, other.text) for one, other in overlaps(page)]
+        for each in text_boxes(page):
+            box = each.box
+            if min(box.left, box.bottom, wide - box.right, high - box.top) < clear - 1:
+                found.append((number, each.text))
+    return found
+
+
+@pytest.mark.parametrize("name", NAMES.values(), ids=NAMES)
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_names_of_any_length_and_script_stay_on_the_page_and_off_each_other(sheet, name):
+    make, value = SHEETS[sheet]
+    assert not faults(make(with_names(value, name, KEEP)))
+
+
+@pytest.mark.parametrize("sheet", ["long traveller", "saw sheet", "pack list"])
+def test_names_of_any_length_leave_the_white_beside_the_bars_alone(sheet):
+    make, value = SHEETS[sheet]
+    pages = document(make(with_names(value, NAMES["long"], KEEP), "a4"))
+    assert all(quiet_zones_are_white(page) for page in pages)
+
+
+# A tag's name is the shop's own number; the rest is typed.
+@pytest.mark.parametrize("name", NAMES.values(), ids=NAMES)
+@pytest.mark.parametrize("grid", ["tag-4x2", "tag-a7"])
+def test_names_of_any_length_and_script_stay_on_a_tag(grid, name):
+    assert not faults(tags_pdf([with_names(TAG, name, {*KEEP, "name"})], GRIDS[grid]), clear=3)
+
+
+def test_what_is_over_something_else_or_over_the_edge_is_found():
+    pen = Pen("letter", title="", author="", subject="")
+    pen.text(100, 100, "over", WORDS)
+    pen.text(110, 104, "each other", WORDS)
+    pen.text(600, 200, "beyond", WORDS)
+    assert faults(pen.finish()) == [(1, "over", "eachother"), (1, "beyond")]
