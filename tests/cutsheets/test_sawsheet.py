@@ -129,3 +129,41 @@ def test_a_sheet_without_a_piece_is_refused():
     with pytest.raises(CutsheetError) as caught:
         saw_sheet_pdf(replace(SAW_SHEET, pieces=()))
     assert caught.value.code == "sheet-empty"
+
+
+def late_skin():
+    """A block whose skin comes off late: 7/16 in off each bar and slab first, then off the far side with the last."""
+    low, cores = 0.4375, (2, 11.5, ("blank", "A1"), (2, 11.5, ("blank", "A2"), ("waste", "trim")))
+    slabs = (2, low, ("waste", "trim"), cores)
+    bars = (1, low, ("waste", "trim"), (1, 47, (1, 12, slabs, ("remnant", "R-0500")), ("waste", "trim")))
+    return opened("F-2211", (96, 48, 24.5), bars)
+
+
+def test_skin_that_comes_off_late_is_a_numbered_cut_where_it_comes_off():
+    """Every setting is the size that stays between fence and blade: 7/16 of skin, then 47, then 12 of the bar."""
+    piece = replace(SAW_PIECE, opened=late_skin())
+    (text,) = words(saw_sheet_pdf(replace(SAW_SHEET, pieces=(piece,))))
+    plain_text = re.sub(r"(?<=\d)(?=16\b)", " ", text)
+    for row in (
+        r"1 Rip 7 16 from the straight edge the block, trim off",
+        r"2 Rip 47 from the straight edge the block, makes bar 1",
+        r"3 Rip 12 from the straight edge bar 1, makes bar 2 \+ R-0500",
+        r"4 Slab 7 16 up from the table bar 2, trim off",
+        r"6 Slab 11 1 ?2 up from the table bar 2, makes A2",
+    ):
+        assert re.search(row, plain_text), row
+
+
+def test_every_setting_is_a_part_s_own_size_and_never_a_sum():
+    """Walked through the block by hand: what comes off a cut is its setting, whatever came off before."""
+    for each in (late_skin(), BLOCK, BUSY):
+        for step in each.steps:
+            inside = [leaf for leaf in each.placed if leaf.pos[step.axis] >= step.pos[step.axis]]
+            ends = {leaf.pos[step.axis] + leaf.size[step.axis] - step.pos[step.axis] for leaf in inside}
+            assert step.at_um in ends
+
+
+def test_the_sheet_says_where_everything_goes_and_that_it_is_a_reprint():
+    (text,) = words(saw_sheet_pdf(replace(SAW_SHEET, print_number=3)))
+    assert "blanks to the wire, tagged remnants to the rack, trim to the bin" in text
+    assert "reprint 3" in text
