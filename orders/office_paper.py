@@ -103,9 +103,9 @@ def _line(line: Line, shop: ShopFigures, rules: ShopRules) -> OfferLine:
 
 def _finished(line: Line, worked: Worked) -> str:
     of, unit = worked.finished, line.order.unit
-    sides, order = ((of.width, of.height), "deep × high")
-    if isinstance(of, Box):
-        sides, order = ((of.l, of.w, of.h), "long × wide × high")
+    sides, order = (
+        ((of.l, of.w, of.h), "long × wide × high") if isinstance(of, Box) else ((of.width, of.height), "deep × high")
+    )
     return f"finished {' × '.join(say(side, unit) for side in sides)} {unit}, {order}"
 
 
