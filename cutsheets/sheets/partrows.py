@@ -21,7 +21,7 @@ from cutsheets.solids import Figure, View, Worked
 from cutsheets.units import Unit
 
 VIEW_TEXT = 15.2  # figures of a view: the digits of their fractions and the words come out above 9 pt
-SUFFERS = 0.4  # of its size alone on a page: a view that came out smaller has a page of its own
+SUFFERS = 0.33  # of its size alone on a page: a view that came out smaller has a page of its own
 LONG_SCALE = "scale 1 : 100"
 GAP, NAME = 6.0, 13.0  # between two views, and below each for its name
 COLUMNS = {"piece": 0.0, "count": 46.0, "long": 68.0, "part": 134.0}
