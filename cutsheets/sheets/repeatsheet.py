@@ -103,8 +103,7 @@ def _header(pen: Pen, sheet: RepeatSheet) -> None:
     """Draw the profile's code, its revision and its barcode, then its name."""
     end = RIGHT - 2 * QUIET * MODULE - bars_width(sheet.barcode) - 8
     barcode_at_right(pen, sheet.barcode, 27, 50)
-    kind = Type("figures", 64.0).fitted((sheet.code,), end - LEFT - 60)
-    x = LEFT + pen.text(LEFT, 76, sheet.code, kind) + 10
+    x = LEFT + pen.label(LEFT, 76, sheet.code, Type("figures", 64.0), width=end - LEFT - 60) + 10
     pen.box(x, 29, 46, 46, 2.4)
     letter = Type("figures", 36.0).fitted((sheet.revision,), 40)
     pen.text(x + 23, 52 + CAP * letter.size / 2, sheet.revision, letter, "middle")

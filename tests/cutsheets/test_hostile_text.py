@@ -1,17 +1,20 @@
 """Names, notes and marks of any length and script: on every sheet they stay on the page and off each other."""
 
-from datetime import date
+from datetime import date, datetime
 
 import pytest
 
+from cutsheets.drawings.scene import Polygon, Scene
 from cutsheets.sheets.coatsheet import CoatSheet, coat_sheet_pdf
 from cutsheets.sheets.confirmation import confirmation_pdf
+from cutsheets.sheets.cutsheet import CutSheet, Wire, cut_sheets_pdf
 from cutsheets.sheets.dayreport import day_report_pdf
 from cutsheets.sheets.labelgrids import GRIDS
 from cutsheets.sheets.packingslip import PackingSlip, packing_slip_pdf
 from cutsheets.sheets.packlist import PackList, pack_list_pdf
 from cutsheets.sheets.page import WORDS, Pen
 from cutsheets.sheets.quote import quote_pdf
+from cutsheets.sheets.repeatsheet import RepeatSheet, repeat_sheet_pdf
 from cutsheets.sheets.sawsheet import saw_sheet_pdf
 from cutsheets.sheets.tags import StockTag, tags_pdf
 from cutsheets.sheets.traveller import traveller_pdf
@@ -19,13 +22,13 @@ from cutsheets.solids import Box
 from tests.cutsheets.office_samples import CONFIRMATION, DAY, QUOTE
 from tests.cutsheets.packed_orders import HEAD, LINES
 from tests.cutsheets.paper_reader import document, quiet_zones_are_white
-from tests.cutsheets.paper_samples import FULL_SAW_SHEET, LONG_SHEET, SHEET
+from tests.cutsheets.paper_samples import FULL_SAW_SHEET, LONG_LINE, LONG_SHEET, SHEET
 from tests.cutsheets.text_boxes import overlaps, text_boxes, with_names
 
 CLEAR = 4.5 / 25.4 * 72
 # Not names: codes, choices, and what is worked out of marks.
 KEEP = {
-    *("revision", "replaces", "pattern", "unit", "kind", "operations", "part", "run", "axis", "action"),
+    *("revision", "replaces", "pattern", "unit", "kind", "operations", "part", "run", "axis", "action", "sides"),
     *("opened", "views", "figures", "frames", "sprung"),
 }
 NAMES = {
@@ -43,15 +46,25 @@ TAG = StockTag(
     "remnant", 1234567, "R-1234567", "Firm 1.5 FR", "two", Box(2438.4, 490.5, 285.75), "in", date(2026, 11, 24),
     parent="K-2207", lot="L-88", place="rack 4",
 )  # fmt: skip
+PROFILE = RepeatSheet(
+    number=14, code="TP-14", name="Crown cornice", revision="B", unit="in", size=(100, 50), sides=("deep", "high"),
+    picture=lambda text: Scene((Polygon((((0, 0), (100, 0), (100, 50), (0, 50)),)),)), usual=("Cut as moulding.",),
+    shop="Tern Point", printed=datetime(2026, 11, 28, 14, 2), printed_by="Mina O.", grade="Firm 1.5", pattern="two",
+)  # fmt: skip
 SHEETS = {
     "traveller": (traveller_pdf, SHEET),
     "long traveller": (traveller_pdf, LONG_SHEET),
     "saw sheet": (saw_sheet_pdf, FULL_SAW_SHEET),
+    "cut sheet": (
+        lambda sheet: cut_sheets_pdf([sheet]),
+        CutSheet(HEAD, LONG_LINE, Wire("Cutter 1", 1400, 0.5), 3, 1.5),
+    ),
     "coat sheet": (coat_sheet_pdf, CoatSheet(HEAD, LINES)),
     "pack list": (pack_list_pdf, PackList(HEAD, LINES, 6)),
     "packing slip": (packing_slip_pdf, PackingSlip(HEAD, LINES, 6, "Mina O., 555 0100")),
     "quote": (quote_pdf, QUOTE),
     "confirmation": (confirmation_pdf, CONFIRMATION),
+    "repeat sheet": (repeat_sheet_pdf, PROFILE),
     "day report": (day_report_pdf, DAY),
 }
 
