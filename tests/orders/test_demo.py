@@ -7,11 +7,13 @@ import pytest
 from django.contrib.auth.password_validation import validate_password
 from django.core.management import call_command
 from django.utils import timezone
+from pypdfium2 import PdfDocument
 
 from cutsheets.drawings.part import part_scenes
 from cutsheets.grades import C578
 from cutsheets.kinds import KINDS
-from cutsheets.units import KG_M3_PER_PCF
+from cutsheets.units import KG_M3_PER_PCF, read_length
+from orders import cut_paper, office_paper, packing, travellers
 from orders.demo import PEOPLE, load
 from orders.demo.week import workday
 from orders.lines import work_out
@@ -19,6 +21,7 @@ from orders.models import CuttingRun, Line, Move, Order, Print, Scan
 from orders.standing import standings, with_word
 from orders.workflow import WORDS
 from shop import account
+from shop.acts import Act
 from shop.models import DayClose, Grade, Person, StockMove, StockPiece
 
 
@@ -118,3 +121,23 @@ def test_the_demo_holds_an_order_of_every_kind_with_its_picture():
     drawn = {line.kind: part_scenes(work_out(line), line.order.unit) for line in Line.objects.select_related("order")}
     assert drawn.keys() == KINDS.keys()
     assert all(drawn.values())
+
+
+SHEETS = {
+    "traveller": travellers.print_traveller, "cut sheets": cut_paper.print_cut_sheets,
+    "coat sheet": packing.print_coat_sheet, "pack list": packing.print_pack_list,
+    "packing slip": packing.print_packing_slip, "confirmation": office_paper.print_confirmation,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_every_sheet_of_an_order_prints_for_every_kind_of_part(sheet):
+    act, printed = Act(Person.objects.get(username="raf")), set()
+    numbers = [number for number, word in words().items() if word in ("released", "in work")]
+    coated = {
+        line.order.number for line in Line.objects.select_related("order") if read_length(line.coat, line.order.unit)
+    }
+    for order in Order.objects.filter(number__in=coated & {*numbers} if sheet == "coat sheet" else numbers):
+        assert len(PdfDocument(SHEETS[sheet](order, act)))
+        printed |= {line.kind for line in order.lines.all()}
+    assert printed >= KINDS.keys() - {"mould", "wing", "panel"}  # those are drafts, or done
