@@ -222,7 +222,7 @@ def _sizes(sheet: CutSheet) -> dict[float, tuple[str, float]]:
     sizes = {round(size, NOISE): (name, section) for name, size in zip(sides, across, strict=True)}
     named = [one for one in for_the_wire(worked.part) if one.of == "length" and isinstance(one.value, float)]
     for one in named[:MOST_CHECKS]:
-        sizes.setdefault(round(one.value, NOISE), (one.label, section))
+        sizes[round(one.value, NOISE)] = one.label, section  # "largest diameter" says more than "height"
     if not worked.sticks and isinstance(foam, Box):
         return sizes | {round(foam.l, NOISE): ("length", length)}
     first = worked.sticks[0]
