@@ -217,8 +217,10 @@ def _sizes(sheet: CutSheet) -> dict[float, tuple[str, float]]:
     """
     worked, length, section = sheet.line.worked, sheet.length_tolerance, sheet.section_tolerance
     foam = worked.foam
-    sides = ("depth of the section", "height of the section") if isinstance(foam, Face) else ("width", "height")
-    across = (foam.width, foam.height) if isinstance(foam, Face) else (foam.w, foam.h)
+    if isinstance(foam, Face):
+        sides, across = ("depth of the section", "height of the section"), (foam.width, foam.height)
+    else:
+        sides, across = ("wide, as it lies", "high, as it lies"), (foam.w, foam.h)
     sizes = {round(size, NOISE): (name, section) for name, size in zip(sides, across, strict=True)}
     named = [one for one in for_the_wire(worked.part) if one.of == "length" and isinstance(one.value, float)]
     for one in named[:MOST_CHECKS]:
