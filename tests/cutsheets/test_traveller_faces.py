@@ -60,8 +60,12 @@ def pdf(worked):
     return traveller_pdf(sheet)
 
 
+def is_number(shape):
+    return isinstance(shape, Text) and isinstance(shape.parts[0], str) and shape.parts[0].isdecimal()
+
+
 def numbers_of(scene):
-    return [shape.parts[0] for shape in scene.shapes if isinstance(shape, Text) and shape.parts[0].isdecimal()]
+    return [shape.parts[0] for shape in scene.shapes if is_number(shape)]
 
 
 @pytest.mark.parametrize("face", [(1, 6, 4), (1, 4, 4), (1, 4, 6)])
@@ -91,7 +95,7 @@ def test_of_very_many_sections_each_so_many_th_is_numbered_and_no_two_numbers_to
     step = numbers[1]
     assert step in (2, 5, 10, 20, 50, 100)
     assert numbers == [1, *range(step, 601, step)]
-    boxes = [Scene((shape,)).bounds for shape in scene.shapes if isinstance(shape, Text) and shape.parts[0].isdecimal()]
+    boxes = [Scene((shape,)).bounds for shape in scene.shapes if is_number(shape)]
     for place, (left, low, right, high) in enumerate(boxes):
         assert not any(
             left < other[2] and other[0] < right and low < other[3] and other[1] < high for other in boxes[:place]
@@ -102,7 +106,7 @@ def test_a_number_stands_clear_of_the_outline_behind_it():
     [view] = facepage.faces_of(gang_line((1, 6, 4)))
     shapes = view_scene(view, "in").shapes
     for place, shape in enumerate(shapes):
-        if isinstance(shape, Text) and shape.parts[0].isdecimal():
+        if is_number(shape):
             below = shapes[place - 1]
             assert isinstance(below, Polygon)
             assert (below.fill, below.role) == ("foam", None)
