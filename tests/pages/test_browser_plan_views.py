@@ -4,7 +4,9 @@ from pathlib import Path
 
 import pytest
 from floor_shop import BLOCK
+from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver.common.by import By
+from selenium.webdriver.support.ui import WebDriverWait
 
 from orders import entry, moves, planning, ways
 from orders.models import CuttingRun
@@ -75,14 +77,20 @@ def test_the_keys_and_the_act_of_a_plan_stay_in_sight(browser_as, shop, ganged, 
     assert page.execute_script(IN_SIGHT)
 
 
+def says(page, words):
+    """Wait for words: the page that is found first may be the one before, or give way to itself."""
+    wait = WebDriverWait(page, 10, ignored_exceptions=[StaleElementReferenceException])
+    wait.until(lambda page: words in page.find_element(By.TAG_NAME, "body").text, words)
+
+
 def test_without_scripts_a_plan_is_chosen_asked_again_and_accepted(browser_as, shop, ganged, driver):
     driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
     try:
         page = browser_as(shop.people["raf"], ganged["plan"])
         page.find_element(By.CSS_SELECTOR, "button[data-again]").click()
-        assert "being planned" in page.find_element(By.TAG_NAME, "main").text
+        says(page, "being planned")
         browser_as(shop.people["raf"], ganged["plan"])
         page.find_element(By.CSS_SELECTOR, "form[action$='/accept/'] button").click()
-        assert "The foam of plan" in page.find_element(By.TAG_NAME, "body").text
+        says(page, "The foam of plan")
     finally:
         driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": False})
