@@ -50,6 +50,21 @@ def sides(size: Box, unit: Unit, rounding: Rounding = "nearest") -> tuple[Parts,
     return (long, wide, high)
 
 
+def order_number(pen: Pen, number: int, revision: str, code: str, *, side: float, foot: float) -> tuple[float, float]:
+    """Draw order number, sheet letter and barcode along the top; return where the rest of that line begins and ends.
+
+    `side`: of the box round the letter, which stands on the line `foot`; the other sizes follow from it.
+    """
+    end = RIGHT - 2 * QUIET * MODULE - bars_width(code) - 8
+    barcode_at_right(pen, code, 27, 50)
+    digits = (str(number),)
+    x = LEFT + pen.text(LEFT, foot, digits, Type("figures", 1.44 * side).fitted(digits, end - LEFT - side - 118)) + 10
+    pen.box(x, foot - side, side, side, 2.4)
+    letter = Type("figures", 0.8 * side).fitted((revision,), 0.84 * side)
+    pen.text(x + side / 2, foot - side / 2 + CAP * letter.size / 2, revision, letter, "middle")
+    return x + side + 12, end
+
+
 def barcode_at_right(pen: Pen, text: str, y: float, height: float) -> Barcode:
     """Draw the code so that its quiet zone ends at the right margin; y is the top of the bars."""
     return _barcode(pen, text, RIGHT - QUIET * MODULE - bars_width(text), y, height)

@@ -13,10 +13,8 @@ from functools import partial
 
 from cutsheets.codes import make_sheet_code
 from cutsheets.days import say_day, say_moment
-from cutsheets.drawings.lettering import CAP
-from cutsheets.sheets.barcodes import MODULE, QUIET, bars_width
-from cutsheets.sheets.furniture import Item, barcode_at_foot, barcode_at_right, blank_line, print_words, title_block
-from cutsheets.sheets.page import FRAME, LEADING, LEFT, NO_BREAK, NOTE, RIGHT, WIDTH, WORDS, PageSize, Pen, Type
+from cutsheets.sheets.furniture import Item, barcode_at_foot, blank_line, order_number, print_words, title_block
+from cutsheets.sheets.page import FRAME, LEADING, LEFT, NO_BREAK, NOTE, WIDTH, WORDS, PageSize, Pen, Type
 from cutsheets.units import Unit
 
 NAMES = 85.0  # job and customer stand below this
@@ -187,14 +185,7 @@ def _marks(lines: list[str], kind: Type, tall: float, rest: Draw) -> Draw:
 
 def _header(pen: Pen, head: OrderHead, sheet: Sheet) -> None:
     """Draw order number, sheet letter, day and barcode, then whose job this is and what the sheet is for."""
-    end = RIGHT - 2 * QUIET * MODULE - bars_width(head.code) - 8
-    barcode_at_right(pen, head.code, 27, 50)
-    number = (str(head.number),)
-    x = LEFT + pen.text(LEFT, 71, number, Type("figures", 60.0).fitted(number, end - LEFT - 150)) + 10
-    pen.box(x, 30, 41, 41, 2.4)
-    letter = Type("figures", 33.0).fitted((head.revision,), 35)
-    pen.text(x + 20.5, 50.5 + CAP * letter.size / 2, head.revision, letter, "middle")
-    x += 53
+    x, end = order_number(pen, head.number, head.revision, head.code, side=41, foot=71)
     if head.needed:
         pen.text(x, 40, "needed", NOTE)
         day = say_day(head.needed)

@@ -13,13 +13,11 @@ from itertools import zip_longest
 
 from cutsheets.codes import make_sheet_code
 from cutsheets.days import say_day, say_moment
-from cutsheets.drawings.lettering import CAP
 from cutsheets.errors import CutsheetError
-from cutsheets.sheets.barcodes import MODULE, QUIET, bars_width
 from cutsheets.sheets.cuthalf import CutPage, cut_pages, draw_cut_half
 from cutsheets.sheets.facepage import draw_face_page, face_pages
-from cutsheets.sheets.furniture import barcode_at_foot, barcode_at_right, print_words, title_block
-from cutsheets.sheets.page import BOLD, FRAME, HAIR, LEFT, NO_BREAK, NOTE, RIGHT, WIDTH, WORDS, PageSize, Pen, Type
+from cutsheets.sheets.furniture import barcode_at_foot, order_number, print_words, title_block
+from cutsheets.sheets.page import BOLD, FRAME, HAIR, LEFT, NO_BREAK, NOTE, WIDTH, WORDS, PageSize, Pen, Type
 from cutsheets.sheets.sawhalf import draw_saw_half, saw_pages
 from cutsheets.sheets.values import OPERATIONS, TravellerLine, TravellerSheet
 from cutsheets.solids import Blank
@@ -27,6 +25,7 @@ from cutsheets.units import Unit
 
 __all__ = ["OPERATIONS", "TravellerLine", "TravellerSheet", "draw_traveller", "traveller_pdf"]
 
+LETTER = 50.0  # the box of the sheet letter
 FOOT = 108.0  # from the lower edge: operations, barcode and title block stand in here
 OPERATION = 44.0
 TITLE_LEFT = LEFT + 288
@@ -81,16 +80,8 @@ def _folded(pen: Pen, line: TravellerLine, unit: Unit, saw: tuple[Blank, ...] | 
 
 def _header(pen: Pen, sheet: TravellerSheet, line: TravellerLine, code: str) -> None:
     """Draw order number, sheet letter, days and barcode, then whose job and which line this is."""
-    end = RIGHT - 2 * QUIET * MODULE - bars_width(code) - 8
-    barcode_at_right(pen, code, 27, 50)
-    number = (str(sheet.number),)
-    kind = Type("figures", 72.0).fitted(number, end - LEFT - 168)
-    x = LEFT + pen.text(LEFT, 79, number, kind) + 10
-    pen.box(x, 29, 50, 50, 2.4)
-    letter = Type("figures", 40.0).fitted((sheet.revision,), 42)
-    pen.text(x + 25, 54 + CAP * letter.size / 2, sheet.revision, letter, "middle")
-    pen.text(x + 25, 90, "sheet", NOTE, "middle")
-    x += 62
+    x, end = order_number(pen, sheet.number, sheet.revision, code, side=LETTER, foot=79)
+    pen.text(x - 12 - LETTER / 2, 90, "sheet", NOTE, "middle")
     if sheet.needed:
         pen.text(x, 38, "needed", NOTE)
         day = say_day(sheet.needed)

@@ -11,11 +11,10 @@ from django.views.decorators.http import require_POST
 from orders import office_paper, usage
 from orders.forms.quotes import QuoteForm
 from shop.acts import Act
-from shop.refusals import Refused
 from shop.roles import DESK, MANAGER, allowed
 
 from .orders import get_order
-from .prints import pdf
+from .prints import pdf, printed
 
 
 @require_POST
@@ -38,12 +37,8 @@ def order_confirmation(request, number: int):
 
 
 def _printed(request, number: int, name: str, do):
-    try:
-        paper = do(get_order(number), Act(request.user))
-    except Refused as refusal:
-        messages.error(request, refusal.sentence)
-        return redirect("order", number)
-    return pdf(paper, f"{name}-{number}.pdf")
+    order = get_order(number)
+    return printed(request, f"{name}-{number}.pdf", lambda: do(order, Act(request.user)), "order", number)
 
 
 @require_POST

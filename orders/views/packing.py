@@ -8,11 +8,10 @@ from django.views.decorators.http import require_POST
 from orders import packing
 from orders.forms.packing import CoatedForm, LabelsForm
 from shop.acts import Act
-from shop.refusals import Refused
 from shop.roles import DESK, allowed
 
 from .orders import get_order
-from .prints import pdf
+from .prints import printed
 
 
 @require_POST
@@ -55,9 +54,4 @@ def _asked(request, number: int, name: str, form_class, do) -> HttpResponse:
 
 def _printed(request, number: int, name: str, do, **asked) -> HttpResponse:
     order = get_order(number)
-    try:
-        sheet = do(order, Act(request.user), **asked)
-    except Refused as refusal:
-        messages.error(request, refusal.sentence)
-        return redirect("order", number)
-    return pdf(sheet, f"{name}-{number}.pdf")
+    return printed(request, f"{name}-{number}.pdf", lambda: do(order, Act(request.user), **asked), "order", number)

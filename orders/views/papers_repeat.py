@@ -1,6 +1,5 @@
 """Repeat sheets: printed for a folder, and a line of that profile begun when the sheet comes back."""
 
-from django.contrib import messages
 from django.db.models import Q
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -9,11 +8,10 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import repeats
 from orders.models import Order, ProfileRevision
 from shop.acts import Act
-from shop.refusals import Refused
 from shop.roles import DESK, allowed
 from shop.views.asking import typed, whole
 
-from .prints import pdf
+from .prints import printed
 from .profiles import get_profile
 
 OFFERED = 12  # open orders, those saved last first
@@ -24,12 +22,8 @@ OFFERED = 12  # open orders, those saved last first
 def repeat_sheet(request, code: str, number: int):
     """Print the repeat sheet of one revision; the print is kept."""
     revision = get_revision(code, number)
-    try:
-        paper = repeats.print_repeat_sheet(revision, Act(request.user))
-    except Refused as refusal:
-        messages.error(request, refusal.sentence)
-        return redirect("profile", code)
-    return pdf(paper, f"repeat-{code}-rev-{revision.letter}.pdf")
+    name = f"repeat-{code}-rev-{revision.letter}.pdf"
+    return printed(request, name, lambda: repeats.print_repeat_sheet(revision, Act(request.user)), "profile", code)
 
 
 @require_safe

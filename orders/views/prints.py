@@ -1,12 +1,16 @@
 """What was printed, and a PDF as an answer."""
 
+from collections.abc import Callable
+
+from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from orders.models import Print
 from orders.prints import in_force
+from shop.refusals import Refused
 from shop.roles import DESK, allowed
 
 PAGE = 50
@@ -17,6 +21,15 @@ def pdf(content: bytes, name: str) -> HttpResponse:
     answer = HttpResponse(content, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="{name}"'
     return answer
+
+
+def printed(request, name: str, do: Callable[[], bytes], *back) -> HttpResponse:
+    """Return what is printed now; a refusal is told on the page `back`."""
+    try:
+        return pdf(do(), name)
+    except Refused as refusal:
+        messages.error(request, refusal.sentence)
+        return redirect(*back)
 
 
 @require_safe
