@@ -5,7 +5,7 @@
 "use strict";
 
 (() => {
-  const QUIET = 70; // ms without another key: a scanner types faster, and its letters ask for nothing
+  const QUIET = 70; // ms without another key before and after: a scanner types faster, and its letters ask for nothing
   const all = (what) => [...document.querySelectorAll(what)];
   const around = (what) => document.activeElement.closest(what);
 
@@ -38,13 +38,16 @@
   const writes = (node) => node.matches("select, textarea, input:not([type='checkbox'])");
   const isFor = (key, node) => key in KEYS && !writes(node) && (key !== " " || node.matches("[data-block]"));
   let waiting = 0;
+  let last = -Infinity;
 
   document.addEventListener("keydown", (event) => {
+    const amidOthers = event.timeStamp - last < QUIET; // the last letter of a scan too
+    last = event.timeStamp;
     clearTimeout(waiting);
     const key = event.key.toLowerCase();
     if (event.ctrlKey || event.metaKey || event.altKey || event.isComposing || !isFor(key, event.target)) return;
     event.preventDefault();
-    waiting = setTimeout(KEYS[key], QUIET);
+    if (!amidOthers) waiting = setTimeout(KEYS[key], QUIET);
   }, true);
 
   /* What stays shut is not opened: one tick takes the other away. */
