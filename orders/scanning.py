@@ -186,12 +186,12 @@ def _plan_answer(code: PlanCode, station: Station) -> Answer:
     if run is None or run.state in unaccepted:
         return Answer("unknown", f"There is no accepted plan {code.number}; ask the manager.", run=run)
     if run.state == CuttingRun.State.VOID:
-        return _over(run)
+        return plan_over(run)
     if station.kind != Station.Kind.SAW:
         return Answer("saw-sheet", f"This is the saw sheet of plan {run.number}; scan a traveller here.", run=run)
     source = next_source(run)
     if source is None:
-        return _over(run)
+        return plan_over(run)
     planned = source.blanks.select_related("blank__line__order__customer", "blank__line__order__held_by")
     # blanks that nobody may saw now wait; those of another order out of the same block need not
     rows = sorted(planned, key=lambda row: (is_idle(row.blank), row.qty == row.sawn + row.miscut, row.pk))
@@ -209,7 +209,7 @@ def is_idle(blank: Blank) -> bool:
     return not blank.live or stopped(blank.line.order) is not None
 
 
-def _over(run: CuttingRun) -> Answer:
+def plan_over(run: CuttingRun) -> Answer:
     """Answer the sheet of a plan of which nothing is left to saw."""
     if new := replaced_by(run):
         opened = (RunSource.State.ON_SAW, RunSource.State.DONE)

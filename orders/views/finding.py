@@ -3,12 +3,14 @@
 from django.http import Http404
 from django.urls import reverse
 
-from cutsheets.codes import OrderCode, ProfileCode, StockCode, read_code, revision_letter
+from cutsheets.codes import OrderCode, PlanCode, ProfileCode, StockCode, read_code, revision_letter
 from cutsheets.errors import CutsheetError
 from orders import repeats
-from orders.models import Order
-from orders.scanning import other_sheet
+from orders.models import CuttingRun, Order
+from orders.scanning import Answer, other_sheet, plan_over
 from shop.tags import tag_of
+
+STALE = ("plan-void", "plan-replaced")  # saw sheets to be torn up
 
 
 def scanned(text: str, *, on: str = "") -> str:
@@ -23,6 +25,8 @@ def scanned(text: str, *, on: str = "") -> str:
     match code:
         case OrderCode():
             return reverse("order", args=[code.number])
+        case PlanCode():
+            return reverse("plan", args=[code.number])
         case StockCode():
             return reverse("stock-piece", args=[tag_of(code)])
         case ProfileCode():
@@ -31,15 +35,33 @@ def scanned(text: str, *, on: str = "") -> str:
 
 
 def old_paper(text: str) -> str:
-    """Return what to say of the code of an order's sheet that is not in force, "" for any other text."""
+    """Return what to say of the code of a sheet, of an order or a plan, that is not in force, "" for any other text."""
     try:
         code = read_code(text)
     except CutsheetError:
         return ""
-    order = Order.objects.filter(number=code.number, revision__gt=0).first() if isinstance(code, OrderCode) else None
+    match code:
+        case OrderCode():
+            return _old_sheet(code)
+        case PlanCode():
+            return _old_plan(code)
+    return ""
+
+
+def _old_sheet(code: OrderCode) -> str:
+    order = Order.objects.filter(number=code.number, revision__gt=0).first()
     if order is None or code.revision == revision_letter(order.revision):
         return ""
-    answer = other_sheet(order, code.revision)
+    return _told(other_sheet(order, code.revision))
+
+
+def _old_plan(code: PlanCode) -> str:
+    run = CuttingRun.objects.filter(number=code.number).first()
+    answer = run and plan_over(run)
+    return _told(answer) if answer and answer.code in STALE else ""
+
+
+def _told(answer: Answer) -> str:
     changes = [f"{each['what']} {each['old']} is now {each['new']}" for each in answer.details.get("changes", ())]
     return " ".join([answer.sentence, *(f"{change}." for change in changes)])
 

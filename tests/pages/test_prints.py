@@ -7,7 +7,7 @@ from floor_shop import BLOCK
 
 from cutsheets.codes import make_plan_code, make_sheet_code
 from orders import planning
-from orders.models import Print
+from orders.models import CuttingRun, Print
 from shop import account
 from shop.acts import Act
 
@@ -53,6 +53,31 @@ def test_the_saw_sheet_of_an_accepted_plan_carries_its_code(office, shop, run):
     answer = office.post(f"/plans/{run.number}/saw-sheets/")
     assert make_plan_code(run.number, 1) in scanned(answer.content)
     assert Print.objects.get().sheet == "saw-sheet"
+
+
+def test_a_saw_sheet_scanned_in_the_office_opens_its_plan(office, shop, run, words):
+    planning.accept(run, Act(shop.people["raf"]))
+    code = make_plan_code(run.number, 1)
+    assert office.get("/orders/", {"q": code}).url == f"/plans/{run.number}/"
+    assert "Tear" not in words(office.get("/orders/", {"q": code.lower()}, follow=True))
+    assert office.get("/orders/", {"q": make_plan_code(run.number + 1)}, follow=True).status_code == 404
+
+
+def test_a_saw_sheet_of_a_plan_thrown_away_opens_the_plan_and_says_so(office, run, words):
+    CuttingRun.objects.update(state="void")
+    answer = office.get("/orders/", {"q": make_plan_code(run.number, 2)}, follow=True)
+    assert answer.redirect_chain[0][0] == f"/plans/{run.number}/"
+    assert f"Plan {run.number} was thrown away. Tear the sheet up." in words(answer)
+
+
+def test_a_saw_sheet_of_a_replaced_plan_opens_it_and_names_the_new_one(office, raf, run, words):
+    CuttingRun.objects.update(state="done")
+    CuttingRun.objects.create(
+        number=run.number + 1, grade=run.grade, state="accepted", asked={"instead_of": run.number},
+        accepted_at=raf.at, follows=run,
+    )  # fmt: skip
+    said = words(office.get("/orders/", {"q": make_plan_code(run.number)}, follow=True))
+    assert f"Plan {run.number + 1} has replaced plan {run.number}. Tear this sheet up" in said
 
 
 def test_a_draft_plan_has_no_saw_sheet(office, run, words):
