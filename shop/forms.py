@@ -48,6 +48,7 @@ REMEDIES = {
     ("unit",): "Choose inches or millimetres.",
     ("paper",): "Choose Letter or A4.",
     ("travellers",): "Choose one traveller an order, or one a line.",
+    ("label_dpi",): "Choose 203, 300 or 600 dots an inch.",
 }  # fmt: skip
 
 
@@ -59,7 +60,7 @@ class RulesForm(LengthsForm):
     )  # fmt: skip
 
     groups = (
-        ("Name and paper", ("name", "unit", "paper", "travellers")),
+        ("Name and paper", ("name", "unit", "paper", "travellers", "label_dpi")),
         ("Saw and wire", ("kerf", "wire_kerf", "wire_over", "wire_feed", "length_tolerance", "section_tolerance")),
         ("Blocks and plans", ("block_skin", "minimum_age_days", "plan_seconds")),
         ("Blanks", ("skim_wall", "skim_other", "end_trim", "blank_step")),

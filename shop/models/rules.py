@@ -34,10 +34,19 @@ class ShopRules(models.Model):
         ORDER = "order", "one an order"
         LINE = "line", "one a line"
 
+    class LabelPrinter(models.IntegerChoices):
+        DPI_203 = 203, "203 dots an inch"
+        DPI_300 = 300, "300 dots an inch"
+        DPI_600 = 600, "600 dots an inch"
+
     name = models.CharField("shop name", max_length=60, default="")
     unit = models.CharField(max_length=2, choices=Unit, default=Unit.INCH)
     paper = models.CharField(max_length=6, choices=Paper, default=Paper.LETTER)
     travellers = models.CharField(max_length=5, choices=Travellers, default=Travellers.ORDER)
+    label_dpi = models.PositiveIntegerField(
+        "printer of tags and labels", choices=LabelPrinter, default=LabelPrinter.DPI_300,
+        help_text="its data sheet says; bars are drawn in whole dots of it, three at least at 203",
+    )  # fmt: skip
     kerf = models.DecimalField("saw kerf", max_digits=13, decimal_places=6, default=INCH / 16)
     wire_kerf = models.DecimalField("wire kerf", max_digits=13, decimal_places=6, default=INCH / 16)
     block_skin = models.DecimalField("crust off a new block, each face", max_digits=13, decimal_places=6, default=0)
