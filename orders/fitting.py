@@ -70,7 +70,7 @@ def _not_for_buildings(order: Order, line: Line) -> Objection:
 
 
 class _Hands:
-    """The sizes that the shop can get hold of, and the limits of its wire cutters, each read once."""
+    """The sizes that the shop can get hold of, and the limits of its machines, each read once."""
 
     def __init__(self, shop: ShopFigures) -> None:
         skin = 2 * um_down(ShopRules.current().block_skin)
@@ -82,7 +82,7 @@ class _Hands:
         for grade, parent, *size in pieces:
             usable = tuple(side if parent else side - skin for side in size)
             self.stock.setdefault(grade, []).append(usable)
-        self.machines = [cutter.machine for cutter in shop.cutters]
+        self.shop = shop
 
     def objections(self, line: Line, worked: Worked, unit: str) -> list[Objection]:
         found = []
@@ -106,7 +106,8 @@ class _Hands:
 
     def _no_machine(self, line: Line, asks: Asks, unit: str) -> str:
         """Return what each machine lacks for a part, or nothing where one takes it."""
-        limits = [(machine.name, lacks(asks, machine, unit)) for machine in self.machines]
+        machines = [station.machine for station in self.shop.machines(asks)]
+        limits = [(machine.name, lacks(asks, machine, unit)) for machine in machines]
         if not limits or not all(lack for _, lack in limits):
             return ""
         said = "; ".join(f"{name} – {', '.join(lack)}" for name, lack in limits)

@@ -13,8 +13,9 @@ from itertools import groupby
 from django.db.models import F
 
 from cutsheets.solids import Box, Stick, Worked
-from cutsheets.units import say, um_up
+from cutsheets.units import read_length, say, um_up
 from orders.models import Blank, Line, Piece
+from shop.models import Station
 from shop.refusals import Refused
 
 Size = tuple[int, int, int]
@@ -61,8 +62,9 @@ def lay_out(line: Line, worked: Worked, *, other_shape: bool = False, other_foam
         for blank in line.blanks.filter(live=True):
             retire_blank(blank)
     matched = []
-    for group in _alike(worked.sticks if for_the_wire(worked) else ()):
-        fresh = _piece(line, group)
+    steps = steps_of(line, worked)
+    for group in _alike(worked.sticks if steps["wired"] or steps["wants_pack"] else ()):
+        fresh = _piece(line, group, steps)
         kept = old[_likeness(fresh)]
         matched.append((kept.pop(0) if kept else fresh, fresh))
     for gone in [piece for pieces in old.values() for piece in pieces]:
@@ -72,6 +74,17 @@ def lay_out(line: Line, worked: Worked, *, other_shape: bool = False, other_foam
         row.blank = blanks[_sort(fresh.blank)]
         fresh.qty -= _given_alone(row, fresh, singles)
         _write_piece(row, fresh, position)
+
+
+def steps_of(line: Line, worked: Worked) -> dict[str, bool]:
+    """Return which operations the pieces of a line go through after the saw, as a shop with these stations does it."""
+    stations = {station.kind for station in Station.in_use(Station.Kind.COAT, Station.Kind.PACK)}
+    coated = read_length(line.coat, line.order.unit) > 0
+    return {
+        "wired": for_the_wire(worked),
+        "wants_coat": coated and Station.Kind.COAT in stations,
+        "wants_pack": Station.Kind.PACK in stations,
+    }
 
 
 def _given_alone(row: Piece, fresh: Piece, singles: list[Piece]) -> int:
@@ -92,7 +105,7 @@ def _same(stick: Stick) -> tuple:
     return stick.front, stick.wall, stick.left, stick.right, stick.blank, stick.gives, stick.run, stick.flat
 
 
-def _piece(line: Line, sticks: list[Stick]) -> Piece:
+def _piece(line: Line, sticks: list[Stick], steps: dict[str, bool]) -> Piece:
     """Return sticks that are alike as one row, not saved yet; its blank is the size and what it gives only."""
     first = sticks[0]
     l_um, w_um, h_um = size_um(first.blank)
@@ -100,7 +113,7 @@ def _piece(line: Line, sticks: list[Stick]) -> Piece:
     return Piece(
         line=line, blank=blank, marks=[stick.mark for stick in sticks],
         qty=sum(stick.qty for stick in sticks), run=first.run, front=round(first.front, 6), wall=round(first.wall, 6),
-        left=asdict(first.left), right=asdict(first.right), flat=first.flat,
+        left=asdict(first.left), right=asdict(first.right), flat=first.flat, **steps,
     )  # fmt: skip
 
 
@@ -147,8 +160,9 @@ def _write_blanks(line: Line, worked: Worked) -> dict[Sort, Blank]:
 
 def _write_piece(row: Piece, fresh: Piece, position: int) -> None:
     row.position, row.marks, row.qty = position, fresh.marks, fresh.qty
-    if row.qty < row.cut:
-        raise Refused("below-cut", f"{row.cut} of {row.label} are cut; the line needs at least those.", cut=row.cut)
+    for code, done, word in (("below-cut", row.cut, "cut"), ("below-packed", row.packed, "packed")):
+        if row.qty < done:
+            raise Refused(code, f"{done} of {row.label} are {word}; the line needs at least those.", **{word: done})
     _save(row, "position", "marks", "qty")
 
 
@@ -165,13 +179,14 @@ def _retire_piece(piece: Piece) -> None:
 
     Out of a blank that gives many, what was cut is lost to its other pieces, as if the wire had ruined it.
     """
-    if not piece.cut:
+    if not piece.cut and not piece.packed:
         piece.delete()
         return
     blank, cut = piece.blank, piece.cut
     piece.live = False
     if blank.gives > 1:
         Blank.objects.filter(pk=blank.pk).update(cut=F("cut") - cut, wire_miscut=F("wire_miscut") + cut)
+    if blank.gives > 1 or not piece.wired:
         piece.save(update_fields=["live"])
         return
     l_um, w_um, h_um = blank.size_um

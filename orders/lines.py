@@ -32,24 +32,36 @@ KIND_WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class ShopFigures:
-    """The shop's figures, read once for any number of lines: its rules, its wire feeds, its wire cutters by name."""
+    """The shop's figures, read once for any number of lines: its rules, its wire feeds, its machines by name.
+
+    What spins about an axis goes on any of them, everything else on the wire cutters alone.
+    """
 
     rules: Rules
     feeds: tuple[WireFeed, ...]
     cutters: tuple[Station, ...]
+    turning: tuple[Station, ...] = ()
+
+    def machines(self, asks: Asks) -> tuple[Station, ...]:
+        """Return the machines on which a part is cut, those made for it first."""
+        return (*self.turning, *self.cutters) if asks.swing else self.cutters
 
     def feed(self, grade: int, asks: Iterable[Asks]) -> WireFeed | None:
         """Return the feed of a grade on the first cutter that takes every part, else its feed on any machine."""
         rows = {row.station_id: row for row in self.feeds if row.grade_id == grade}
         asks = list(asks)
-        first = next((cutter for cutter in self.cutters if all(takes(cutter, one) for one in asks)), None)
+        able = self.machines(asks[0]) if asks else self.cutters
+        first = next((machine for machine in able if all(takes(machine, one) for one in asks)), None)
         return rows.get(first.pk if first else None, rows.get(None))
 
 
 def shop_figures() -> ShopFigures:
     """Return the shop's figures as they are now."""
-    cutters = Station.cutters()
-    return ShopFigures(_rules(ShopRules.current(), cutters), tuple(WireFeed.objects.all()), tuple(cutters))
+    machines = Station.in_use(Station.Kind.CUTTER, Station.Kind.TURNING)
+    cutters = [machine for machine in machines if machine.kind == Station.Kind.CUTTER]
+    turning = tuple(machine for machine in machines if machine.kind == Station.Kind.TURNING)
+    rules = _rules(ShopRules.current(), cutters)
+    return ShopFigures(rules, tuple(WireFeed.objects.all()), tuple(cutters), turning)
 
 
 def rules_for() -> Rules:
@@ -58,7 +70,7 @@ def rules_for() -> Rules:
 
 
 def takes(cutter: Station, asks: Asks) -> bool:
-    """Return whether a wire cutter has room for a part."""
+    """Return whether a machine has room for a part."""
     return not lacks(asks, cutter.machine, "mm")
 
 

@@ -73,6 +73,14 @@ def _counts(owner: str, keys: list[int]) -> dict[int, Counts]:
         due, sawn, saw_miscut, wire_miscut = sums
         found[key] += Counts(saw=Count(due, sawn, saw_miscut), cut=Count(0, 0, wire_miscut))
     pieces = Piece.objects.filter(live=True, **{f"{owner}__in": keys}).values_list(owner)
-    for key, due, cut in pieces.order_by().annotate(Sum("qty"), Sum("cut")):
-        found[key] += Counts(saw=Count(0, 0), cut=Count(due, cut))
+    for key, *sums in pieces.order_by().annotate(
+        to_cut=_due(wired=True), cut_=Sum("cut"), to_coat_=_due(wants_coat=True), coated_=Sum("coated"),
+        to_pack=_due(wants_pack=True), packed_=Sum("packed"),
+    ):  # fmt: skip
+        found[key] += Counts(cut=Count(*sums[:2]), coat=Count(*sums[2:4]), pack=Count(*sums[4:]))
     return found
+
+
+def _due(**which: bool) -> Sum:
+    """Return how many pieces have an operation, in the database."""
+    return Sum("qty", filter=Q(**which), default=0)

@@ -2,17 +2,17 @@
 
     cancelled   the office gave it up                 draft       no sheet yet
     on hold     waiting, with a reason                released    a sheet is out, nothing is sawn
-    done        every blank sawn, every piece cut     in work     something is sawn
+    done        nothing is left at any operation      in work     something is sawn
 
 The first that holds, in this order: cancelled, on hold, draft, done, in work, released. A count belongs to an
-operation: the saw counts blanks, the wire counts pieces. A blank ruined at the wire is due once more at the saw; what
-was ordered stays as it is.
+operation: the saw counts blanks; the wire, the coat and the packing count pieces, where an order has them. What is
+ruined after the saw is due once more there; what was ordered stays as it is.
 
 >>> counts = Counts(saw=Count(due=8, done=3), cut=Count(due=8, done=0))
 >>> word("released", held=False, counts=counts)
 'in work'
 >>> sorted(allowed("in work", "floor"))
-['cut', 'cut-miscut', 'saw', 'saw-miscut', 'undo']
+['coat', 'coat-miscut', 'cut', 'cut-miscut', 'pack', 'pack-miscut', 'saw', 'saw-miscut', 'undo']
 """
 
 from __future__ import annotations
@@ -21,13 +21,17 @@ from dataclasses import dataclass
 from typing import Literal
 
 Word = Literal["draft", "released", "in work", "done", "on hold", "cancelled"]
+Operation = Literal["saw", "cut", "coat", "pack"]
 Action = Literal[
-    "edit", "release", "hold", "resume", "cancel", "plan", "print", "saw", "cut", "saw-miscut", "cut-miscut", "undo",
+    "edit", "release", "hold", "resume", "cancel", "plan", "print", "saw", "cut", "coat", "pack",
+    "saw-miscut", "cut-miscut", "coat-miscut", "pack-miscut", "undo",
 ]  # fmt: skip
 
 WORDS: tuple[Word, ...] = ("draft", "released", "in work", "done", "on hold", "cancelled")
 
-COUNTS: tuple[Action, ...] = ("saw", "cut", "saw-miscut", "cut-miscut")
+COUNTS: tuple[Action, ...] = (
+    "saw", "cut", "coat", "pack", "saw-miscut", "cut-miscut", "coat-miscut", "pack-miscut",
+)  # fmt: skip
 _LIVE: tuple[Action, ...] = ("edit", "hold", "cancel", "plan", "print", *COUNTS, "undo")
 
 _UNDER: dict[Word, tuple[Action, ...]] = {
@@ -62,28 +66,38 @@ class Count:
         return max(self.due - self.done, 0)
 
 
+NONE = Count(0, 0)
+
+
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """The counts of a line or of an order, one a operation."""
+    """The counts of a line or of an order, one a operation; nothing is due at an operation that it does not have."""
 
-    saw: Count
-    cut: Count
+    saw: Count = NONE
+    cut: Count = NONE
+    coat: Count = NONE
+    pack: Count = NONE
 
     def __add__(self, other: Counts) -> Counts:
-        return Counts(saw=_sum(self.saw, other.saw), cut=_sum(self.cut, other.cut))
+        return Counts(*map(_sum, self.all, other.all))
+
+    @property
+    def all(self) -> tuple[Count, ...]:
+        """Return the counts in the order of the operations."""
+        return self.saw, self.cut, self.coat, self.pack
 
     @property
     def started(self) -> bool:
-        """Return whether anything was sawn, cut or ruined."""
-        return any(count.done or count.miscut for count in (self.saw, self.cut))
+        """Return whether anything was counted or ruined."""
+        return any(count.done or count.miscut for count in self.all)
 
     @property
     def finished(self) -> bool:
         """Return whether something was due and all of it is done."""
-        return bool(self.saw.due) and not self.saw.left and not self.cut.left
+        return bool(self.saw.due) and not any(count.left for count in self.all)
 
 
-NOTHING = Counts(saw=Count(0, 0), cut=Count(0, 0))
+NOTHING = Counts()
 
 
 def word(state: str, *, held: bool, counts: Counts) -> Word:

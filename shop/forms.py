@@ -159,7 +159,7 @@ class StationForm(LengthsForm):
 
 
 class FeedForm(LengthsForm):
-    """How fast the wire goes through a grade; a machine of its own is a wire cutter."""
+    """How fast the wire goes through a grade; a machine of its own is a wire cutter, or one that turns."""
 
     lengths = ("feed",)
 
@@ -170,7 +170,8 @@ class FeedForm(LengthsForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["feed"].zero_ok = False
-        self.fields["station"].queryset = Station.objects.filter(kind=Station.Kind.CUTTER)
+        machines = (Station.Kind.CUTTER, Station.Kind.TURNING)
+        self.fields["station"].queryset = Station.objects.filter(kind__in=machines)
         self.fields["station"].empty_label = "any machine"
         self.fields["grade"].empty_label = "choose the grade"
 

@@ -1,7 +1,7 @@
 """Orders, their lines, the blanks each line needs and the foam pieces cut from them.
 
-Status is a count per operation: `Blank.sawn` of the saw, `Piece.cut` of the wire. `orders.moves` alone writes both, and
-the words of an order (`state`, `held`, `revision`).
+Status is a count per operation: `Blank.sawn` of the saw, `Piece.cut` of the wire, `Piece.coated` and `Piece.packed`
+after it. `orders.moves` alone writes them, and the words of an order (`state`, `held`, `revision`).
 """
 
 from django.conf import settings
@@ -169,7 +169,11 @@ class Blank(models.Model):
 
 
 class Piece(models.Model):
-    """Foam pieces that are alike (same lengths, ends and blank): “A2–A5”, four of them."""
+    """Foam pieces that are alike (same lengths, ends and blank): “A2–A5”, four of them.
+
+    Whether they are coated and packed was settled when their sheet was made: by their coat, and by the stations that
+    the shop had then. A panel is not wired: its blank is the piece, and only a shop that packs has a row for it.
+    """
 
     line = models.ForeignKey(Line, on_delete=models.CASCADE, related_name="pieces")
     blank = models.ForeignKey(Blank, on_delete=models.CASCADE, related_name="pieces")
@@ -183,11 +187,20 @@ class Piece(models.Model):
     left = models.JSONField(default=dict, help_text='{"kind": "outside", "angle": 90}')
     right = models.JSONField(default=dict)
     live = models.BooleanField(default=True)
+    wired = models.BooleanField(default=True)
+    wants_coat = models.BooleanField(default=False)
+    wants_pack = models.BooleanField(default=False)
     cut = models.PositiveIntegerField(default=0)
+    coated = models.PositiveIntegerField(default=0)
+    packed = models.PositiveIntegerField(default=0)
 
     class Meta:
         ordering = ("line", "position")
-        constraints = [models.CheckConstraint(condition=Q(cut__lte=F("qty")), name="never_more_cut_than_ordered")]
+        constraints = [
+            models.CheckConstraint(condition=Q(cut__lte=F("qty")), name="never_more_cut_than_ordered"),
+            models.CheckConstraint(condition=Q(coated__lte=F("cut")), name="never_more_coated_than_cut"),
+            models.CheckConstraint(condition=Q(packed__lte=F("qty")), name="never_more_packed_than_ordered"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.line} {self.label}"
@@ -196,6 +209,21 @@ class Piece(models.Model):
     def label(self) -> str:
         """Return “A2–A5”, or “A1” for a single mark."""
         return self.marks[0] if len(self.marks) == 1 else f"{self.marks[0]}–{self.marks[-1]}"
+
+    @property
+    def made(self) -> int:
+        """Return how many are there as foam: cut at the wire, or sawn where the blank is the piece."""
+        return self.cut if self.wired else min(self.qty, self.blank.ready)
+
+    @property
+    def to_coat(self) -> int:
+        """Return how many are cut and wait for their coat."""
+        return self.made - self.coated if self.wants_coat else 0
+
+    @property
+    def through(self) -> int:
+        """Return how many have all that comes before packing; of a coat the cure is not asked here."""
+        return self.coated if self.wants_coat else self.made
 
 
 class Revision(models.Model):

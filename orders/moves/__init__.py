@@ -5,6 +5,7 @@ row was changed, so two stations can never both take the last piece), writes, an
 scan changes nothing and returns the first row. A move that is not possible raises `Refused`, and nothing is written.
 """
 
+from .finish import count_coated, count_packed, ruin_before_coat, ruin_before_packing
 from .rows import changed_meanwhile, settle_done
 from .saw import count_sawn, miscut_at_saw
 from .undoing import last_count, undo
@@ -12,6 +13,7 @@ from .wire import count_cut, miscut_at_wire
 from .words import cancel, hold, raise_revision, release, resume
 
 __all__ = [
-    "cancel", "changed_meanwhile", "count_cut", "count_sawn", "hold", "last_count", "miscut_at_saw", "miscut_at_wire",
-    "raise_revision", "release", "resume", "settle_done", "undo",
+    "cancel", "changed_meanwhile", "count_coated", "count_cut", "count_packed", "count_sawn", "hold", "last_count",
+    "miscut_at_saw", "miscut_at_wire", "raise_revision", "release", "resume", "ruin_before_coat", "ruin_before_packing",
+    "settle_done", "undo",
 ]  # fmt: skip

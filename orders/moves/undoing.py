@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from django.db.models import F, Q
+from django.db.models.functions import Greatest
 from django.db.models.lookups import GreaterThanOrEqual
 from django.utils import timezone
 
@@ -80,7 +81,9 @@ def _give_back(move: Move, **change) -> None:
 
 
 def _undo_cut(move: Move, act: Act) -> None:
-    Piece.objects.filter(pk=move.piece_id).update(cut=F("cut") - move.qty)
+    free = GreaterThanOrEqual(F("cut") - move.qty, Greatest("coated", "packed"))
+    if Piece.objects.filter(free, pk=move.piece_id).update(cut=F("cut") - move.qty) != 1:
+        raise Refused("already-used", "These pieces were coated or packed since; undo that count first.")
     Blank.objects.filter(pk=move.blank_id).update(cut=F("cut") - move.qty)
 
 
@@ -95,6 +98,29 @@ def _undo_cut_miscut(move: Move, act: Act) -> None:
         blank.line.grade, -foam, act,
         order_ref=str(move.order), line_ref=blank.line.mark, reason=f"undone: {move.reason}",
     )  # fmt: skip
+
+
+def _undo_coat(move: Move, act: Act) -> None:
+    unpacked = GreaterThanOrEqual(F("coated") - move.qty, F("packed"))
+    if Piece.objects.filter(unpacked, pk=move.piece_id).update(coated=F("coated") - move.qty) != 1:
+        raise Refused("already-used", "These pieces were packed since; undo that count first.")
+
+
+def _undo_pack(move: Move, act: Act) -> None:
+    Piece.objects.filter(pk=move.piece_id).update(packed=F("packed") - move.qty)
+
+
+def _undo_ruined(move: Move, act: Act) -> None:
+    """Give pieces back that were cut, and coated, before they were ruined."""
+    _undo_cut_miscut(move, act)
+    piece, qty = move.piece, move.qty
+    if not piece.wired:
+        return
+    coated = qty if piece.wants_coat and move.action == "pack-miscut" else 0
+    again = Piece.objects.filter(pk=piece.pk, cut__lte=F("qty") - qty)
+    if again.update(cut=F("cut") + qty, coated=F("coated") + coated) != 1:
+        raise Refused("sawn-again", "They were cut again since; the miscut stays on the books.")
+    Blank.objects.filter(pk=move.blank_id).update(cut=F("cut") + qty)
 
 
 def _planned_beyond_due(blank: Blank) -> int:
@@ -123,4 +149,8 @@ _UNDO: dict[str, Callable[[Move, Act], None]] = {
     "saw-miscut": _undo_saw_miscut,
     "cut": _undo_cut,
     "cut-miscut": _undo_cut_miscut,
+    "coat": _undo_coat,
+    "pack": _undo_pack,
+    "coat-miscut": _undo_ruined,
+    "pack-miscut": _undo_ruined,
 }

@@ -19,7 +19,7 @@ def count_cut(piece: Piece, qty: int, act: Act) -> Move:
     """Count foam pieces cut from blanks that are sawn; the order is done with the last one."""
     order = claim(piece.line.order, "cut")
     need_count(qty)
-    due = Piece.objects.filter(pk=piece.pk, live=True, cut__lte=F("qty") - qty)
+    due = Piece.objects.filter(pk=piece.pk, live=True, wired=True, cut__lte=F("qty") - qty)
     if due.update(cut=F("cut") + qty) != 1:
         raise _too_many_cut(piece, qty)
     if _with_ready(piece, qty).update(cut=F("cut") + qty) != 1:
@@ -38,16 +38,20 @@ def miscut_at_wire(piece: Piece, qty: int, reason: str, act: Act) -> Move:
     order = claim(piece.line.order, "cut-miscut")
     need_count(qty)
     reason = need_reason(reason, "Say what went wrong, such as “wire broke”.")
-    blank = piece.blank
+    book_ruined(piece, qty, reason, act)
+    settle_done(order, act)
+    return leave(order, "cut-miscut", act, line=piece.line, piece=piece, blank=piece.blank, qty=qty, reason=reason)
+
+
+def book_ruined(piece: Piece, qty: int, reason: str, act: Act) -> None:
+    """Take pieces that lie ready off the good foam; the saw owes them again. Runs in the caller's transaction."""
+    blank, line = piece.blank, piece.line
     if _with_ready(piece, qty).filter(live=True).update(wire_miscut=F("wire_miscut") + qty) != 1:
         raise _no_blank(piece, qty)
     blank.refresh_from_db()
     foam = blank.foam_of(blank.wire_miscut) - blank.foam_of(blank.wire_miscut - qty)
     order_singles(piece, qty)
-    line = piece.line
-    account.good_to_miscut(line.grade, foam, act, order_ref=str(order), line_ref=line.mark, reason=reason)
-    settle_done(order, act)
-    return leave(order, "cut-miscut", act, line=line, piece=piece, blank=blank, qty=qty, reason=reason)
+    account.good_to_miscut(line.grade, foam, act, order_ref=str(line.order), line_ref=line.mark, reason=reason)
 
 
 def _with_ready(piece: Piece, qty: int) -> QuerySet[Blank]:

@@ -9,6 +9,9 @@ class Station(models.Model):
     class Kind(models.TextChoices):
         SAW = "saw", "Saw"
         CUTTER = "cutter", "Wire cutter"
+        TURNING = "turning", "Turning"
+        COAT = "coat", "Coating"
+        PACK = "pack", "Packing"
 
     code = models.SlugField(max_length=20, unique=True)
     name = models.CharField(max_length=40, unique=True)
@@ -33,12 +36,23 @@ class Station(models.Model):
         return self.name
 
     @classmethod
-    def cutters(cls) -> list["Station"]:
-        """Return the wire cutters that are in use, by name."""
-        return list(cls.objects.filter(kind=cls.Kind.CUTTER, active=True))
+    def in_use(cls, *kinds: str) -> list["Station"]:
+        """Return the stations of these kinds that are in use, by name."""
+        return list(cls.objects.filter(kind__in=kinds, active=True))
+
+    @property
+    def operation(self) -> str:
+        """Return what is counted here: saw (blanks), cut, coat or pack (pieces)."""
+        return OPERATIONS[self.kind]
 
     @property
     def machine(self) -> Machine:
         """Return the limits as the core has them, mm."""
         limits = {name: getattr(self, name) for name in ("wire", "travel", "height", "swing", "centres")}
         return Machine(self.name, **{name: None if mm is None else float(mm) for name, mm in limits.items()})
+
+
+OPERATIONS: dict[str, str] = {
+    Station.Kind.SAW: "saw", Station.Kind.CUTTER: "cut", Station.Kind.TURNING: "cut", Station.Kind.COAT: "coat",
+    Station.Kind.PACK: "pack",
+}  # fmt: skip
