@@ -1,4 +1,4 @@
-"""Many sheets at once: which, in which order, and whether a request draws them itself or a worker does.
+"""Many sheets at once: whether a request draws them itself or a worker does, and what becomes of them.
 
 What a worker draws is kept for a day in the row of its batch, which every server can read; each of its sheets is a
 print of its own. A paper that cannot be printed is left out, and the page says why.
@@ -14,21 +14,21 @@ from functools import partial
 from typing import Literal
 
 from django.db import transaction
-from django.db.models import F, Min, Q
+from django.db.models import F, Q
 from django.tasks import TaskResultStatus, task
 from django.utils import timezone
 
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.batch import Sheet, batch_pdf
-from orders.models import Batch, CuttingRun, Line, Order, Print, RunSource
+from orders.models import Batch, Order, Print
+from orders.packing import print_bundle_labels
+from orders.papers import Paper, sheets_of, work_of
 from orders.queued import DEATHS, LOST, is_stuck, open_tasks
-from orders.travellers import saw_sheet_of, traveller_of
 from shop.acts import Act
 from shop.models import ShopRules
 from shop.refusals import Refused
 
 log = logging.getLogger(__name__)
-Paper = tuple[str, int]  # what is printed, and the number of its order or plan
 State = Batch.State
 AT_ONCE = 8  # lines and opened pieces that a request draws itself: the slowest kinds take some 0.13 s of work each
 KEPT = timedelta(days=1)
@@ -48,40 +48,18 @@ class Drawn:
     left_out: list[str]
 
 
-def papers_of_orders(orders: Iterable[Order]) -> list[Paper]:
-    """Return the travellers of some orders as the floor takes them: what is needed first, comes first."""
-    ordered = sorted(orders, key=lambda order: (order.due is None, order.due, order.number))
-    return [(Print.Sheet.TRAVELLER.value, order.number) for order in ordered]
-
-
-def papers_of_plan(run: CuttingRun) -> list[Paper]:
-    """Return all sheets of a plan: its saw sheets, then the travellers of its orders as their blanks are sawn."""
-    planned = RunSource.objects.filter(run=run).exclude(state=RunSource.State.OUT)
-    numbers = (
-        planned.filter(blanks__blank__live=True)
-        .values_list("blanks__blank__line__order__number")
-        .annotate(first=Min("position"))
-        .order_by("first", "blanks__blank__line__order__number")
-    )
-    return [
-        (Print.Sheet.SAW_SHEET.value, run.number),
-        *((Print.Sheet.TRAVELLER.value, number) for number, _ in numbers),
-    ]
-
-
 def is_long(papers: Iterable[Paper]) -> bool:
     """Return whether drawing these may take longer than a request should wait."""
-    papers = list(papers)
-    lines = Line.objects.filter(order__number__in=_numbers(papers, Print.Sheet.TRAVELLER)).count()
-    opened = RunSource.objects.filter(run__number__in=_numbers(papers, Print.Sheet.SAW_SHEET)).count()
-    return lines + opened > AT_ONCE
+    return work_of(papers) > AT_ONCE
 
 
-def draw(title: str, papers: Iterable[Paper], act: Act, tell: Callable[[int], None] | None = None) -> Drawn:
+def draw(title: str, papers: list[Paper], act: Act, tell: Callable[[int], None] | None = None) -> Drawn:
     """Return the papers in one PDF, and keep each print; `tell` hears how many are drawn.
 
-    Refused with `nothing-printed` where none of them can be printed.
+    Labels come alone. Refused with `nothing-printed` where none of the papers can be printed.
     """
+    if labels := [paper for paper in papers if paper.sheet == Print.Sheet.LABEL]:
+        return Drawn(_labels(*labels, act), [])
     left_out: list[str] = []
     rules = ShopRules.current()
     sheets = _sheets(papers, act, left_out, tell or (lambda _: None))
@@ -148,7 +126,8 @@ def draw_in_worker(pk: int) -> None:
 def _outcome(batch: Batch) -> dict:
     """Return what becomes of a batch: the columns that say so."""
     try:
-        drawn = draw(batch.title, batch.papers, Act(batch.by), tell=lambda done: _write(batch, done=done))
+        papers = [Paper(*row) for row in batch.papers]
+        drawn = draw(batch.title, papers, Act(batch.by), tell=lambda done: _write(batch, done=done))
     except Refused as refusal:
         return {"state": State.FAILED, "left_out": [refusal.sentence]}
     except _Taken:
@@ -162,19 +141,20 @@ def _outcome(batch: Batch) -> dict:
 def _sheets(
     papers: Iterable[Paper], act: Act, left_out: list[str], tell: Callable[[int], None]
 ) -> Iterator[Sheet]:  # fmt: skip
-    """Yield what each paper prints; those that are refused go to `left_out`."""
-    for done, (sheet, number) in enumerate(papers, 1):
+    """Yield what each paper prints; why some are refused goes to `left_out`, each reason once."""
+    for done, paper in enumerate(papers, 1):
         try:
-            yield _sheet(sheet, number, act)
+            yield from sheets_of(paper, act)
         except Refused as refusal:
-            left_out.append(refusal.sentence)
+            if refusal.sentence not in left_out:
+                left_out.append(refusal.sentence)
         tell(done)
 
 
-def _sheet(sheet: str, number: int, act: Act) -> Sheet:
-    if sheet == Print.Sheet.SAW_SHEET:
-        return saw_sheet_of(CuttingRun.objects.select_related("grade").get(number=number), act)
-    return traveller_of(Order.objects.select_related("customer").get(number=number), act)
+def _labels(paper: Paper, act: Act) -> bytes:
+    """Return labels, which have pages of another size and so a file of their own."""
+    order = Order.objects.select_related("customer").get(number=paper.number)
+    return print_bundle_labels(order, act, **paper.asked or {})
 
 
 def _write(batch: Batch, **columns) -> None:
@@ -184,10 +164,6 @@ def _write(batch: Batch, **columns) -> None:
     if mine.update(**columns, alive_at=now) != 1:
         raise _Taken
     batch.alive_at = now
-
-
-def _numbers(papers: Iterable[Paper], of: Print.Sheet) -> list[int]:
-    return [number for sheet, number in papers if sheet == of]
 
 
 def _unclaimed() -> Q:

@@ -6,7 +6,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from cutsheets.codes import revision_letter
-from cutsheets.sheets.cutsheet import CutSheet, Wire, cut_sheets_pdf
+from cutsheets.sheets.cutsheet import CutSheet, Wire
 from cutsheets.sheets.orderpage import OrderHead
 from cutsheets.sheets.values import TravellerLine
 from cutsheets.solids import Worked
@@ -23,8 +23,8 @@ from shop.refusals import Refused
 
 
 @transaction.atomic
-def print_cut_sheets(order: Order, act: Act, mark: str = "") -> bytes:
-    """Return the cut sheets of an order's lines, or of the one with this mark, as a PDF; each print is kept.
+def cut_sheets_of(order: Order, act: Act, mark: str = "") -> list[CutSheet]:
+    """Return the cut sheets of an order's lines, or of the one with this mark; each print is kept.
 
     Nothing is kept where one of them is refused.
     """
@@ -34,7 +34,7 @@ def print_cut_sheets(order: Order, act: Act, mark: str = "") -> bytes:
     if not lines:
         raise Refused("no-line", f"Order {order} has no line {mark}; choose one of its lines.")
     rules = ShopRules.current()
-    return cut_sheets_pdf([_sheet(order, line, act, rules) for line in lines], rules.paper)
+    return [_sheet(order, line, act, rules) for line in lines]
 
 
 def _sheet(order: Order, line: TravellerLine, act: Act, rules: ShopRules) -> CutSheet:

@@ -1,4 +1,7 @@
-"""Paper for what comes after the wire: coat sheet, pack list, bundle labels, packing slip; each print is kept."""
+"""Paper for what comes after the wire: coat sheet, pack list, bundle labels, packing slip; each print is kept.
+
+Bundle labels are a file by themselves: their pages are labels.
+"""
 
 from __future__ import annotations
 
@@ -11,12 +14,12 @@ from django.utils import timezone
 from cutsheets.codes import revision_letter
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.bundlelabels import BundleLabels, bundle_labels_pdf
-from cutsheets.sheets.coatsheet import CoatSheet, coat_sheet_pdf
+from cutsheets.sheets.coatsheet import CoatSheet, with_coat
 from cutsheets.sheets.labelgrids import grid_named
 from cutsheets.sheets.orderpage import OrderHead
-from cutsheets.sheets.packing import Coat, PackedLine
-from cutsheets.sheets.packingslip import PackingSlip, packing_slip_pdf
-from cutsheets.sheets.packlist import PackList, pack_list_pdf
+from cutsheets.sheets.packing import Coat, PackedLine, make_bundles
+from cutsheets.sheets.packingslip import PackingSlip
+from cutsheets.sheets.packlist import PackList
 from cutsheets.units import read_length
 from orders.lines import shop_figures, what, work_out
 from orders.models import Line, Order, Print
@@ -30,50 +33,48 @@ from shop.acts import Act
 from shop.models import ShopRules
 from shop.refusals import Refused
 
-Draw = Callable[[OrderHead, tuple[PackedLine, ...], ShopRules], bytes]
 
-
-def print_coat_sheet(order: Order, act: Act, coated: datetime | None = None) -> bytes:
-    """Return the coat sheet of an order as a PDF, with when its coat is ready if it was put on at `coated`."""
+def coat_sheet_of(order: Order, act: Act, coated: datetime | None = None) -> CoatSheet:
+    """Return the coat sheet of an order, with when its coat is ready if it was put on at `coated`; keep the print."""
     at = timezone.localtime(coated) if coated else None
-    return _print(
+    return _made(
         Print.Sheet.COAT_SHEET, order, act,
-        lambda head, lines, rules: coat_sheet_pdf(CoatSheet(head, lines, at), rules.paper),
+        lambda head, lines, rules: CoatSheet(head, with_coat(lines), at),
     )  # fmt: skip
 
 
-def print_pack_list(order: Order, act: Act) -> bytes:
-    """Return the pack list of an order as a PDF, and keep the print."""
-    return _print(
+def pack_list_of(order: Order, act: Act) -> PackList:
+    """Return the pack list of an order, and keep the print."""
+    return _made(
         Print.Sheet.PACK_LIST, order, act,
-        lambda head, lines, rules: pack_list_pdf(PackList(head, lines, rules.bundle_pieces), rules.paper),
+        lambda head, lines, rules: PackList(head, _tied(lines, rules), rules.bundle_pieces),
     )  # fmt: skip
 
 
-def print_packing_slip(order: Order, act: Act) -> bytes:
-    """Return the packing slip of an order as a PDF, and keep the print."""
+def packing_slip_of(order: Order, act: Act) -> PackingSlip:
+    """Return the packing slip of an order, and keep the print."""
     contact = ", ".join(filter(None, (order.customer.contact, order.customer.phone)))
-    return _print(
+    return _made(
         Print.Sheet.PACKING_SLIP, order, act,
-        lambda head, lines, rules: packing_slip_pdf(
-            PackingSlip(head, lines, rules.bundle_pieces, contact), rules.paper
-        ),
+        lambda head, lines, rules: PackingSlip(head, _tied(lines, rules), rules.bundle_pieces, contact),
     )  # fmt: skip
 
 
 def print_bundle_labels(order: Order, act: Act, grid: str, start: int = 1) -> bytes:
     """Return a label for each bundle of an order as a PDF, from place `start` of a grid; the print is kept."""
-    return _print(
+    return _made(
         Print.Sheet.LABEL, order, act,
         lambda head, lines, rules: bundle_labels_pdf(
-            BundleLabels(head, lines, rules.bundle_pieces), grid_named(grid), start
+            BundleLabels(head, lines, rules.bundle_pieces, rules.label_dpi), grid_named(grid), start
         ),
     )  # fmt: skip
 
 
 @transaction.atomic
-def _print(sheet: Print.Sheet, order: Order, act: Act, draw: Draw) -> bytes:
-    """Return what is drawn of an order at its sheet in force, and keep the print; nothing is kept of a refusal."""
+def _made[T](
+    sheet: Print.Sheet, order: Order, act: Act, make: Callable[[OrderHead, tuple[PackedLine, ...], ShopRules], T]
+) -> T:
+    """Return what is made of an order at its sheet in force, and keep the print; nothing is kept of a refusal."""
     if "print" not in possible(standing(order).word):
         raise not_allowed(order, "print")
     rules = ShopRules.current()
@@ -84,9 +85,15 @@ def _print(sheet: Print.Sheet, order: Order, act: Act, draw: Draw) -> bytes:
         print_number=kept.number, needed=order.due, reference=order.customer_ref,
     )  # fmt: skip
     try:
-        return draw(head, _lines(order), rules)
+        return make(head, _lines(order), rules)
     except CutsheetError as error:
         raise Refused(error.code, error.message, where=error.where) from error
+
+
+def _tied(lines: tuple[PackedLine, ...], rules: ShopRules) -> tuple[PackedLine, ...]:
+    """Return the lines, if they can be tied: what cannot is refused before a file of many sheets is begun."""
+    make_bundles(lines, rules.bundle_pieces)
+    return lines
 
 
 def _lines(order: Order) -> tuple[PackedLine, ...]:

@@ -1,16 +1,25 @@
-"""Many sheets in one file, a bookmark for each, in the order in which they are given."""
+"""Many sheets in one file, bookmarks for each, in the order in which they are given."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from typing import Any
 
 from cutsheets.errors import CutsheetError
+from cutsheets.sheets.coatsheet import CoatSheet, draw_coat_sheet
+from cutsheets.sheets.cutsheet import CutSheet, draw_cut_sheet
+from cutsheets.sheets.packingslip import PackingSlip, draw_packing_slip
+from cutsheets.sheets.packlist import PackList, draw_pack_list
 from cutsheets.sheets.page import PageSize, Pen
 from cutsheets.sheets.sawsheet import draw_saw_sheet
 from cutsheets.sheets.traveller import draw_traveller
 from cutsheets.sheets.values import SawSheet, TravellerSheet
 
-Sheet = SawSheet | TravellerSheet
+Sheet = SawSheet | TravellerSheet | CutSheet | CoatSheet | PackList | PackingSlip
+DRAW: dict[type, Callable[[Pen, Any], None]] = {
+    SawSheet: draw_saw_sheet, TravellerSheet: draw_traveller, CutSheet: draw_cut_sheet, CoatSheet: draw_coat_sheet,
+    PackList: draw_pack_list, PackingSlip: draw_packing_slip,
+}  # fmt: skip
 
 
 def batch_pdf(sheets: Iterable[Sheet], *, title: str, shop: str, page: PageSize = "letter") -> bytes:
@@ -20,20 +29,7 @@ def batch_pdf(sheets: Iterable[Sheet], *, title: str, shop: str, page: PageSize 
     for number, sheet in enumerate(sheets, 1):
         if number > 1:
             pen.next_page()
-        pen.bookmark(name_of(sheet))
-        _draw(pen, sheet)
+        DRAW[type(sheet)](pen, sheet)
     if not number:
         raise CutsheetError("batch-empty", "There is nothing to print; choose an order or a plan.")
     return pen.finish()
-
-
-def name_of(sheet: Sheet) -> str:
-    """Return what a sheet is called: "Saw sheet 118", "Traveller 4182 C"."""
-    return f"Saw sheet {sheet.plan}" if isinstance(sheet, SawSheet) else f"Traveller {sheet.name}"
-
-
-def _draw(pen: Pen, sheet: Sheet) -> None:
-    if isinstance(sheet, SawSheet):
-        draw_saw_sheet(pen, sheet)
-    else:
-        draw_traveller(pen, sheet)

@@ -61,9 +61,14 @@ def coat_sheet_pdf(sheet: CoatSheet, page: PageSize = "letter") -> bytes:
 
 def draw_coat_sheet(pen: Pen, sheet: CoatSheet) -> None:
     """Draw the pages of a coat sheet; raises CutsheetError `no-coat` where no line has one."""
-    if not any(line.coat for line in sheet.lines):
+    draw_order(pen, sheet.head, SHEET, [_part(line, sheet) for line in with_coat(sheet.lines)])
+
+
+def with_coat(lines: tuple[PackedLine, ...]) -> tuple[PackedLine, ...]:
+    """Return the lines; raises CutsheetError `no-coat` where none of them has a coat."""
+    if not any(line.coat for line in lines):
         raise CutsheetError("no-coat", "No line of this order gets a coat; pack it as it is cut.")
-    draw_order(pen, sheet.head, SHEET, [_part(line, sheet) for line in sheet.lines])
+    return lines
 
 
 def ready_at(coated: datetime, hours: int) -> datetime:

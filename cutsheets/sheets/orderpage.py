@@ -92,7 +92,8 @@ def draw_order(pen: Pen, head: OrderHead, sheet: Sheet, parts: Iterable[Part]) -
     for number, items in enumerate(pages, 1):
         if number > 1:
             pen.next_page()
-        pen.bookmark(f"{sheet.kind.capitalize()} {head.name}, page {number} of {len(pages)}", min(1, number - 1))
+        name = f"{sheet.kind[0].upper()}{sheet.kind[1:]} {head.name}"  # the mark of a line stays as it is
+        pen.bookmark(f"{name}, page {number} of {len(pages)}" if number > 1 else name, min(1, number - 1))
         _header(pen, head, sheet)
         y = top
         for item in items:

@@ -94,9 +94,12 @@ def draw_saw_sheet(pen: Pen, sheet: SawSheet) -> None:
     if not sheet.pieces:
         raise CutsheetError("sheet-empty", "A saw sheet needs a block or a remnant to cut; make the plan first.")
     pages = [each for piece in sheet.pieces for each in _pages(piece, sheet.unit, pen.height)]
+    pen.bookmark(f"Saw sheet {sheet.plan}")
     for number, each in enumerate(pages, 1):
         if number > 1:
             pen.next_page()
+        if number == 1 or each.piece is not pages[number - 2].piece:
+            pen.bookmark(each.piece.opened.source, 1)
         code = make_plan_code(sheet.plan, number)
         _header(pen, sheet, each.piece, code, f"page {number} of {len(pages)}")
         _drawings(pen, each)

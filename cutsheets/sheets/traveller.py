@@ -34,7 +34,6 @@ TITLE_LEFT = LEFT + 288
 def traveller_pdf(sheet: TravellerSheet, page: PageSize = "letter") -> bytes:
     """Return the traveller as a PDF: the same bytes for the same sheet. Raises CutsheetError `sheet-empty`."""
     pen = Pen(page, title=f"Traveller {sheet.name}", author=sheet.shop, subject=f"{sheet.job}, {sheet.customer}")
-    pen.bookmark(f"Traveller {sheet.name}")
     draw_traveller(pen, sheet)
     return pen.finish()
 
@@ -43,6 +42,7 @@ def draw_traveller(pen: Pen, sheet: TravellerSheet) -> None:
     """Draw the pages of a traveller, the first of them on this one. Raises CutsheetError `sheet-empty`."""
     if not sheet.lines or not all(line.worked.blanks for line in sheet.lines):
         raise CutsheetError("sheet-empty", "A traveller needs lines with blanks to cut; complete the order first.")
+    pen.bookmark(f"Traveller {sheet.name}")
     groups = [(line,) for line in sheet.lines] if sheet.each_line else [sheet.lines]
     for place, lines in enumerate(groups):
         if place:

@@ -5,8 +5,9 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from orders import batches, prints
+from orders import batches, papers, prints
 from orders.models import Batch, CuttingRun, Order, Print
+from orders.papers import Paper
 from shop.acts import Act
 from shop.models import ShopRules
 from shop.refusals import Refused
@@ -18,19 +19,25 @@ from .prints import pdf
 
 @allowed(DESK)
 def batch_new(request):
-    """Choose released orders, then print their travellers in one file."""
+    """Choose released orders, then print their travellers or all their sheets in one file."""
     orders = batches.waiting_orders()
     if request.method == "POST":
         picked = {whole(number) for number in request.POST.getlist("order")}
-        papers = batches.papers_of_orders(order for order in orders if order.number in picked)
-        if papers:
-            return answer(request, f"{len(papers)} travellers", papers, "batch-new")
-        messages.error(request, "Tick the orders whose travellers you want.")
-        return redirect("batch-new")
+        return _chosen(request, [order for order in orders if order.number in picked])
     printed = prints.printed_revisions(orders, Print.Sheet.TRAVELLER)
     rows = [{"order": order, "printed": order.revision in printed[order.pk]} for order in orders]
     context = {"rows": rows, "new": sum(not row["printed"] for row in rows), "paper": ShopRules.current().paper}
     return render(request, "prints/batch_new.html", context)
+
+
+def _chosen(request, orders: list[Order]):
+    """Print the travellers of the chosen orders, or all their sheets where the button says so."""
+    if not orders:
+        messages.error(request, "Tick the orders whose sheets you want.")
+        return redirect("batch-new")
+    if "all" in request.POST:
+        return answer(request, f"All sheets of {len(orders)} orders", papers.sheets_of_orders(orders), "batch-new")
+    return answer(request, f"{len(orders)} travellers", papers.travellers_of(orders), "batch-new")
 
 
 @require_POST
@@ -38,7 +45,7 @@ def batch_new(request):
 def order_traveller(request, number: int):
     """Print the sheet in force of an order."""
     order = get_object_or_404(Order, number=number)
-    return answer(request, f"Traveller {order}", batches.papers_of_orders([order]), "order", number)
+    return answer(request, f"Traveller {order}", papers.travellers_of([order]), "order", number)
 
 
 @require_POST
@@ -46,29 +53,29 @@ def order_traveller(request, number: int):
 def plan_saw_sheets(request, number: int):
     """Print the saw sheets of an accepted plan, a block or remnant a page."""
     run = get_object_or_404(CuttingRun, number=number)
-    return answer(request, f"Saw sheets {run.number}", batches.papers_of_plan(run)[:1], "plan", number)
+    return answer(request, f"Saw sheets {run.number}", [Paper(Print.Sheet.SAW_SHEET.value, number)], "plan", number)
 
 
 @require_POST
 @allowed(DESK)
 def plan_papers(request, number: int):
-    """Print all sheets of an accepted plan in one file: its saw sheets, then the travellers of its orders."""
+    """Print all sheets of an accepted plan in one file: its saw sheets, then the sheets of its orders."""
     run = get_object_or_404(CuttingRun, number=number)
-    return answer(request, f"Sheets of plan {run.number}", batches.papers_of_plan(run), "plan", number)
+    return answer(request, f"Sheets of plan {run.number}", papers.sheets_of_plan(run), "plan", number)
 
 
-def answer(request, title: str, papers: list[batches.Paper], *back):
+def answer(request, title: str, asked: list[Paper], *back):
     """Return the papers in one PDF; where that takes long, or one is left out, the page of the batch instead."""
     act = Act(request.user)
-    if batches.is_long(papers):
-        return redirect("batch", batches.start(title, papers, act).pk)
+    if batches.is_long(asked):
+        return redirect("batch", batches.start(title, asked, act).pk)
     try:
-        drawn = batches.draw(title, papers, act)
+        drawn = batches.draw(title, asked, act)
     except Refused as refusal:
         messages.error(request, refusal.sentence)
         return redirect(*back)
     if drawn.left_out:
-        return redirect("batch", batches.keep_drawn(title, papers, drawn, act).pk)
+        return redirect("batch", batches.keep_drawn(title, asked, drawn, act).pk)
     return pdf(drawn.pdf, f"{title.lower().replace(' ', '-')}.pdf")
 
 

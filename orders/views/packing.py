@@ -5,53 +5,58 @@ from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
 
-from orders import packing
 from orders.forms.packing import CoatedForm, LabelsForm
-from shop.acts import Act
+from orders.models import Print
+from orders.papers import Paper
 from shop.roles import DESK, allowed
 
+from .batches import answer
 from .orders import get_order
-from .prints import printed
+
+Kind = Print.Sheet
 
 
 @require_POST
 @allowed(DESK)
 def order_coat_sheet(request, number: int):
     """Print the coat sheet of an order; the print is kept."""
-    return _asked(request, number, "coat-sheet", CoatedForm, packing.print_coat_sheet)
+    form = CoatedForm(request.POST)
+    if not form.is_valid():
+        return _faults(request, number, form)
+    coated = form.cleaned_data["coated"]
+    return _printed(request, number, "Coat sheet", Kind.COAT_SHEET, {"coated": coated.isoformat()} if coated else None)
 
 
 @require_POST
 @allowed(DESK)
 def order_pack_list(request, number: int):
     """Print the pack list of an order; the print is kept."""
-    return _printed(request, number, "pack-list", packing.print_pack_list)
+    return _printed(request, number, "Pack list", Kind.PACK_LIST)
 
 
 @require_POST
 @allowed(DESK)
 def order_bundle_labels(request, number: int):
     """Print the labels of an order's bundles; the print is kept."""
-    return _asked(request, number, "bundles", LabelsForm, packing.print_bundle_labels)
+    form = LabelsForm(request.POST)
+    if not form.is_valid():
+        return _faults(request, number, form)
+    return _printed(request, number, "Bundle labels", Kind.LABEL, form.cleaned_data)
 
 
 @require_POST
 @allowed(DESK)
 def order_packing_slip(request, number: int):
     """Print the packing slip of an order; the print is kept."""
-    return _printed(request, number, "packing-slip", packing.print_packing_slip)
+    return _printed(request, number, "Packing slip", Kind.PACKING_SLIP)
 
 
-def _asked(request, number: int, name: str, form_class, do) -> HttpResponse:
-    """Print with what the form asks for; a fault in it is told on the page of the order."""
-    form = form_class(request.POST)
-    if not form.is_valid():
-        for faults in form.errors.values():
-            messages.error(request, faults[0])
-        return redirect("order", number)
-    return _printed(request, number, name, do, **form.cleaned_data)
+def _faults(request, number: int, form) -> HttpResponse:
+    """Tell what is wrong in a form on the page of the order."""
+    for faults in form.errors.values():
+        messages.error(request, faults[0])
+    return redirect("order", number)
 
 
-def _printed(request, number: int, name: str, do, **asked) -> HttpResponse:
-    order = get_order(number)
-    return printed(request, f"{name}-{number}.pdf", lambda: do(order, Act(request.user), **asked), "order", number)
+def _printed(request, number: int, name: str, kind: Print.Sheet, asked: dict | None = None) -> HttpResponse:
+    return answer(request, f"{name} {get_order(number)}", [Paper(kind.value, number, asked)], "order", number)

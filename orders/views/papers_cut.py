@@ -2,13 +2,13 @@
 
 from django.views.decorators.http import require_POST
 
-from orders.cut_paper import print_cut_sheets
-from shop.acts import Act
+from orders.models import Print
+from orders.papers import Paper
 from shop.roles import DESK, allowed
 from shop.views.asking import written
 
+from .batches import answer
 from .orders import get_order
-from .prints import printed
 
 
 @require_POST
@@ -16,6 +16,5 @@ from .prints import printed
 def order_cut_sheets(request, number: int):
     """Print the cut sheets of an order, or of the line that was asked for; the prints are kept."""
     order, mark = get_order(number), written(request, "line", 8)
-    return printed(
-        request, f"cut-sheets-{number}.pdf", lambda: print_cut_sheets(order, Act(request.user), mark), "order", number
-    )
+    paper = Paper(Print.Sheet.CUT_SHEET.value, number, {"mark": mark} if mark else None)
+    return answer(request, f"Cut sheets {order}", [paper], "order", number)

@@ -8,9 +8,10 @@ from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 from planning_queue import start_worker, wait_for, work_the_queue
 
-from orders import batches, entry, moves, planning
+from orders import batches, entry, moves, papers, planning
 from orders.demo import small_shop
 from orders.models import Batch, Order, Print
+from orders.papers import Paper
 from orders.queued import DEATHS, LOST
 from shop import account
 from shop.acts import Act
@@ -25,10 +26,10 @@ def marks(pdf):
     return [(mark.get_title(), mark.get_dest().get_index()) for mark in found if mark.level == 0]
 
 
-def make_order(shop, act, *, due=None, lines=1, job="Pier café"):
-    order = entry.create_order({"customer": shop.customer, "job": job, "due": due}, act)
+def make_order(shop, act, *, due=None, lines=1, coat="0"):
+    order = entry.create_order({"customer": shop.customer, "job": "Pier café", "due": due}, act)
     for _ in range(lines):
-        line = {"grade": shop.grades["Firm 1.5"], "spec": STICKS}
+        line = {"grade": shop.grades["Firm 1.5"], "spec": STICKS, "coat": coat}
         entry.save_line(order, line, act, version=order.version)
         order.refresh_from_db()
     moves.release(order, act)
@@ -42,27 +43,61 @@ def two(shop, mina):
 
 
 def travellers_of(orders):
-    return [("traveller", order.number) for order in orders]
+    return [Paper("traveller", order.number) for order in orders]
+
+
+def kinds(papers, number):
+    """Return what is printed of an order, in order."""
+    return [paper.sheet for paper in papers if paper.number == number]
 
 
 def test_what_is_needed_first_comes_first(shop, two, mina):
     someday = make_order(shop, mina)
-    papers = batches.papers_of_orders([someday, *two])
-    assert papers == travellers_of([two[1], two[0], someday])
+    assert papers.travellers_of([someday, *two]) == travellers_of([two[1], two[0], someday])
 
 
 def test_each_traveller_is_a_print_of_its_own_with_a_bookmark(two, mina):
-    drawn = batches.draw("Two", batches.papers_of_orders(two), mina)
+    drawn = batches.draw("Two", papers.travellers_of(two), mina)
     assert [title for title, _ in marks(drawn.pdf)] == [f"Traveller {two[1]} A", f"Traveller {two[0]} A"]
     assert sorted(Print.objects.values_list("order__number", "number")) == [(two[0].number, 1), (two[1].number, 1)]
 
 
-def test_the_sheets_of_a_plan_begin_with_the_saw(shop, two, mina):
+def test_all_sheets_of_orders_come_order_by_order_and_a_coat_sheet_only_where_there_is_coat(two, shop, mina):
+    coated = make_order(shop, mina, due=date(2026, 12, 1), coat="1/8")
+    asked = papers.sheets_of_orders([*two, coated])
+    assert list(dict.fromkeys(paper.number for paper in asked)) == [coated.number, two[1].number, two[0].number]
+    assert kinds(asked, coated.number) == ["traveller", "cut-sheet", "coat-sheet", "pack-list"]
+    assert kinds(asked, two[0].number) == ["traveller", "cut-sheet", "pack-list"]
+    drawn = batches.draw("All", asked, mina)
+    assert drawn.left_out == []
+    assert [title for title, _ in marks(drawn.pdf)][:4] == [
+        f"{sheet} {coated} A" for sheet in ("Traveller", "Cut sheet A", "Coat sheet", "Pack list")
+    ]
+
+
+def test_the_sheets_of_a_plan_begin_with_the_saw_and_go_on_order_by_order(shop, two, mina):
     account.receive("K-0001", shop.grades["Firm 1.5"], BLOCK, mina)
     run = planning.accept(planning.make_plan(shop.grades["Firm 1.5"], mina, iterations=1), mina)
-    papers = batches.papers_of_plan(run)
-    assert papers == [("saw-sheet", run.number), *travellers_of(two)]
-    assert marks(batches.draw("Plan", papers, mina).pdf)[0] == (f"Saw sheet {run.number}", 0)
+    asked = papers.sheets_of_plan(run)
+    assert asked == [
+        ("saw-sheet", run.number, None),
+        *(Paper(sheet, order.number) for order in two for sheet in ("traveller", "cut-sheet", "pack-list")),
+    ]
+    found = [title for title, _ in marks(batches.draw("Plan", asked, mina).pdf)]
+    assert found[:2] == [f"Saw sheet {run.number}", f"Traveller {two[0]} A"]
+    assert len(found) == len(asked)
+
+
+def test_each_line_has_a_bookmark_for_its_cut_sheet_with_its_mark_as_it_is(shop, mina):
+    order = make_order(shop, mina, lines=2)
+    drawn = batches.draw("Cut", [Paper("cut-sheet", order.number)], mina)
+    assert [title for title, _ in marks(drawn.pdf)] == [f"Cut sheet {mark} {order} A" for mark in "AB"]
+
+
+def test_a_reason_is_told_once_however_many_sheets_it_keeps_back(two, mina):
+    moves.hold(two[0], "deposit not in.", mina)
+    drawn = batches.draw("All", papers.sheets_of_orders(two), mina)
+    assert len(drawn.left_out) == 1
 
 
 def test_what_cannot_be_printed_is_left_out_and_said(two, mina):
@@ -86,6 +121,13 @@ def test_a_request_draws_only_what_is_quick(shop, two, mina):
     assert batches.is_long(travellers_of([long, two[0]]))
 
 
+@pytest.mark.parametrize("sheet", ["cut-sheet", "coat-sheet", "pack-list", "packing-slip", "label"])
+def test_other_sheets_of_many_lines_are_no_work_for_a_request_either(shop, two, mina, sheet):
+    long = make_order(shop, mina, lines=batches.AT_ONCE + 1)
+    assert batches.is_long([Paper(sheet, long.number)])
+    assert not batches.is_long([Paper(sheet, two[0].number)])
+
+
 def test_a_worker_draws_what_waits_and_counts_as_it_goes(two, mina, django_capture_on_commit_callbacks):
     with django_capture_on_commit_callbacks(execute=True):
         batch = batches.start("Two", travellers_of(two), mina)
@@ -95,6 +137,19 @@ def test_a_worker_draws_what_waits_and_counts_as_it_goes(two, mina, django_captu
     assert (batch.state, batch.done) == ("made", 2)
     assert len(marks(batch.pdf)) == 2
     assert {row.by for row in Print.objects.all()} == {mina.by}
+
+
+def test_a_worker_draws_what_was_asked_of_a_sheet(shop, mina):
+    order = make_order(shop, mina, lines=2, coat="1/8")
+    asked = [Paper("coat-sheet", order.number, {"coated": "2026-11-23T14:12:00-05:00"})]
+    labels = [Paper("label", order.number, {"grid": "tag-4x3", "start": 1})]
+    drawn = [batches.start("Sheets", each, mina) for each in (asked, labels)]
+    for batch in drawn:
+        batches.draw_in_worker.func(batch.pk)
+        batch.refresh_from_db()
+    coat, label = (pypdfium2.PdfDocument(bytes(batch.pdf)) for batch in drawn)
+    assert "Coated Mon 23 Nov 2026 14:12" in coat[0].get_textpage().get_text_range()
+    assert label[0].get_size() == (288, 216)
 
 
 def test_of_two_workers_one_draws_a_batch(two, mina):
@@ -107,13 +162,13 @@ def test_of_two_workers_one_draws_a_batch(two, mina):
 
 def test_a_worker_that_was_given_up_writes_nothing_any_more(two, mina, monkeypatch):
     batch = batches.start("Two", travellers_of(two), mina)
-    real = batches.traveller_of
+    real = papers.OF_ORDER["traveller"]
 
     def slow(order, act):
         Batch.objects.filter(pk=batch.pk).update(alive_at=timezone.now() + timedelta(hours=1))
         return real(order, act)
 
-    monkeypatch.setattr(batches, "traveller_of", slow)
+    monkeypatch.setitem(papers.OF_ORDER, "traveller", slow)
     batches.draw_in_worker.func(batch.pk)
     batch.refresh_from_db()
     assert (batch.state, batch.pdf, batch.done) == ("waiting", None, 0)
@@ -147,7 +202,7 @@ def test_without_a_worker_the_page_is_told(two, mina):
 
 
 def test_what_goes_wrong_is_told_without_a_trace(two, mina, monkeypatch, caplog):
-    monkeypatch.setattr(batches, "traveller_of", lambda order, act: 1 / 0)
+    monkeypatch.setitem(papers.OF_ORDER, "traveller", lambda order, act: 1 / 0)
     batch = batches.start("Two", travellers_of(two), mina)
     batches.draw_in_worker.func(batch.pk)
     batch.refresh_from_db()

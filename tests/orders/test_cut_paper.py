@@ -4,12 +4,19 @@ import pytest
 
 from cutsheets.codes import make_sheet_code
 from orders import entry, moves
-from orders.cut_paper import print_cut_sheets
+from orders.batches import draw
+from orders.cut_paper import cut_sheets_of
 from orders.models import Print
+from orders.papers import Paper
 from orders.scanning import scan
 from shop.models import ShopRules, Station, WireFeed
 from shop.refusals import Refused
 from tests.cutsheets.paper_reader import codes, document, words
+
+
+def printed(order, act, mark=""):
+    """Return cut sheets as the page of the order prints them."""
+    return draw("Cut sheets", [Paper("cut-sheet", order.number, {"mark": mark} if mark else None)], act).pdf
 
 
 @pytest.fixture
@@ -23,14 +30,14 @@ def two_lines(draft, line_data, mina):
 
 
 def test_each_line_has_sheets_with_its_own_code(two_lines, mina):
-    data = print_cut_sheets(two_lines, mina)
+    data = printed(two_lines, mina)
     found = [codes(page, 300)[0].text for page in document(data)]
     assert list(dict.fromkeys(found)) == [make_sheet_code(two_lines.number, "A", n) for n in (1, 2)]
 
 
 def test_the_prints_of_a_line_are_counted_by_themselves(two_lines, mina):
-    print_cut_sheets(two_lines, mina, "B")
-    data = print_cut_sheets(two_lines, mina)
+    printed(two_lines, mina, "B")
+    data = printed(two_lines, mina)
     rows = Print.objects.values_list("sheet", "of", "revision", "number")
     assert set(rows) == {("cut-sheet", "line A", 1, 1), ("cut-sheet", "line B", 1, 1), ("cut-sheet", "line B", 1, 2)}
     assert "print 1" in words(data)[0]
@@ -44,7 +51,7 @@ def test_the_shop_s_feed_and_tolerances_are_on_the_sheet(order, mina):
     WireFeed.objects.create(grade=line.grade, station=wire, feed=25.4 * 44)
     ShopRules.current()
     ShopRules.objects.update(length_tolerance=25.4, section_tolerance=0)
-    text = " ".join(words(print_cut_sheets(order, mina)))
+    text = " ".join(words(printed(order, mina)))
     assert f"Feed 44 in a minute in Firm 1.5 on {wire}" in text
     stick = float(line.pieces.first().front) / 25.4
     assert f"{stick - 1:.0f}" in text.split("long point")[1]
@@ -52,7 +59,7 @@ def test_the_shop_s_feed_and_tolerances_are_on_the_sheet(order, mina):
 
 def test_a_line_that_is_not_there_is_refused_and_nothing_kept(order, mina):
     with pytest.raises(Refused) as caught:
-        print_cut_sheets(order, mina, "Z")
+        cut_sheets_of(order, mina, "Z")
     assert caught.value.code == "no-line"
     assert not Print.objects.exists()
 

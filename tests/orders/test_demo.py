@@ -13,11 +13,12 @@ from cutsheets.drawings.part import part_scenes
 from cutsheets.grades import C578
 from cutsheets.kinds import KINDS
 from cutsheets.units import KG_M3_PER_PCF, read_length
-from orders import cut_paper, office_paper, packing, travellers
+from orders import batches, office_paper
 from orders.demo import PEOPLE, load
 from orders.demo.week import workday
 from orders.lines import work_out
 from orders.models import CuttingRun, Line, Move, Order, Print, Scan
+from orders.papers import OF_ORDER, Paper
 from orders.standing import standings, with_word
 from orders.workflow import WORDS
 from shop import account
@@ -123,11 +124,11 @@ def test_the_demo_holds_an_order_of_every_kind_with_its_picture():
     assert all(drawn.values())
 
 
-SHEETS = {
-    "traveller": travellers.print_traveller, "cut sheets": cut_paper.print_cut_sheets,
-    "coat sheet": packing.print_coat_sheet, "pack list": packing.print_pack_list,
-    "packing slip": packing.print_packing_slip, "confirmation": office_paper.print_confirmation,
-}  # fmt: skip
+def as_batch(sheet):
+    return lambda order, act: batches.draw("Sheet", [Paper(sheet, order.number)], act).pdf
+
+
+SHEETS = {sheet: as_batch(sheet) for sheet in OF_ORDER} | {"confirmation": office_paper.print_confirmation}
 
 
 @pytest.mark.parametrize("sheet", SHEETS)
@@ -137,7 +138,7 @@ def test_every_sheet_of_an_order_prints_for_every_kind_of_part(sheet):
     coated = {
         line.order.number for line in Line.objects.select_related("order") if read_length(line.coat, line.order.unit)
     }
-    for order in Order.objects.filter(number__in=coated & {*numbers} if sheet == "coat sheet" else numbers):
+    for order in Order.objects.filter(number__in=coated & {*numbers} if sheet == "coat-sheet" else numbers):
         assert len(PdfDocument(SHEETS[sheet](order, act)))
         printed |= {line.kind for line in order.lines.all()}
     assert printed >= KINDS.keys() - {"mould", "wing", "panel"}  # those are drafts, or done

@@ -1,22 +1,25 @@
 """Paper for what comes after the wire, filled from the rows, each print kept."""
 
-from datetime import datetime
-
 import pytest
-from django.utils import timezone
 
 from cutsheets.codes import make_sheet_code
-from orders import entry, moves, packing
+from orders import batches, entry, moves, packing
 from orders.models import Order, Print
+from orders.papers import Paper
 from shop.models import CoatSystem, ShopRules
 from tests.orders.test_travellers import codes, words
 
-PRINTS = {
-    "coat-sheet": packing.print_coat_sheet,
-    "pack-list": packing.print_pack_list,
-    "packing-slip": packing.print_packing_slip,
+MADE = {
+    "coat-sheet": packing.coat_sheet_of,
+    "pack-list": packing.pack_list_of,
+    "packing-slip": packing.packing_slip_of,
     "label": lambda order, act: packing.print_bundle_labels(order, act, "tag-4x3"),
 }
+
+
+def printed(sheet, order, act, **asked):
+    """Return a sheet as the page of the order prints it."""
+    return batches.draw("Sheet", [Paper(sheet, order.number, asked)], act).pdf
 
 
 @pytest.fixture
@@ -29,10 +32,10 @@ def coated(draft, line_data, mina):
     return Order.objects.get()
 
 
-@pytest.mark.parametrize("sheet", PRINTS)
+@pytest.mark.parametrize("sheet", MADE)
 def test_each_sheet_carries_the_order_and_its_print_is_kept(coated, mina, sheet):
     for number in (1, 2):
-        pdf = PRINTS[sheet](coated, mina)
+        pdf = printed(sheet, coated, mina, **({"grid": "tag-4x3"} if sheet == "label" else {}))
         assert all(found == {make_sheet_code(coated.number, "A")} for found in codes(pdf))
         kept = Print.objects.last()
         assert (kept.sheet, kept.order, kept.revision, kept.number) == (sheet, coated, 1, number)
@@ -40,37 +43,38 @@ def test_each_sheet_carries_the_order_and_its_print_is_kept(coated, mina, sheet)
         assert "reprint 2" in words(pdf)
 
 
-@pytest.mark.parametrize("sheet", PRINTS)
+@pytest.mark.parametrize("sheet", MADE)
 def test_a_draft_and_a_held_order_print_nothing_and_keep_nothing(draft, mina, refused, sheet):
-    refused("not-released", PRINTS[sheet], draft, mina)
+    refused("not-released", MADE[sheet], draft, mina)
     moves.release(draft, mina)
     moves.hold(draft, "deposit not in.", mina)
-    refused("held", PRINTS[sheet], Order.objects.get(), mina)
+    refused("held", MADE[sheet], Order.objects.get(), mina)
     assert not Print.objects.exists()
 
 
 def test_the_coat_sheet_has_the_shops_lap_hours_and_faces(coated, mina):
-    said = words(packing.print_coat_sheet(coated, mina))
+    said = words(printed("coat-sheet", coated, mina))
     for text in ("Base coat and mesh 1/8", "Wall face bare", "2 laps of 2 1 2 in", "+ 48 h ="):
         assert text in said
 
 
 def test_the_coat_sheet_says_when_what_was_coated_is_ready(coated, mina):
-    start = timezone.make_aware(datetime(2026, 11, 23, 14, 12))
-    assert "Ready Wed 25 Nov 2026 14:12" in words(packing.print_coat_sheet(coated, mina, start))
+    assert "Ready Wed 25 Nov 2026 14:12" in words(
+        printed("coat-sheet", coated, mina, coated="2026-11-23T14:12:00-05:00")
+    )
 
 
 def test_an_order_without_coat_has_no_coat_sheet_and_no_print_of_it(order, mina, refused):
-    refused("no-coat", packing.print_coat_sheet, order, mina)
+    refused("no-coat", packing.coat_sheet_of, order, mina)
     assert not Print.objects.exists()
 
 
 def test_bundles_are_as_large_as_the_shop_wants_them(order, mina):
-    assert "Bundles: 2 bundles, 8 pieces" in words(packing.print_pack_list(order, mina))
+    assert "Bundles: 2 bundles, 8 pieces" in words(printed("pack-list", order, mina))
     rules = ShopRules.current()
     rules.bundle_pieces = 3
     rules.save()
-    assert "Bundles: 3 bundles, 8 pieces" in words(packing.print_pack_list(order, mina))
+    assert "Bundles: 3 bundles, 8 pieces" in words(printed("pack-list", order, mina))
     assert len(codes(packing.print_bundle_labels(order, mina, "tag-4x3"))) == 3
 
 
@@ -83,7 +87,15 @@ def test_labels_begin_at_the_first_one_left_and_no_unknown_grid_is_taken(order, 
 
 
 def test_the_weight_holds_the_coat_of_the_shop(coated, mina):
-    heavy = words(packing.print_pack_list(coated, mina))
+    heavy = words(printed("pack-list", coated, mina))
     CoatSystem.objects.update(density=1)
-    light = words(packing.print_pack_list(coated, mina))
+    light = words(printed("pack-list", coated, mina))
     assert heavy.partition("Bundles:")[2] != light.partition("Bundles:")[2]
+
+
+def test_an_order_of_too_many_bundles_keeps_no_print_and_spoils_no_file_of_others(order, mina, monkeypatch, refused):
+    monkeypatch.setattr("cutsheets.sheets.packing.MOST_BUNDLES", 0)
+    refused("too-many-bundles", packing.pack_list_of, order, mina)
+    drawn = batches.draw("Both", [Paper("pack-list", order.number), Paper("traveller", order.number)], mina)
+    assert [row.sheet for row in Print.objects.all()] == ["traveller"]
+    assert len(drawn.left_out) == 1

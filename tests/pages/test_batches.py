@@ -41,9 +41,16 @@ def test_the_ticked_orders_come_in_one_file(office, two):
     assert not Batch.objects.exists()
 
 
+def test_all_sheets_of_the_ticked_orders_come_in_one_file(office, two):
+    answer = office.post("/prints/batch/", {"order": [two[0].number], "all": "1"})
+    toc = pypdfium2.PdfDocument(answer.content).get_toc()
+    assert [mark.get_title().split(" ")[0] for mark in toc if mark.level == 0] == ["Traveller", "Cut", "Coat", "Pack"]
+    assert "All sheets are, order by order" in office.get("/prints/batch/").content.decode()
+
+
 def test_nothing_ticked_or_nonsense_is_told(office, two, words):
     for posted in ({}, {"order": ["x", "999999", "-1"]}):
-        assert "Tick the orders" in words(office.post("/prints/batch/", posted, follow=True))
+        assert "Tick the orders whose sheets" in words(office.post("/prints/batch/", posted, follow=True))
 
 
 def test_an_order_held_meanwhile_is_left_out_and_the_rest_is_printed(office, two, mina, words, monkeypatch):
@@ -62,6 +69,22 @@ def test_a_long_traveller_is_no_wait(long, office, words):
     assert "waiting for its turn" in words(page)
     assert b'http-equiv="refresh"' in page.content
     assert b"<script" not in page.content.split(b"</head>")[1]
+
+
+@pytest.mark.parametrize(
+    ("name", "data"),
+    [
+        ("cut-sheets", {}), ("coat-sheet", {"coated": "2026-11-23T14:12"}), ("pack-list", {}), ("packing-slip", {}),
+        ("bundle-labels", {"grid": "tag-4x3", "start": "1"}),
+    ],
+)  # fmt: skip
+def test_other_sheets_of_a_long_order_are_no_wait_either(shop, office, words, name, data):
+    order = theatre(shop, lines=LONG)
+    answer = office.post(f"/orders/{order.number}/{name}/", data)
+    assert answer["Location"].startswith("/prints/batch/")
+    assert not Print.objects.exists()
+    batches.draw_in_worker.func(Batch.objects.get().pk)
+    assert "Open the file" in words(office.get(answer["Location"]))
 
 
 def test_when_it_is_drawn_the_page_offers_the_file_and_asks_no_more(long, office, words):

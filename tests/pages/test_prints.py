@@ -88,7 +88,7 @@ def test_a_draft_plan_has_no_saw_sheet(office, run, words):
 
 def test_all_sheets_of_a_plan_are_one_button(office, shop, run, released, words):
     planning.accept(run, Act(shop.people["raf"]))
-    assert "Print saw sheets and travellers" in words(office.get(f"/plans/{run.number}/"))
+    assert "Print all sheets" in words(office.get(f"/plans/{run.number}/"))
     answer = office.post(f"/plans/{run.number}/papers/")
     assert make_plan_code(run.number, 1) in scanned(answer.content)
-    assert set(Print.objects.values_list("sheet", flat=True)) == {"saw-sheet", "traveller"}
+    assert set(Print.objects.values_list("sheet", flat=True)) == {"saw-sheet", "traveller", "cut-sheet", "pack-list"}
