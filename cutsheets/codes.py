@@ -3,6 +3,7 @@
     BY 4182 C U      order 4182, sheet letter C                   BK 2207 X    block K-2207
     BY 4182 C2 8     the same, for its line 2 only                BR 0231 G    remnant R-0231
     BS 118 P1 7      saw sheet of plan 118, page 1                BP 14 B K    profile 14, revision B
+    BN 7K2M9XHD 1    the badge of a person: eight random signs that stand for nothing
 
 The last character checks the rest. The alphabet has 31 symbols: the digits, and the letters without I, O, Q, S and Z,
 which are read or written as 1, 0 and 0, 5, 2. The check character follows the construction of the pure systems of
@@ -32,6 +33,7 @@ ALPHABET = "0123456789ABCDEFGHJKLMNPRTUVWXY"
 LETTERS = ALPHABET[10:]
 MODULUS = len(ALPHABET)
 RADIX = 3
+SECRET = 8  # random signs of a badge: 31^8, close to 2^40
 LONGEST = 30  # 3^30 = 1 modulo 31: from there on weights repeat, and a swap could pass
 
 _VALUE = {symbol: value for value, symbol in enumerate(ALPHABET)} | {"S": 5}
@@ -39,7 +41,10 @@ _ORDER = re.compile(rf"BY([0-9]+)([{LETTERS}]+)([1-9][0-9]*)?")
 _PLAN = re.compile(r"BS([0-9]+)P([0-9]+)")
 _STOCK = re.compile(r"B([KR])([0-9]+)")
 _PROFILE = re.compile(rf"BP([0-9]+)([{LETTERS}]+)")
-_OURS = re.compile(r"B[YSKRP][0-9A-Z]*[0-9][0-9A-Z]*")  # a code of ours, whole or damaged
+_BADGE = re.compile(rf"BN([{ALPHABET}]{{{SECRET}}})")
+# a code of ours, whole or damaged
+_OURS = re.compile(rf"B[YSKRP][0-9A-Z]*[0-9][0-9A-Z]*|BN[0-9A-Z]{{{SECRET - 2},{SECRET + 3}}}")
+_PREFIX = re.compile(r"^\s*\]C[01]", re.IGNORECASE)
 
 StockKind = Literal["block", "remnant"]
 _STOCK_LETTER: dict[StockKind, str] = {"block": "K", "remnant": "R"}
@@ -79,7 +84,14 @@ class ProfileCode:
     revision: str
 
 
-Code = OrderCode | PlanCode | StockCode | ProfileCode
+@dataclass(frozen=True, slots=True)
+class BadgeCode:
+    """The badge of a person: whoever holds it is taken for that person, so it is never shown and never kept."""
+
+    secret: str
+
+
+Code = OrderCode | PlanCode | StockCode | ProfileCode | BadgeCode
 
 
 def check_character(body: str) -> str:
@@ -145,6 +157,24 @@ def make_profile_code(number: int, revision: str) -> str:
     return _checked(f"BP{number}{revision}", _PROFILE)
 
 
+def make_badge_code(secret: str) -> str:
+    """Return the code of a badge.
+
+    >>> make_badge_code("7K2M9XHD")
+    'BN7K2M9XHD1'
+    """
+    return _checked(f"BN{secret}", _BADGE)
+
+
+def shown(text: str) -> str:
+    """Return a scanned text as it may be shown and kept: of a badge, whole or damaged, only that it is one.
+
+    >>> shown("]C0bn 7k2m9xhd"), shown(" BY4182CU ")
+    ('BN…', 'BY4182CU')
+    """
+    return "BN…" if _bare(text).startswith("BN") else text.strip()
+
+
 def read_code(text: str) -> Code:
     """Return what a scanned or typed code stands for.
 
@@ -157,15 +187,19 @@ def read_code(text: str) -> Code:
     >>> read_code("]C0BS118P17")
     PlanCode(number=118, page=1)
     """
-    code = re.sub(r"[\s-]", "", re.sub(r"^\s*\]C[01]", "", text, flags=re.IGNORECASE)).upper()
-    shown = text.strip()[:40]
+    code, said = _bare(text), shown(text)[:40]
     if len(code) > LONGEST or not _OURS.fullmatch(code):
-        raise CutsheetError("code-unknown-form", f"“{shown}” is no code of this shop; scan the one on a sheet or tag.")
+        raise CutsheetError("code-unknown-form", f"“{said}” is no code of this shop; scan the one on a sheet or tag.")
     found = _parse(code[:-1])
     # made again, so that a code that no sheet ever carried (a zero too many) is refused too
     if found is None or make_code(found) != code:
-        raise CutsheetError("code-damaged", f"“{shown}” was misread or mistyped; scan it again or type it as printed.")
+        raise CutsheetError("code-damaged", f"“{said}” was misread or mistyped; scan it again or type it as printed.")
     return found
+
+
+def _bare(text: str) -> str:
+    """Return a code as its characters: without the scanner's prefix, blanks and hyphens, in capitals."""
+    return re.sub(r"[\s-]", "", _PREFIX.sub("", text)).upper()
 
 
 def make_code(code: Code) -> str:
@@ -179,6 +213,8 @@ def make_code(code: Code) -> str:
             return make_stock_code(kind, number)
         case ProfileCode(number, revision):
             return make_profile_code(number, revision)
+        case BadgeCode(secret):
+            return make_badge_code(secret)
 
 
 def _parse(body: str) -> Code | None:
@@ -190,6 +226,8 @@ def _parse(body: str) -> Code | None:
         return StockCode(_STOCK_KIND[found[1]], int(found[2]))
     if found := _PROFILE.fullmatch(body):
         return ProfileCode(int(found[1]), found[2])
+    if found := _BADGE.fullmatch(body):
+        return BadgeCode(found[1])
     return None
 
 

@@ -15,7 +15,7 @@ const Wedge = (() => {
   const REPEAT = 2000; // ms in which the same code again is the same scan
 
   const ALPHABET = "0123456789ABCDEFGHJKLMNPRTUVWXY"; // as in cutsheets/codes.py
-  const OURS = /^B[YSKRP][0-9A-HJ-NPRTUVWXY]+$/;
+  const OURS = /^B[YSKRPN][0-9A-HJ-NPRTUVWXY]+$/;
 
   // The check character of cutsheets/codes.py: the sum of value × 3^place is 1 modulo 31.
   function checks(text) {

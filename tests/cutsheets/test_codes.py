@@ -15,6 +15,7 @@ from cutsheets.codes import (
     ProfileCode,
     StockCode,
     check_character,
+    make_badge_code,
     make_code,
     make_plan_code,
     make_profile_code,
@@ -22,6 +23,7 @@ from cutsheets.codes import (
     make_stock_code,
     read_code,
     revision_letter,
+    shown,
 )
 from cutsheets.errors import CutsheetError
 
@@ -37,6 +39,8 @@ SAMPLES = [
     make_stock_code("remnant", 231),
     make_profile_code(14, "B"),
     make_profile_code(3, "AC"),
+    make_badge_code("7K2M9XHD"),
+    make_badge_code("NBPRKYAB"),
 ]
 
 
@@ -164,3 +168,17 @@ def test_a_sheet_letter_that_is_not_printed_cannot_be_made():
         with pytest.raises(CutsheetError) as caught:
             make_sheet_code(4182, letter)
         assert caught.value.code == "code-unknown-form"
+
+
+@pytest.mark.parametrize("slip", ["", "7", "K2M9XHD1", "7K2M9XHD11", "7K2M9XHE1"])
+def test_a_badge_is_never_shown_not_even_a_damaged_one(slip):
+    text = f"bn-{slip}"
+    assert shown(text) == "BN…"
+    with pytest.raises(CutsheetError) as caught:
+        read_code(text)
+    assert "BN…" in caught.value.message
+    assert slip not in caught.value.message or not slip
+
+
+def test_what_is_no_badge_is_shown_as_it_was_read():
+    assert shown(" by 4182-cx ") == "by 4182-cx"
