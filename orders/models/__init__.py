@@ -1,4 +1,5 @@
 from .batches import Batch
+from .clashes import Clash
 from .customers import Customer
 from .events import Move, Print, Scan
 from .fonts import LetterFont
@@ -7,6 +8,6 @@ from .profiles import Profile, ProfileRevision
 from .runs import CuttingRun, RunBlank, RunRemnant, RunSource
 
 __all__ = [
-    "Batch", "Blank", "Customer", "CuttingRun", "LetterFont", "Line", "Move", "Order", "Piece", "Print", "Profile",
-    "ProfileRevision", "Revision", "RunBlank", "RunRemnant", "RunSource", "Scan",
+    "Batch", "Blank", "Clash", "Customer", "CuttingRun", "LetterFont", "Line", "Move", "Order", "Piece", "Print",
+    "Profile", "ProfileRevision", "Revision", "RunBlank", "RunRemnant", "RunSource", "Scan",
 ]  # fmt: skip

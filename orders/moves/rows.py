@@ -8,7 +8,7 @@ from functools import wraps
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from orders.models import Blank, Move, Order, Piece
+from orders.models import Blank, Clash, Move, Order, Piece
 from orders.standing import standing
 from orders.workflow import Action
 from shop.acts import Act
@@ -38,7 +38,9 @@ def _first(act: Act) -> Move | None:
 
 
 def leave(order: Order, action: str, act: Act, **what) -> Move:
-    """Write the row of a move."""
+    """Write the row of a move, unless its station was told before that this act was not taken (`orders.kept`)."""
+    if act.scan_id and (clash := Clash.objects.filter(scan_id=act.scan_id).first()):
+        raise Refused(clash.code, clash.sentence)
     return Move.objects.create(
         order=order, action=action, by=act.by, station=act.station, scan_id=act.scan_id, happened_at=act.at, **what
     )

@@ -26,7 +26,7 @@ def undo(move: Move, act: Act) -> Move:
     """Take a count of the same day back; the row stays, and the undo is a row of its own that names it."""
     if move.action not in COUNTS:
         raise Refused("not-a-count", "Only a count can be undone; a change of an order is changed back by the office.")
-    if timezone.localdate(move.happened_at) != act.day:
+    if timezone.localdate(move.happened_at) != timezone.localdate(act.at):
         raise Refused("too-late", "This count is not of today; have the manager book a correction.")
     order = claim(move.order, "undo")
     if Move.objects.filter(undoes=move).exists():
