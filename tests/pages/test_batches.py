@@ -45,7 +45,7 @@ def test_all_sheets_of_the_ticked_orders_come_in_one_file(office, two):
     answer = office.post("/prints/batch/", {"order": [two[0].number], "all": "1"})
     toc = pypdfium2.PdfDocument(answer.content).get_toc()
     assert [mark.get_title().split(" ")[0] for mark in toc if mark.level == 0] == ["Traveller", "Cut", "Coat", "Pack"]
-    assert "All sheets are, order by order" in office.get("/prints/batch/").content.decode()
+    assert "All sheets: of each order the traveller" in office.get("/prints/batch/").content.decode()
 
 
 def test_nothing_ticked_or_nonsense_is_told(office, two, words):
