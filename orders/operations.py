@@ -6,44 +6,57 @@ like every other piece that the wire cuts.
 
 from __future__ import annotations
 
-from django.db.models import Q, QuerySet
+from collections.abc import Iterable
+
+from django.db.models import Q, QuerySet, Sum
 
 from orders.models import Order, Piece
+from orders.standing import standings
 from orders.workflow import Count
-from shop.models import Station
+from shop.models.stations import OPERATIONS, Station
 
 TURNED = ("turned", "twisted")
+COLUMNS = {"cut": "cut", "coat": "coated", "pack": "packed"}
 Kind = Station.Kind
 
 
-def own_pieces(order: Order, station: Station) -> QuerySet[Piece]:
-    """Return the live pieces of an order that this station cuts, coats or packs, in the order of its lines."""
-    pieces = Piece.objects.filter(_own(station), line__order=order, live=True)
-    return pieces.order_by("line__position", "position")
+def own_pieces(order: Order, kind: str) -> QuerySet[Piece]:
+    """Return the live pieces of an order that a station of this kind cuts, coats or packs, line by line."""
+    return Piece.objects.filter(_own(kind), line__order=order, live=True).order_by("line__position", "position")
 
 
-def counted(piece: Piece, operation: str) -> int:
+def counts_at(orders: Iterable[Order], kind: str) -> dict[int, Count]:
+    """Return how far each order is at stations of this kind, by its primary key, if it has to do there."""
+    keys = [order.pk for order in orders]
+    if kind == Kind.SAW:
+        return {key: each.counts.saw for key, each in standings(orders).items()}
+    pieces = Piece.objects.filter(_own(kind), line__order__in=keys, live=True).order_by().values_list("line__order")
+    sums = pieces.annotate(Sum("qty"), Sum(COLUMNS[OPERATIONS[kind]]))
+    return {key: Count(due, done) for key, due, done in sums}
+
+
+def done_of(piece: Piece, operation: str) -> int:
     """Return how many of a piece an operation has done."""
-    return {"cut": piece.cut, "coat": piece.coated, "pack": piece.packed}[operation]
+    return getattr(piece, COLUMNS[operation])
 
 
 def count_of(pieces: list[Piece], operation: str) -> Count:
     """Return the count of one operation over pieces that have it."""
-    return Count(sum(piece.qty for piece in pieces), sum(counted(piece, operation) for piece in pieces))
+    return Count(sum(piece.qty for piece in pieces), sum(done_of(piece, operation) for piece in pieces))
 
 
-def cut_instead(station: Station) -> str:
-    """Return the kind of station that cuts what this wire cutter, or this turning station, does not."""
-    return Kind.TURNING if station.kind == Kind.CUTTER else Kind.CUTTER
+def cut_instead(kind: str) -> str:
+    """Return the kind of station that cuts what a wire cutter, or a turning station, does not."""
+    return Kind.TURNING if kind == Kind.CUTTER else Kind.CUTTER
 
 
-def _own(station: Station) -> Q:
-    match station.kind:
+def _own(kind: str) -> Q:
+    match kind:
         case Kind.COAT:
             return Q(wants_coat=True)
         case Kind.PACK:
             return Q(wants_pack=True)
     turned = Q(line__kind__in=TURNED)
-    if station.kind == Kind.TURNING:
+    if kind == Kind.TURNING:
         return turned & Q(wired=True)
     return Q(wired=True) & ~turned if Station.in_use(Kind.TURNING) else Q(wired=True)

@@ -8,18 +8,28 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 
-from cutsheets.codes import OrderCode, PlanCode, ProfileCode, StockCode, make_code, read_code, revision_letter
+from cutsheets.codes import (
+    BadgeCode,
+    OrderCode,
+    PlanCode,
+    ProfileCode,
+    StockCode,
+    make_code,
+    read_code,
+    revision_letter,
+    shown,
+)
 from cutsheets.errors import CutsheetError
-from orders.models import Blank, CuttingRun, Line, Order, Profile, Revision, RunBlank, RunSource, Scan
+from orders.answers import Answer, stopped, work_at
+from orders.models import Blank, CuttingRun, Line, Order, Profile, Revision, RunSource, Scan
+from orders.operations import done_of, own_pieces
 from orders.sawing import next_source, replaced_by
-from orders.standing import standing
-from orders.workflow import Counts
 from shop.acts import Act
 from shop.models import Station
 
@@ -27,48 +37,11 @@ RAW = 200  # characters kept of what was scanned
 MOST_TAGS = 4  # that a sentence names
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """What a station says to a scan.
-
-    `code` is "ok", or why not: "cancelled", "held", "old-sheet", "done", "not-here", "not-released", "unknown" (no code
-    of ours, or one without an order or plan to it), "code-damaged", "tag" (of a block or remnant), "repeat-sheet" (of a
-    profile), "saw-sheet" (at the wire), "plan-done", "plan-replaced", "plan-void". `details` are plain values for the
-    page: counts, sheet letters, changes; `blank` is what to saw first; `pick` what to saw or cut first of the line that
-    a sheet is for; `settle` where an open piece has no blanks to saw and only waits to be put back or finished.
-    """
-
-    code: str
-    sentence: str
-    order: Order | None = None
-    run: CuttingRun | None = None
-    raw: str = ""
-    details: dict[str, Any] = field(default_factory=dict)
-
-    @property
-    def accepted(self) -> bool:
-        """Return whether there is work to show."""
-        return self.code == "ok"
-
-
 def scan(raw: str, act: Act) -> Answer:
     """Return the answer to a scan at a station, and keep the scan. Nothing else is written."""
-    answer = replace(_answer(raw, act.station), raw=raw[:RAW])
+    answer = replace(_answer(raw, act.station), raw=shown(raw)[:RAW])
     _keep(answer, act)
     return answer
-
-
-def stopped(order: Order) -> Answer | None:
-    """Return why nobody may work on this order at any station, or None."""
-    if order.state == Order.State.CANCELLED:
-        return Answer("cancelled", f"Order {order} is cancelled; cut nothing for it.", order)
-    if order.held:
-        who = order.held_by.short_name if order.held_by else "the office"
-        details = {"reason": order.hold_reason, "who": who, "since": order.held_at}
-        return Answer("held", f"Order {order} is on hold: {order.hold_reason} Ask {who}.", order, details=details)
-    if order.state == Order.State.DRAFT:
-        return Answer("not-released", f"Order {order} has no sheet in force; ask the office to release it.", order)
-    return None
 
 
 def _answer(raw: str, station: Station) -> Answer:
@@ -88,6 +61,8 @@ def _answer(raw: str, station: Station) -> Answer:
             )
         case ProfileCode():
             return _profile_answer(code)
+        case BadgeCode():
+            return Answer("badge", "A badge names its person at a paired device; here somebody is signed in already.")
 
 
 def _profile_answer(code: ProfileCode) -> Answer:
@@ -110,19 +85,20 @@ def _order_answer(code: OrderCode, station: Station) -> Answer:
         return replace(stop, details=stop.details | {"letter": code.revision})
     if code.revision != revision_letter(order.revision):
         return other_sheet(order, code.revision)
-    at_saw = station.kind == Station.Kind.SAW
-    counts = standing(order).counts
-    answer = _saw_answer(order, counts) if at_saw else _cutter_answer(order, counts)
-    return answer if code.line is None else _line_answer(answer, code.line, at_saw=at_saw)
+    answer = work_at(order, station)
+    return answer if code.line is None else _line_answer(answer, code.line, station)
 
 
-def _line_answer(answer: Answer, number: int, *, at_saw: bool) -> Answer:
+def _line_answer(answer: Answer, number: int, station: Station) -> Answer:
     """Return the answer of an order with what is first to do of the line that its sheet is for."""
     line = Line.objects.filter(order=answer.order, position=number).first()
     if line is None:
         return Answer("unknown", f"Order {answer.order} has no line {number}; ask the office.", answer.order)
-    rows = (line.blanks if at_saw else line.pieces).filter(live=True)
-    first = min(rows, key=lambda row: not (row.to_saw if at_saw else row.qty > row.cut), default=None)
+    if station.kind == Station.Kind.SAW:
+        first = min(line.blanks.filter(live=True), key=lambda row: not row.to_saw, default=None)
+    else:
+        pieces = own_pieces(answer.order, station.kind).filter(line=line)
+        first = min(pieces, key=lambda row: row.qty == done_of(row, station.operation), default=None)
     return replace(answer, details=answer.details | {"pick": first and first.pk})
 
 
@@ -148,33 +124,6 @@ def _changes(changes: Iterable[dict[str, str]]) -> list[dict[str, str]]:
         first = merged.setdefault(change["what"], dict(change))
         first["new"] = change["new"]
     return [change for change in merged.values() if change["old"] != change["new"]]
-
-
-def _saw_answer(order: Order, counts: Counts) -> Answer:
-    details = _details(counts)
-    if counts.saw.left or _lies_open(order):
-        return Answer("ok", f"{counts.saw.left} blanks to saw.", order, details=details)
-    where = "take them to the wire cutter" if counts.cut.left else "and all pieces are cut"
-    return Answer("done", f"All {counts.saw.done} blanks are sawn; {where}.", order, details=details)
-
-
-def _lies_open(order: Order) -> bool:
-    """Return whether a block for this order is still on the saw: its remnants wait, even if every blank is sawn."""
-    planned = RunBlank.objects.filter(blank__line__order=order, source__state=RunSource.State.ON_SAW)
-    return planned.exists()
-
-
-def _cutter_answer(order: Order, counts: Counts) -> Answer:
-    details = _details(counts)
-    if not counts.cut.left:
-        return Answer("done", f"All {counts.cut.done} pieces are cut.", order, details=details)
-    if not counts.saw.done:
-        return Answer("not-here", f"None of its {counts.saw.due} blanks is sawn yet.", order, details=details)
-    return Answer("ok", f"{counts.cut.left} pieces to cut.", order, details=details)
-
-
-def _details(counts: Counts) -> dict[str, Any]:
-    return {"sawn": counts.saw.done, "due": counts.saw.due, "cut": counts.cut.done, "pieces": counts.cut.due}
 
 
 # Saw sheets -----------------------------------------------------------------------------------------------------------

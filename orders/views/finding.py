@@ -6,8 +6,9 @@ from django.urls import reverse
 from cutsheets.codes import OrderCode, PlanCode, ProfileCode, StockCode, read_code, revision_letter
 from cutsheets.errors import CutsheetError
 from orders import repeats
+from orders.answers import Answer
 from orders.models import CuttingRun, Order
-from orders.scanning import Answer, other_sheet, plan_over
+from orders.scanning import other_sheet, plan_over
 from shop.tags import tag_of
 
 STALE = ("plan-void", "plan-replaced")  # saw sheets to be torn up

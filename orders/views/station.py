@@ -13,8 +13,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from orders import moves, sawing, scanning
+from orders.answers import stopped
 from orders.forms.station import PutBackForm
 from orders.models import Blank, Order, Piece, RunBlank, RunRemnant, RunSource
+from orders.operations import done_of
 from shop.acts import Act
 from shop.models import ShopRules, Station
 from shop.refusals import Refused
@@ -23,9 +25,17 @@ from shop.views.asking import whole, written
 
 from . import station_screens as screens
 from .station_asking import ASKED
+from .station_parts import address
 from .station_refused import refused
-from .station_work import saw_rows
+from .station_work import can_do, saw_rows
 
+COUNT = {
+    "saw": moves.count_sawn, "cut": moves.count_cut, "coat": moves.count_coated, "pack": moves.count_packed,
+}  # fmt: skip
+RUINED = {
+    "saw": moves.miscut_at_saw, "cut": moves.miscut_at_wire, "coat": moves.ruin_before_coat,
+    "pack": moves.ruin_before_packing,
+}  # fmt: skip
 REFUSED = 409  # the act was understood and not done
 
 
@@ -56,9 +66,9 @@ def station(request, code):
 
 def work(request, here: Station, order: Order, *, picked="", refusal="", status=200):
     """Show an order's work, or why it may not be worked on; nothing at all when the page has seen it already."""
-    if stop := scanning.stopped(order):
+    if stop := stopped(order):
         return refused(request, here, stop)
-    context = screens.work_context(request, here, order, picked=picked, look="look" in request.GET)
+    context = screens.work_context(request, here, order, picked=picked, look=request.GET.get("look", ""))
     if request.GET.get("seen") and request.GET["seen"] == context["version"]:
         return HttpResponse(status=204)
     return render(request, context["template"], context | {"refusal": refusal, "sound": request.GET.get("sound", "")},
@@ -83,7 +93,7 @@ def station_scan(request, code):
     here = load(code)
     answer = scanning.scan(request.POST.get("raw", "").replace("\x00", ""), act_of(request, here))
     if answer.accepted:
-        return redirect(screens.address(here, **screens.leads_to(answer), sound="accepted"))
+        return redirect(address(here, **screens.leads_to(answer), sound="accepted"))
     return refused(request, here, answer)
 
 
@@ -118,7 +128,7 @@ def show_refusal(request, here: Station, refusal: Refused):
 
 
 def back(request, here: Station, sound="") -> str:
-    return screens.address(here, order=request.POST.get("order"), pick=request.POST.get("pick"), sound=sound)
+    return address(here, order=request.POST.get("order"), pick=request.POST.get("pick"), sound=sound)
 
 
 def whole_number(text: str) -> int:
@@ -127,33 +137,33 @@ def whole_number(text: str) -> int:
     return int(text)
 
 
-def counted(request) -> Blank | Piece:
-    """Return the blanks or pieces that a form is about."""
-    for name, model in (("blank", Blank), ("piece", Piece)):
-        if key := whole(request.POST.get(name, "")):
-            return get_object_or_404(model.objects.select_related("line__order"), pk=key)
+def counted(request, here: Station) -> Blank | Piece:
+    """Return the blanks or pieces that a form is about, those that this station counts."""
+    name, model = ("blank", Blank) if here.kind == Station.Kind.SAW else ("piece", Piece)
+    if key := whole(request.POST.get(name, "")):
+        return get_object_or_404(model.objects.select_related("line__order"), pk=key)
     raise Refused("count", "The page did not say what was counted; scan the sheet again.")
 
 
 @acting
 def station_count(request, here, act):
     """Count good blanks at the saw or pieces at the wire."""
-    what = counted(request)
+    what = counted(request, here)
     qty = whole_number(request.POST.get("qty", ""))
-    (moves.count_sawn if isinstance(what, Blank) else moves.count_cut)(what, qty, act)
+    COUNT[here.operation](what, qty, act)
     what.refresh_from_db()
-    left = what.to_saw if isinstance(what, Blank) else what.qty - what.cut
+    left = what.to_saw if isinstance(what, Blank) else what.qty - done_of(what, here.operation)
     sound = "tick" if left else "finished"
-    return screens.address(here, order=what.line.order.number, pick=goes_on_with(what), sound=sound)
+    return address(here, order=what.line.order.number, pick=goes_on_with(what, here.operation), sound=sound)
 
 
-def goes_on_with(what: Blank | Piece) -> int | str:
+def goes_on_with(what: Blank | Piece, operation: str) -> int | str:
     """Return which blanks or pieces the station shows after a count; "" is what comes first there now.
 
     The saw stays at the piece that lies on it: with the same blanks, else with others of the order out of it.
     """
     if isinstance(what, Piece):
-        return what.pk if what.cut < what.qty and what.blank.ready > 0 else ""
+        return what.pk if can_do(what, operation) else ""
     on_saw = RunBlank.objects.filter(source__state=RunSource.State.ON_SAW)
     beside = on_saw.filter(source__blanks__blank=what, qty__gt=F("sawn") + F("miscut"))
     if what.to_saw > 0 and beside.filter(blank=what).exists():
@@ -165,11 +175,11 @@ def goes_on_with(what: Blank | Piece) -> int | str:
 @acting
 def station_miscut(request, here, act):
     """Book spoiled blanks, with the reason; what was ordered stays as it is and is due again."""
-    what = counted(request)
+    what = counted(request, here)
     qty = whole_number(request.POST.get("qty", ""))
     reason = written(request, "reason")
-    (moves.miscut_at_saw if isinstance(what, Blank) else moves.miscut_at_wire)(what, qty, reason, act)
-    return screens.address(here, order=what.line.order.number, pick=what.pk)
+    RUINED[here.operation](what, qty, reason, act)
+    return address(here, order=what.line.order.number, pick=what.pk)
 
 
 @acting
@@ -180,7 +190,7 @@ def station_undo(request, here, act):
         raise Refused("undo-moved", "Something else was counted here meanwhile; look again what Undo would take back.")
     moves.undo(last, act)
     what = last.blank if here.kind == Station.Kind.SAW else last.piece
-    return screens.address(here, order=last.order.number, pick=what and what.pk)
+    return address(here, order=last.order.number, pick=what and what.pk)
 
 
 @acting
@@ -196,7 +206,7 @@ def station_finish(request, here, act):
     sawing.finish_source(source_of(request), act, reason=written(request, "reason"))
     order = order_asked(request.POST)
     if order and any(row.left and row.planned for row in saw_rows(order, here)):
-        return screens.address(here, order=order.number, sound="finished")  # with what comes first now
+        return address(here, order=order.number, sound="finished")  # with what comes first now
     return back(request, here, "finished")
 
 

@@ -4,6 +4,7 @@ from django.shortcuts import get_object_or_404
 from django.utils.http import urlencode
 
 from orders import sawing
+from orders.answers import DONE_WORDS
 from orders.forms.station import MeasuredForm, PutBackForm, RestForm
 from orders.layout import size_words
 from orders.models import Blank, Order, Piece, RunRemnant, RunSource
@@ -12,19 +13,32 @@ from shop.models import ShopRules, Station
 from shop.views.asking import whole
 
 from . import station_screens as screens
-from .station_work import cut_rows, room, saw_rows
+from .station_parts import address, common
+from .station_saw import kept_of
+from .station_work import can_do, piece_rows, room, saw_rows
 
+BIG_NUMBERS = 12  # buttons for a count, so that a glove need not type
 OTHER = "6"
 # A word for the button and the sentence that is booked; “6” is for whatever nobody thought of.
 REASONS = {
-    Station.Kind.SAW: (
+    "saw": (
         ("Fence or size", "cut to the wrong size"), ("Broken", "broke or crumbled on the saw"),
         ("Bad foam", "hole, void or hard spot"), ("Wrong foam", "another grade than planned"),
         ("Sheet looks wrong", "the office must look at it"), ("Something else", ""),
     ),
-    Station.Kind.CUTTER: (
+    "cut": (
         ("Wire", "sagged, broke or wandered"), ("Wrong size", "long point or depth is off"),
         ("Wrong hand", "mitred at the other end"), ("Broken", "broke in the hand or on the table"),
+        ("Sheet looks wrong", "the office must look at it"), ("Something else", ""),
+    ),
+    "coat": (
+        ("Broken", "broke in the hand or on the table"), ("Wrong size", "foam is off"),
+        ("Wrong hand", "mitred at the other end"), ("Coat", "ran, cracked or will not hold"),
+        ("Sheet looks wrong", "the office must look at it"), ("Something else", ""),
+    ),
+    "pack": (
+        ("Broken", "broke in the hand or fell"), ("Wrong size", "not what the list says"),
+        ("Wrong hand", "mitred at the other end"), ("Coat", "cracked, torn or not cured"),
         ("Sheet looks wrong", "the office must look at it"), ("Something else", ""),
     ),
 }  # fmt: skip
@@ -32,12 +46,12 @@ REASONS = {
 
 def number(request, station: Station, order: Order | None) -> dict:
     """Ask for the code below the bars."""
-    return screens.common(request, station, order) | {"template": "station/ask/number.html"}
+    return common(request, station, order) | {"template": "station/ask/number.html"}
 
 
 def whats_next(request, station: Station, order: Order | None) -> dict:
     """Show the orders that have work here, soonest needed first."""
-    context = screens.common(request, station)
+    context = common(request, station)
     return context | {"template": "station/ask/next.html", "ask": {"rows": screens.next_rows(station)}}
 
 
@@ -49,10 +63,10 @@ def chosen(station: Station, order: Order, picked: str) -> dict:
             return {}
         here = sum(room(one) for one in row.planned if one.source.state == one.source.State.ON_SAW)
         return {"name": "blank", "pk": row.blank.pk, "left": min(row.left, here), "words": "blanks", "of": row.blank}
-    piece = next((piece for piece in cut_rows(order) if str(piece.pk) == picked), None)
+    piece = next((piece for piece in piece_rows(order, station.kind) if str(piece.pk) == picked), None)
     if piece is None:
         return {}
-    left = min(piece.qty - piece.cut, piece.blank.ready)
+    left = can_do(piece, station.operation)
     return {"name": "piece", "pk": piece.pk, "left": left, "words": f"of {piece.label}", "of": piece}
 
 
@@ -62,8 +76,8 @@ def count(request, station: Station, order: Order | None) -> dict | None:
     what = chosen(station, order, picked) if order else {}
     if not what:
         return None
-    numbers = range(1, min(what["left"], screens.BIG_NUMBERS) + 1)
-    ask = what | {"numbers": numbers, "done_word": screens.DONE_WORDS[station.kind]}
+    numbers = range(1, min(what["left"], BIG_NUMBERS) + 1)
+    ask = what | {"numbers": numbers, "done_word": DONE_WORDS[station.operation]}
     return asked(request, station, order, picked) | {"template": "station/ask/count.html", "ask": ask}
 
 
@@ -74,7 +88,7 @@ def why(request, station: Station, order: Order | None) -> dict | None:
     if not what:
         return None
     context = asked(request, station, order, picked)
-    reasons = REASONS[station.kind]
+    reasons = REASONS[station.operation]
     wanted = request.GET.get("why", "")
     if 1 <= whole(wanted) <= len(reasons):
         word, more = reasons[whole(wanted) - 1]
@@ -133,7 +147,7 @@ def block(request, station: Station, order: Order | None) -> dict | None:
     if source is None:
         return None
     context = asked(request, station, order, picked_of(request))
-    here = screens.address(station, order=order and order.number, pick=context["picked"], source=source.pk)
+    here = address(station, order=order and order.number, pick=context["picked"], source=source.pk)
     remnants = [
         {"tag": remnant.tag, "url": f"{here}&{urlencode({'ask': 'back', 'remnant': remnant.pk})}"}
         for remnant in source.remnants.filter(settled=False)
@@ -141,7 +155,7 @@ def block(request, station: Station, order: Order | None) -> dict | None:
     rows = [row for row in source.blanks.select_related("blank__line__order") if room(row)]
     due = [f"{room(row)} of {row.blank.line.order} {row.blank.line.mark}, {size_words(row.blank)}" for row in rows]
     ask = {"source": source, "remnants": remnants, "missing": sum(map(room, rows)), "due": due}
-    more = {"rest": f"{here}&ask=rest", "kept": screens.kept_of(source)}
+    more = {"rest": f"{here}&ask=rest", "kept": kept_of(source)}
     return context | {"template": "station/ask/block.html", "ask": ask | more}
 
 
@@ -176,7 +190,7 @@ def put_back(request, station: Station, order: Order | None, *, remnant=None, fo
 
 def asked(request, station: Station, order: Order | None, picked) -> dict:
     """Return what every question shows: the order it is about and the way back to it."""
-    context = screens.common(request, station, order, picked)
+    context = common(request, station, order, picked)
     return context | {"order": order, "picked": picked, "back_to": order and order.number}
 
 

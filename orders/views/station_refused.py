@@ -4,11 +4,12 @@ from django.shortcuts import render
 
 from cutsheets.codes import read_code, revision_letter
 from cutsheets.errors import CutsheetError
+from orders.answers import DONE_WORDS
 from orders.models import Order
 from orders.standing import standing
 from shop.models import Station
 
-from .station_screens import DONE_WORDS, address
+from .station_parts import address
 from .station_work import next_station
 
 TEMPLATES = {
@@ -30,6 +31,7 @@ def refused(request, station: Station, answer):
 TITLES = {
     "code-damaged": "Misread", "tag": "A tag", "repeat-sheet": "Repeat sheet", "saw-sheet": "Saw sheet",
     "plan-done": "Plan done", "plan-void": "Old plan", "plan-replaced": "Old plan", "not-released": "No sheet yet",
+    "badge": "A badge",
 }  # fmt: skip
 
 
@@ -63,12 +65,12 @@ def known(station: Station, answer) -> dict:
     """Return what the screen of a known order shows."""
     order: Order = answer.order
     counts = standing(order).counts
-    other = Station.Kind.CUTTER if station.kind == Station.Kind.SAW else Station.Kind.SAW
+    goes_to = answer.details.get("goes_to", Station.Kind.CUTTER)
     changes = answer.details.get("changes", ())
     return answer.details | {
         "changes": [change | {"is_long": len(change["new"]) > SHORT} for change in changes[:MOST_CHANGES]],
         "more": len(changes[MOST_CHANGES:]),
         "order": order, "letter_now": revision_letter(order.revision) if order.revision else "",
-        "sawn": counts.saw.done, "due": counts.saw.due, "sentence": answer.sentence, "goes_to": next_station(other),
-        "verb": DONE_WORDS[station.kind], "look_url": address(station, order=order.number, look=1),
+        "sawn": counts.saw.done, "due": counts.saw.due, "sentence": answer.sentence, "goes_to": next_station(goes_to),
+        "verb": DONE_WORDS[station.operation], "look_url": address(station, order=order.number, look=goes_to),
     }  # fmt: skip

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from django.db.models import Exists, F, OuterRef, Prefetch, Q
 
 from orders.models import Blank, CuttingRun, Order, Piece, RunBlank, RunSource
+from orders.operations import own_pieces
 from orders.sawing import next_source
 from orders.scanning import is_idle
 from shop.models import Station, StockMove
@@ -125,11 +126,17 @@ def goes_on_with(blank: Blank) -> tuple[RunSource, Blank] | None:
     return None
 
 
-def cut_rows(order: Order) -> list[Piece]:
-    """Return the pieces of an order, in the order of its lines."""
-    pieces = Piece.objects.filter(line__order=order, live=True)
-    related = ("line__grade", "line__order", "line__profile__profile", "blank")
-    return list(pieces.select_related(*related).order_by("line__position", "position"))
+def piece_rows(order: Order, kind: str) -> list[Piece]:
+    """Return the pieces of an order that stations of this kind have to do with, in the order of its lines."""
+    related = ("line__grade", "line__order", "line__profile__profile", "line__coat_system", "blank")
+    return list(own_pieces(order, kind).select_related(*related))
+
+
+def can_do(piece: Piece, operation: str) -> int:
+    """Return how many of a piece an operation can do now; a coat's cure is not asked here."""
+    if operation == "cut":
+        return min(piece.qty - piece.cut, max(0, piece.blank.ready))
+    return piece.to_coat if operation == "coat" else min(piece.qty, piece.through) - piece.packed
 
 
 def pick(rows: list, wanted: str, rank):

@@ -5,7 +5,8 @@ import pytest
 from cutsheets.codes import make_plan_code, make_profile_code, make_sheet_code, make_stock_code
 from orders import entry, moves, sawing
 from orders.models import CuttingRun, Order, Profile, Scan
-from orders.scanning import scan, stopped
+from orders.answers import stopped
+from orders.scanning import scan
 
 
 def scanned(act, raw, code):

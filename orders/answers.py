@@ -1,0 +1,104 @@
+"""What a station says to a scan, and what an order that is in force has to do there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from orders.models import CuttingRun, Order, RunBlank, RunSource
+from orders.operations import count_of, cut_instead, own_pieces
+from orders.standing import standing
+from orders.workflow import Counts
+from shop.models import Station
+
+Kind = Station.Kind
+DONE_WORDS = {"saw": "sawn", "cut": "cut", "coat": "coated", "pack": "packed"}
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a station says to a scan.
+
+    `code` is "ok", or why not: "cancelled", "held", "old-sheet", "done", "not-here", "not-released", "unknown" (no code
+    of ours, or one without an order or plan to it), "code-damaged", "tag" (of a block or remnant), "repeat-sheet" (of a
+    profile), "saw-sheet" (at the wire), "plan-done", "plan-replaced", "plan-void". `details` are plain values for the
+    page: counts, sheet letters, changes; `blank` is what to saw first; `pick` what to saw or cut first of the line that
+    a sheet is for; `settle` where an open piece has no blanks to saw and only waits to be put back or finished.
+    """
+
+    code: str
+    sentence: str
+    order: Order | None = None
+    run: CuttingRun | None = None
+    raw: str = ""
+    details: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def accepted(self) -> bool:
+        """Return whether there is work to show."""
+        return self.code == "ok"
+
+
+def stopped(order: Order) -> Answer | None:
+    """Return why nobody may work on this order at any station, or None."""
+    if order.state == Order.State.CANCELLED:
+        return Answer("cancelled", f"Order {order} is cancelled; cut nothing for it.", order)
+    if order.held:
+        who = order.held_by.short_name if order.held_by else "the office"
+        details = {"reason": order.hold_reason, "who": who, "since": order.held_at}
+        return Answer("held", f"Order {order} is on hold: {order.hold_reason} Ask {who}.", order, details=details)
+    if order.state == Order.State.DRAFT:
+        return Answer("not-released", f"Order {order} has no sheet in force; ask the office to release it.", order)
+    return None
+
+
+def work_at(order: Order, station: Station) -> Answer:
+    """Return what an order has to do at a station; `details["goes_to"]` is the kind of station where it belongs."""
+    counts = standing(order).counts
+    answer = _at_saw(order, counts) if station.kind == Kind.SAW else _after_saw(order, station, counts)
+    return replace(answer, details=_details(counts) | answer.details)
+
+
+def _at_saw(order: Order, counts: Counts) -> Answer:
+    if counts.saw.left or _lies_open(order):
+        return Answer("ok", f"{counts.saw.left} blanks to saw.", order)
+    where = "take them to the wire cutter" if counts.cut.left else "and all pieces are cut"
+    return Answer("done", f"All {counts.saw.done} blanks are sawn; {where}.", order)
+
+
+def _lies_open(order: Order) -> bool:
+    """Return whether a block for this order is still on the saw: its remnants wait, even if every blank is sawn."""
+    planned = RunBlank.objects.filter(blank__line__order=order, source__state=RunSource.State.ON_SAW)
+    return planned.exists()
+
+
+def _after_saw(order: Order, station: Station, counts: Counts) -> Answer:
+    pieces = list(own_pieces(order, station.kind))
+    if not pieces:
+        return _no_business(order, station)
+    count = count_of(pieces, station.operation)
+    if not count.left:
+        return Answer("done", f"All {count.done} pieces are {DONE_WORDS[station.operation]}.", order)
+    if station.operation == "cut" and not counts.saw.done:
+        return _not_here(order, f"None of its {counts.saw.due} blanks is sawn yet.", Kind.SAW)
+    if station.operation != "cut" and not (counts.cut.done or counts.pack.done or not counts.cut.due):
+        return _not_here(order, f"None of its {counts.cut.due} pieces is cut yet.", Kind.CUTTER)
+    return Answer("ok", f"{count.left} pieces to {station.operation}.", order)
+
+
+def _no_business(order: Order, station: Station) -> Answer:
+    """Answer at a station that none of the order's pieces goes through."""
+    match station.kind:
+        case Kind.COAT:
+            return _not_here(order, "None of its pieces gets a coat.", Kind.PACK)
+        case Kind.PACK:
+            return _not_here(order, "Its sheet is older than the packing station; ask the office.", Kind.PACK)
+    return _not_here(order, "None of its pieces is cut here.", cut_instead(station.kind))
+
+
+def _not_here(order: Order, sentence: str, goes_to: str) -> Answer:
+    return Answer("not-here", sentence, order, details={"goes_to": goes_to})
+
+
+def _details(counts: Counts) -> dict[str, Any]:
+    return {"sawn": counts.saw.done, "due": counts.saw.due, "cut": counts.cut.done, "pieces": counts.cut.due}

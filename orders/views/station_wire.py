@@ -1,0 +1,95 @@
+"""The screen of a wire cutter or a turning station: the piece to cut, its hand, its ends and its foam."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from cutsheets.drawings.runs import corner_words, end_words
+from cutsheets.solids import End
+from orders.models import Order, Piece
+from orders.profiles import newer_sentence
+from shop.models import Station
+
+from .station_drawings import foam_pictures, hand_picture, wire_figures, worked_line
+from .station_parts import address, order_version, waits
+from .station_work import next_station, pick, piece_rows
+
+
+def cutter_context(station: Station, order: Order, picked: str, kind: str) -> dict:
+    pieces = piece_rows(order, kind)
+    piece = pick(pieces, picked, cut_rank)
+    if piece is None:
+        nothing = "Nothing to cut at the wire: its blanks are its pieces."
+        return {"template": "station/empty.html", "picked": "", "act": waits(nothing)}
+    left = piece.qty - piece.cut
+    others = [
+        {"piece": one, "url": address(station, order=order.number, pick=one.pk)} for one in pieces if one is not piece
+    ]
+    profile = piece.line.profile
+    what = f"Profile {profile}" if profile else line_words(piece.line)
+    worked = worked_line(piece.line)
+    of_part = worked is not None and bool(worked.part)
+    return {
+        "template": "station/cutter.html", "picked": piece.pk, "piece": piece, "left": left, "what": what,
+        "ready": piece.blank.ready, "others": others, "act": cut_act(station, order, piece),
+        "newer": newer_sentence(piece.line),
+        "profile": foam_pictures(worked, order.unit, piece.run, piece.blank.gives) if worked else [],
+        "version": order_version(order),
+        "hand": part_hand(piece) if of_part else hand(piece, corners=bool(worked and worked.sprung)),
+        "figures": wire_figures(worked, order.unit) if worked else (),
+    }  # fmt: skip
+
+
+def cut_rank(piece: Piece) -> int:
+    """Return which piece comes first: one whose blank is there, then one that waits for its blank, then a done one."""
+    if piece.cut == piece.qty:
+        return 2
+    return 0 if piece.blank.ready else 1
+
+
+def cut_act(station: Station, order: Order, piece: Piece) -> dict:
+    left = piece.qty - piece.cut
+    if not left:
+        return waits(f"All {piece.qty} of {piece.label} are cut." if order.done_at is None else "All pieces are cut.")
+    if not piece.blank.ready:
+        return waits(f"No blank here yet. {next_station(Station.Kind.SAW)} saws it.")
+    more = address(station, order=order.number, pick=piece.pk, ask="count") if min(left, piece.blank.ready) > 1 else ""
+    return {
+        "template": "station/act/count.html", "name": "piece", "pk": piece.pk, "words": "Piece cut",
+        "after": f"{left - 1} left after", "more": more, "trouble": {"ask": "why"},
+    }  # fmt: skip
+
+
+def hand(piece: Piece, *, corners: bool = False) -> dict:
+    """Return the ends of a piece in words and as a picture: from above, wall at the top, face towards the reader.
+
+    The mitres of a frame's side lie in its face: there the long point is at the outer edge, the short at the opening.
+    `corners`: the ends are named by their corners, because the piece is cut lying flat, to a mitre and a bevel.
+    """
+    words = corner_words if corners else partial(end_words, flat=piece.flat)
+    left, right = (End(side.get("kind", "square"), side.get("angle")) for side in (piece.left, piece.right))
+    mitred = [name for name, end in (("left", left), ("right", right)) if end.kind in ("outside", "inside")]
+    word = {0: "Square ends", 2: "Both ends mitred"}.get(len(mitred)) or f"{mitred[0].upper()}"
+    ends = f"Left {words(left)}, right {words(right)}."
+    sentence = f"Mitred end on your {mitred[0]}, face towards you. {ends}" if len(mitred) == 1 else ends
+    if piece.flat:
+        sentence = f"Side of a frame, mitred across its face. {ends}"
+    front, wall = ("outside", "opening") if piece.flat else ("front", "wall")
+    long, short = ("Long", "Short") if piece.front >= piece.wall else ("Short", "Long")
+    names = (f"{long} point, {front}", f"{short} point, {wall}")
+    return {
+        "word": word, "sentence": sentence, "mitred": bool(mitred), "picture": hand_picture(piece, left, right),
+        "front_name": names[0] if mitred else "Long", "wall_name": names[1],
+    }  # fmt: skip
+
+
+def part_hand(piece: Piece) -> dict:
+    """Return which part of its piece this is; left and right are mirrored, and are counted in pairs."""
+    paired = [word for word in ("left", "right") if word in piece.run.split()]
+    word = piece.run.upper() if paired else piece.run.capitalize() or "Piece"
+    sentence = f"The {paired[0]} one of a pair: its picture is mirrored for the other." if paired else ""
+    return {"word": word, "sentence": sentence, "mitred": False, "picture": None, "front_name": "Long"}
+
+
+def line_words(line) -> str:
+    return f"{line.mark} {line.title}".strip()
