@@ -1,3 +1,4 @@
+from .devices import Device, Naming, PairingCode
 from .feeds import WireFeed
 from .grades import Grade
 from .people import Person
@@ -7,6 +8,6 @@ from .stations import Station
 from .stock import BlockSize, DayClose, StockMove, StockPiece
 
 __all__ = [
-    "BlockSize", "CoatSystem", "DayClose", "Grade", "Person", "ShopRules", "Station", "StockMove", "StockPiece",
-    "WireFeed",
+    "BlockSize", "CoatSystem", "DayClose", "Device", "Grade", "Naming", "PairingCode", "Person", "ShopRules", "Station",
+    "StockMove", "StockPiece", "WireFeed",
 ]  # fmt: skip
