@@ -28,7 +28,8 @@ def print_tags(pieces: Sequence[StockPiece], act: Act, *, grid: str, start: int 
     """
     rules = ShopRules.current()
     try:
-        return tags_pdf([_tag(piece, act, rules) for piece in pieces], grid_named(grid), start=start, shop=rules.name)
+        tags = [_tag(piece, act, rules) for piece in pieces]
+        return tags_pdf(tags, grid_named(grid), start=start, shop=rules.name, dpi=rules.label_dpi)
     except CutsheetError as error:
         raise Refused(error.code, error.message) from error
 

@@ -1,9 +1,9 @@
 """Code 128 on paper: exact bars, a quiet zone where nothing is printed, the same text below.
 
 Rules of the symbol (ISO/IEC 15417): quiet zone of at least 10 modules on both sides, height at least 15 % of the width.
-A module is a whole number of printer dots at 300 and at 600 dpi. On a page it is 0.508 mm = 20 mil: 6 dots at 300 dpi,
-12 at 600 dpi, and 4 at 203 dpi to within 1.5 %. A tag takes the largest of MODULES that it has room for; the least is
-0.254 mm = 10 mil, 2 dots at 203 dpi.
+A module is a whole number of printer dots. On a page it is 0.508 mm = 20 mil: 6 dots at 300 dpi, 12 at 600 dpi, and 4
+at 203 dpi to within 1.5 %. A tag takes the largest of its printer's MODULES that it has room for. The least is 0.254 mm
+= 10 mil at 300 and 600 dpi; at 203 dpi it is 3 dots = 0.375 mm = 14.8 mil, for 2 dots are less than 10 mil.
 
 python-barcode only says which modules are dark; its own picture writers round to pixels and are not used. Texts begin
 with a letter: version 0.16.1 drops a leading pair of digits 99.
@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
+from typing import Literal
 
 from barcode.codex import Code128
 from reportlab.lib.units import mm
@@ -22,9 +23,11 @@ from reportlab.pdfgen.canvas import Canvas
 from cutsheets.drawings.lettering import FONTS, font, text_width
 from cutsheets.errors import CutsheetError
 
+Dpi = Literal[203, 300, 600]  # dots an inch of the printer of tags and labels
 DOT = 72 / 300  # pt
 MODULE = 6 * DOT
-MODULES = (MODULE, 5 * DOT, 4 * DOT, 3 * DOT)  # of a tag
+DOTS: dict[Dpi, tuple[int, ...]] = {203: (4, 3), 300: (6, 5, 4, 3), 600: (12, 11, 10, 9, 8, 7, 6)}
+MODULES = {dpi: tuple(dots * 72 / dpi for dots in many) for dpi, many in DOTS.items()}  # of a tag, largest first
 QUIET = 10  # modules, each side
 LEAST_HEIGHT = 10 * mm
 LEAST_SHARE = 0.15  # of the width, quiet zones counted
@@ -88,15 +91,15 @@ def least_height(text: str, module: float = MODULE) -> float:
     return max(LEAST_HEIGHT, LEAST_SHARE * symbol_width(text, module))
 
 
-def module_for(text: str, width: float) -> float:
-    """Return the largest module, points, at which a text and its quiet zones fit a tag's width.
+def module_for(text: str, width: float, dpi: Dpi = 300) -> float:
+    """Return the printer's largest module, points, at which a text and its quiet zones fit a tag's width.
 
     Raises CutsheetError `barcode-too-wide`.
     """
-    for module in MODULES:
+    for module in MODULES[dpi]:
         if symbol_width(text, module) <= width:
             return module
-    least = symbol_width(text, MODULES[-1]) / mm
+    least = symbol_width(text, MODULES[dpi][-1]) / mm
     raise CutsheetError(
         "barcode-too-wide",
         f"The bars of {text} need {least:.0f} mm with the white beside them, and there are {width / mm:.0f} mm; "

@@ -7,9 +7,9 @@ from functools import partial
 
 from cutsheets.days import say_day
 from cutsheets.drawings.lettering import CAP
-from cutsheets.sheets.barcodes import QUIET, TEXT_ROOM, Barcode, draw_barcode, least_height, module_for
+from cutsheets.sheets.barcodes import QUIET, TEXT_ROOM, Barcode, Dpi, draw_barcode, least_height, module_for
 from cutsheets.sheets.labelgrids import GRIDS, Cell, LabelGrid
-from cutsheets.sheets.labels import draw_labels
+from cutsheets.sheets.labels import Label, Rest, draw_labels
 from cutsheets.sheets.orderpage import OrderHead
 from cutsheets.sheets.packing import Bundle, PackedLine, make_bundles
 from cutsheets.sheets.packlist import say_weight
@@ -22,11 +22,12 @@ SIDE = 84.0  # beside the barcode and the marks
 
 @dataclass(frozen=True, slots=True)
 class BundleLabels:
-    """The bundles of an order, at most so many pieces in each, a label each."""
+    """The bundles of an order, at most so many pieces in each, a label each; `dpi`: of their printer."""
 
     head: OrderHead
     lines: tuple[PackedLine, ...]
     most: int
+    dpi: Dpi = 300
 
 
 def bundle_grids() -> tuple[LabelGrid, ...]:
@@ -47,21 +48,32 @@ def bundle_labels_pdf(labels: BundleLabels, grid: LabelGrid, start: int = 1) -> 
     head = labels.head
     pen = Pen(grid.page, title=f"Bundles {head.name}", author=head.shop, subject=f"{head.job}, {head.customer}")
     bundles = make_bundles(labels.lines, labels.most)
-    draw_labels(pen, grid, [partial(_draw, head=head, bundle=bundle) for bundle in bundles], start)
+    draw_labels(pen, grid, [_label(labels, bundle) for bundle in bundles], start)
     return pen.finish()
 
 
-def _draw(pen: Pen, cell: Cell, *, head: OrderHead, bundle: Bundle) -> None:
-    """Draw one label: three bands with rules between them."""
+def _label(labels: BundleLabels, bundle: Bundle) -> Label:
+    name = f"{labels.head.name}, {_which(bundle)}"
+    return Label(name, partial(_draw, head=labels.head, bundle=bundle, dpi=labels.dpi))
+
+
+def _which(bundle: Bundle) -> str:
+    return f"bundle {bundle.number} of {bundle.of}"
+
+
+def _draw(pen: Pen, cell: Cell, *, head: OrderHead, bundle: Bundle, dpi: Dpi) -> Rest:
+    """Draw one label, three bands with rules between them; return what it has no room for."""
     top, middle = cell.height * TOP, cell.height * MIDDLE
-    _whose(pen, Cell(cell.x, cell.y, cell.width, top), head, bundle)
-    _what(pen, Cell(cell.x, cell.y + top, cell.width, middle), head, bundle)
-    _scanned(pen, Cell(cell.x, cell.y + top + middle, cell.width, cell.height - top - middle), head)
     for y in (cell.y + top, cell.y + top + middle):
         pen.line(cell.x, y, cell.x + cell.width, y, RULE)
+    return (
+        *_whose(pen, Cell(cell.x, cell.y, cell.width, top), head, bundle),
+        *_what(pen, Cell(cell.x, cell.y + top, cell.width, middle), head, bundle),
+        *_scanned(pen, Cell(cell.x, cell.y + top + middle, cell.width, cell.height - top - middle), head, dpi),
+    )
 
 
-def _whose(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle) -> None:
+def _whose(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle) -> Rest:
     """Draw order and sheet, which bundle of how many, then job and customer."""
     size = min(48.0, room.height * 0.4)
     right, half = room.x + room.width, room.width / 2
@@ -72,20 +84,23 @@ def _whose(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle) -> None:
     pen.box(x, base - box, box, box, 1.6)
     letter = Type("figures", size * 0.7).fitted((head.revision,), box - 4)
     pen.text(x + box / 2, base - (box - CAP * letter.size) / 2, head.revision, letter, "middle")
-    which = f"bundle {bundle.number} of {bundle.of}"
+    which = _which(bundle)
     kind = Type("strong", size * 0.55).fitted((which,), half - 10)
     pen.text(right, room.y + CAP * kind.size + 1, which, kind, "end")
     if head.needed:
         pen.text(right, base, say_day(head.needed), Type("strong", max(LEAST, size * 0.34)), "end")
     y, left = base + 3, room.y + room.height - base - 6
-    _filled(pen, Cell(room.x, y, room.width, left * 0.6), head.job, Type("strong", 22.0))
-    _filled(pen, Cell(room.x, y + left * 0.6, room.width, left * 0.4), head.customer, Type("text", 15.0))
+    upper = Cell(room.x, y, room.width, left * 0.6)
+    lower = Cell(room.x, y + left * 0.6, room.width, left * 0.4)
+    job = _filled(pen, upper, head.job, Type("strong", 22.0), "job: ")
+    return job + _filled(pen, lower, head.customer, Type("text", 15.0), "customer: ")
 
 
-def _what(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle) -> None:
+def _what(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle) -> Rest:
     """Draw the marks as large as they fit, count and weight beside them, the line's name below."""
     name, upper = f"Line {bundle.line.worked.mark}: {bundle.line.what}", room.height * 0.6
-    _filled(pen, Cell(room.x, room.y + 2, room.width - SIDE - 6, upper - 2), bundle.names, Type("strong", 44.0))
+    left = Cell(room.x, room.y + 2, room.width - SIDE - 6, upper - 2)
+    marks = _filled(pen, left, bundle.names, Type("strong", 44.0), "pieces: ")
     right = room.x + room.width
     size = min(20.0, upper * 0.42)
     for number, words in enumerate(
@@ -93,25 +108,27 @@ def _what(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle) -> None:
     ):
         kind = Type("strong", size).fitted((words,), SIDE)
         pen.text(right, room.y + (number + 1) * (size * 1.1) + 1, words, kind, "end")
-    _filled(pen, Cell(room.x, room.y + upper, room.width, room.height - upper - 3), name, Type("text", 14.0))
+    below = Cell(room.x, room.y + upper, room.width, room.height - upper - 3)
+    return marks + _filled(pen, below, name, Type("text", 14.0))
 
 
-def _scanned(pen: Pen, room: Cell, head: OrderHead) -> None:
+def _scanned(pen: Pen, room: Cell, head: OrderHead, dpi: Dpi) -> Rest:
     """Draw the barcode of the order's sheet, the shop and how to keep the bundle."""
-    module = module_for(head.code, room.width - SIDE)
+    module = module_for(head.code, room.width - SIDE, dpi)
     high = max(least_height(head.code, module), room.height - TEXT_ROOM - 5)
     bars = Barcode(head.code, room.x + QUIET * module, pen.height - room.y - 4 - high, high, module)
     draw_barcode(pen.canvas, bars)
     x, wide = room.x + room.width - SIDE + 4, SIDE - 4
     half = room.height / 2
     _filled(pen, Cell(x, room.y + 2, wide, half - 2), "keep dry, keep from flame", Type("strong", 14.0))
-    _filled(pen, Cell(x, room.y + half, wide, half), head.shop, Type("text", 12.0))
+    return _filled(pen, Cell(x, room.y + half, wide, half), head.shop, Type("text", 12.0), "shop: ")
 
 
-def _filled(pen: Pen, room: Cell, text: str, largest: Type) -> None:
-    """Set a paragraph as large as its room lets it be; what does not fit at 9 pt ends in “…”."""
+def _filled(pen: Pen, room: Cell, text: str, largest: Type, name: str = "") -> Rest:
+    """Set a paragraph as large as its room lets it be; return it with its name where it ends in “…” at 9 pt."""
     size = largest.size
     while size > LEAST and len(Type(largest.face, size).lines(text, room.width)) * size * LEADING > room.height:
         size = max(LEAST, size - 1)
-    most = max(1, int((room.height + 1) // (size * LEADING)))
+    most = max(1, int(room.height // (size * LEADING)))
     pen.block(room.x, room.y + size, text, Type(largest.face, size), width=room.width, most=most)
+    return () if largest.whole(text, room.width, most) else (f"{name}{text}",)

@@ -1,14 +1,28 @@
-"""Labels on a grid: one after the other, row by row, from the label that is the first one left on the sheet."""
+"""Labels on a grid: one after the other, row by row, from the label that is the first one left on the sheet.
+
+What a label has no room for stands on one or more labels right after it, whole, with whose it is and which of how many.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.labelgrids import Cell, LabelGrid
-from cutsheets.sheets.page import Pen
+from cutsheets.sheets.page import BOLD, HAIR, LEADING, NOTE, Pen
 
-Label = Callable[[Pen, Cell], None]
+HEAD = 18.0  # of a label that goes on: whose it is, and a rule
+
+Rest = tuple[str, ...]  # paragraphs that a label had no room for, whole
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A label: whose it is in words, and what draws it in a cell and returns what it had no room for."""
+
+    name: str
+    draw: Callable[[Pen, Cell], Rest]
 
 
 def draw_labels(pen: Pen, grid: LabelGrid, labels: Sequence[Label], start: int = 1) -> None:
@@ -22,8 +36,35 @@ def draw_labels(pen: Pen, grid: LabelGrid, labels: Sequence[Label], start: int =
         raise CutsheetError(
             "label-start", f"A sheet of this kind has the labels 1 to {grid.per_page}; there is no label {start}."
         )
+    cells = _cells(pen, grid, start)
+    for label in labels:
+        rest = label.draw(pen, next(cells))
+        rows = list(_rows(grid, rest))
+        for number, lines in enumerate(rows, 2):
+            _go_on(pen, next(cells), f"{label.name}, continued, {number} of {len(rows) + 1}", lines)
+
+
+def _cells(pen: Pen, grid: LabelGrid, start: int) -> Iterator[Cell]:
+    """Yield one label after the other, on a new page where the one before is full."""
     cells = list(grid.cells())
-    for place, draw in enumerate(labels, start - 1):
-        if place >= grid.per_page and place % grid.per_page == 0:
-            pen.next_page()
-        draw(pen, cells[place % grid.per_page])
+    yield from cells[start - 1 :]
+    while True:
+        pen.next_page()
+        yield from cells
+
+
+def _rows(grid: LabelGrid, rest: Rest) -> Iterator[list[str]]:
+    """Yield the lines of each label that the rest takes."""
+    wide = min(cell.width for cell in grid.cells())
+    most = int((min(cell.height for cell in grid.cells()) - HEAD) // (NOTE.size * LEADING))
+    lines = [line for paragraph in rest for line in NOTE.lines(paragraph, wide)]
+    for first in range(0, len(lines), most):
+        yield lines[first : first + most]
+
+
+def _go_on(pen: Pen, cell: Cell, title: str, lines: list[str]) -> None:
+    """Draw a label with what the one before it had no room for."""
+    pen.label(cell.x, cell.y + BOLD.size, title, BOLD, width=cell.width)
+    pen.line(cell.x, cell.y + HEAD - 3, cell.x + cell.width, cell.y + HEAD - 3, HAIR)
+    for row, line in enumerate(lines, 1):
+        pen.text(cell.x, cell.y + HEAD + (row * LEADING - 0.22) * NOTE.size, line, NOTE)

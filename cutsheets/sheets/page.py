@@ -93,10 +93,14 @@ class Type:
             lines = smaller.lines(text, width)
             if len(lines) <= most:
                 return smaller, lines
-        last = lines[most - 1]
+        last = lines[most - 1]  # `whole` says that this will happen
         while last and text_width(last + "…", self.face, smaller.size) > width:
             last = last[:-1]
         return smaller, [*lines[: most - 1], last + "…"]
+
+    def whole(self, text: str, width: float, most: int) -> bool:
+        """Return whether all of a text is set in so many lines of that width, shrunk if need be."""
+        return len(replace(self, size=LEAST).lines(text, width)) <= most
 
 
 def _groups(parts: Parts) -> list[Parts]:

@@ -21,6 +21,7 @@ from cutsheets.sheets.barcodes import (
     QUIET,
     TEXT_ROOM,
     Barcode,
+    Dpi,
     draw_barcode,
     least_height,
     module_for,
@@ -28,14 +29,16 @@ from cutsheets.sheets.barcodes import (
 )
 from cutsheets.sheets.furniture import print_words, sides
 from cutsheets.sheets.labelgrids import GRIDS, Cell, LabelGrid
-from cutsheets.sheets.labels import draw_labels
+from cutsheets.sheets.labels import Label, Rest, draw_labels
 from cutsheets.sheets.page import FRAME, LEADING, LEAST, NO_BREAK, NOTE, RULE, Pen, Type
 from cutsheets.solids import Box
 from cutsheets.units import Unit
 
 __all__ = ["TAG_GRIDS", "StockTag", "draw_tag", "tags_pdf"]
 
-BARS = 0.62  # of the body's width, at most
+BARS = 0.62  # of the body's width, at most, where the printer's modules allow it
+LEAST_FACTS = 56.0  # beside the bars, in any case: a day in one line
+GRADE_LINES = 3
 HOLE = 24.0  # at the left of a tag that is tied on
 STRIPE, GAP = 22.0, 7.0
 WORDS_HIGH = 12.0  # long, wide, high
@@ -91,29 +94,37 @@ def _day(day: date) -> str:
     return f"{day.day} {day:%b} {day.year}".replace(" ", NO_BREAK)
 
 
-def tags_pdf(tags: Sequence[StockTag], grid: LabelGrid, *, start: int = 1, shop: str = "") -> bytes:
+def tags_pdf(tags: Sequence[StockTag], grid: LabelGrid, *, start: int = 1, shop: str = "", dpi: Dpi = 300) -> bytes:
     """Return tags as a PDF on a grid of labels, the first one at label `start`: the same bytes for the same tags.
 
-    Raises CutsheetError `sheet-empty`, `label-start`, `label-too-small`.
+    The bars are drawn in whole dots of a printer of `dpi`.
+
+    Raises CutsheetError `sheet-empty`, `label-start`, `label-too-small`, `barcode-too-wide`.
     """
     if grid.name not in TAG_GRIDS:
         raise CutsheetError("label-too-small", f"A tag does not fit {grid.words}; take 4 × 2 in, A7 or larger.")
     title = f"Tag {tags[0].name}" if len(tags) == 1 else f"{len(tags)} tags"
     pen = Pen(grid.page, title=title, author=shop, subject=", ".join(tag.name for tag in tags))
-    draw_labels(pen, grid, [partial(draw_tag, tag=tag, tied=grid.per_page == 1) for tag in tags], start)
+    tied = grid.per_page == 1
+    labels = [Label(tag.name, partial(draw_tag, tag=tag, tied=tied, dpi=dpi)) for tag in tags]
+    draw_labels(pen, grid, labels, start)
     return pen.finish()
 
 
-def draw_tag(pen: Pen, cell: Cell, *, tag: StockTag, tied: bool = False) -> None:
-    """Draw a tag: its number and grade, its size, its code and where it came from; `tied` with a place for the hole."""
+def draw_tag(pen: Pen, cell: Cell, *, tag: StockTag, tied: bool = False, dpi: Dpi = 300) -> Rest:
+    """Draw a tag: its number and grade, its size, its code and where it came from; `tied` with a place for the hole.
+
+    Returns what it has no room for.
+    """
     pen.bookmark(f"Tag {tag.name}", 0)
     x = cell.x + (HOLE if tied else 0)
     if tied:
         _hole(pen, cell)
     _stripe_down(pen, tag.pattern, x, cell)
     body = Cell(x + STRIPE + GAP, cell.y, cell.x + cell.width - x - STRIPE - GAP, cell.height)
-    top, bottom = _head(pen, body, tag), _foot(pen, body, tag)
+    (top, grade), (bottom, facts) = _head(pen, body, tag), _foot(pen, body, tag, dpi)
     _size(pen, Cell(body.x, top, body.width, bottom - top), tag)
+    return grade + facts
 
 
 def _hole(pen: Pen, cell: Cell) -> None:
@@ -136,23 +147,26 @@ def _stripe_down(pen: Pen, pattern: Pattern, x: float, cell: Cell) -> None:
         pen.line(edge, cell.y, edge, cell.y + cell.height, RULE)
 
 
-def _head(pen: Pen, body: Cell, tag: StockTag) -> float:
-    """Draw the tag's number at the left, the grade at the right; return where the next row begins."""
+def _head(pen: Pen, body: Cell, tag: StockTag) -> tuple[float, Rest]:
+    """Draw the tag's number at the left, the grade at the right; return where the next row begins, and what is cut."""
     number = Type("figures", 0.2 * body.height / CAP).fitted((tag.name,), 0.5 * body.width)
     high = CAP * number.size
     room = body.width - pen.text(body.x, body.y + high, tag.name, number) - 10
-    grade, lines = Type("strong", 0.8 * number.size).fitted((tag.grade,), room).paragraph(tag.grade, room, 3)
+    kind = Type("strong", 0.8 * number.size).fitted((tag.grade,), room)
+    grade, lines = kind.paragraph(tag.grade, room, GRADE_LINES)
     y = body.y + (high if len(lines) == 1 else ASCENT * grade.size)
     for row, line in enumerate(lines):
         pen.text(body.x + body.width, y + row * grade.size * LEADING, line, grade, "end")
     y = max(body.y + high + 5, y + ((len(lines) - 1) * LEADING + DESCENT) * grade.size + 2)
     pen.line(body.x, y, body.x + body.width, y, FRAME)
-    return y
+    return y, () if kind.whole(tag.grade, room, GRADE_LINES) else (f"grade: {tag.grade}",)
 
 
-def _foot(pen: Pen, body: Cell, tag: StockTag) -> float:
-    """Draw the code at the left and beside it where the foam came from; return where the row above ends."""
-    module, kind, lines = _beside(body, tag)
+def _foot(pen: Pen, body: Cell, tag: StockTag, dpi: Dpi) -> tuple[float, Rest]:
+    """Draw the code, beside it where the foam came from; return where the row above ends, and what is cut."""
+    module, most = _beside(body, tag, dpi)
+    room = body.width - symbol_width(tag.code, module)
+    kind, lines = FACTS.paragraph(tag.facts, room, most)
     high = max(least_height(tag.code, module), 0.2 * body.height)
     tall = max(high + TEXT_ROOM, len(lines) * kind.size * LEADING)
     top = body.y + body.height - tall - 5
@@ -161,24 +175,24 @@ def _foot(pen: Pen, body: Cell, tag: StockTag) -> float:
     draw_barcode(pen.canvas, Barcode(tag.code, body.x + QUIET * module, foot, high, module))
     for row, line in enumerate(lines):
         y = top + 5 + kind.size * (CAP + row * LEADING)
-        pen.text(body.x + symbol_width(tag.code, module), y, line, kind)
-    return top
+        pen.text(body.x + body.width - room, y, line, kind)
+    return top, () if FACTS.whole(tag.facts, room, most) else (tag.facts,)
 
 
-def _beside(body: Cell, tag: StockTag) -> tuple[float, Type, list[str]]:
-    """Return the module of the code, and the type and lines of the words beside it.
+def _beside(body: Cell, tag: StockTag, dpi: Dpi) -> tuple[float, int]:
+    """Return the module of the code, and the most lines of the words beside it.
 
     The module is the largest that leaves the words their room; where all are too large, there is one line more.
     """
-    largest = module_for(tag.code, BARS * body.width)
     usual = int(0.35 * body.height / (LEAST * LEADING))
+    widths = {module: symbol_width(tag.code, module) for module in MODULES[dpi]}
+    narrow = [module for module, width in widths.items() if width <= BARS * body.width]
+    narrow = narrow or [module_for(tag.code, body.width - LEAST_FACTS, dpi)]
     for most in (usual, usual + 1):
-        for module in (module for module in MODULES if module <= largest):
-            room = body.width - symbol_width(tag.code, module)
-            kind, lines = FACTS.paragraph(tag.facts, room, most)
-            if not lines[-1].endswith("…"):
-                return module, kind, lines
-    return module, kind, lines
+        for module in narrow:
+            if FACTS.whole(tag.facts, body.width - widths[module], most):
+                return module, most
+    return narrow[-1], usual + 1
 
 
 def _size(pen: Pen, row: Cell, tag: StockTag) -> None:

@@ -26,7 +26,7 @@ from cutsheets.sheets.barcodes import (
     symbol_width,
 )
 from tests.cutsheets.bar_grade import grade
-from tests.cutsheets.worn_paper import WORN, clean, printed, worn
+from tests.cutsheets.worn_paper import WORN, bars_alone, clean, worn
 
 START = {"A": 103, "B": 104, "C": 105}
 # A few symbols of ISO/IEC 15417, Table 1 (from memory); the rest is covered by the decoder below.
@@ -117,19 +117,27 @@ def test_any_order_and_letter_is_read_back(number, sheet):
 
 
 MIL = 0.072  # pt
+EVERY = [module for each in MODULES.values() for module in each]
+SMALL = MODULES[300][-1]
 
 
-def test_a_module_is_a_whole_number_of_printer_dots_and_no_less_than_its_paper_needs():
+def test_a_module_is_a_whole_number_of_its_printers_dots_and_no_less_than_its_paper_needs():
     assert pytest.approx(20 * MIL) == MODULE
-    for module in MODULES:
-        assert module >= 10 * MIL - 1e-9
-        for resolution in (300, 600):
-            assert module / 72 * resolution == pytest.approx(round(module / 72 * resolution))
-    for module, dots in ((MODULES[0], 4), (MODULES[-1], 2)):  # a printer of labels at 203 dpi
-        assert abs(module / 72 * 203 / dots - 1) < 0.016
+    assert abs(MODULE / 72 * 203 / 4 - 1) < 0.016  # a page on a printer of 203 dpi
+    for dpi, each in MODULES.items():
+        for module in each:
+            assert module >= 10 * MIL - 1e-9
+            assert module / 72 * dpi == pytest.approx(round(module / 72 * dpi))
+    assert all(module / 72 * 600 == pytest.approx(round(module / 72 * 600)) for module in MODULES[300])
 
 
-@pytest.mark.parametrize("module", MODULES)
+def test_at_203_dots_an_inch_a_module_is_three_dots_at_least():
+    """3 / 203 in are 14.8 mil and 0.375 mm; 2 would be 9.85 mil, less than the 10 that a tag asks for."""
+    assert min(MODULES[203]) == pytest.approx(0.375 / 25.4 * 72, rel=0.002)
+    assert min(MODULES[203]) == pytest.approx(14.8 * MIL, rel=0.002)
+
+
+@pytest.mark.parametrize("module", EVERY)
 @pytest.mark.parametrize(("text", "count", "quiet"), [("W000123", 90, 110), ("abcdefg", 112, 132)])
 def test_a_symbol_is_as_wide_as_its_characters_say(text, count, quiet, module):
     """ISO/IEC 15417: 11 modules a symbol character, 13 the stop, 10 of white on either side (memory)."""
@@ -140,14 +148,17 @@ def test_a_symbol_is_as_wide_as_its_characters_say(text, count, quiet, module):
 def test_a_tag_takes_the_largest_module_that_it_has_room_for():
     wide = symbol_width("BR0231G")
     assert module_for("BR0231G", wide) == MODULE
-    assert module_for("BR0231G", wide - 1) == MODULES[1]
-    assert module_for("BR0231G", wide / 2) == MODULES[-1]
+    assert module_for("BR0231G", wide - 1) == MODULES[300][1]
+    assert module_for("BR0231G", wide / 2) == SMALL
     with pytest.raises(CutsheetError) as refused:
         module_for("BR0231G", wide / 2 - 1)
     assert refused.value.code == "barcode-too-wide"
+    assert module_for("BR0231G", wide * 0.8, 203) == 3 * 72 / 203
+    with pytest.raises(CutsheetError):
+        module_for("BR0231G", wide * 0.7, 203)
 
 
-@pytest.mark.parametrize("module", MODULES)
+@pytest.mark.parametrize("module", EVERY)
 def test_bars_lie_inside_and_ten_modules_stay_white_on_both_sides(module):
     code = Barcode("BY4182CU", 60, 40, 45, module)
     bars = list(code.bars())
@@ -162,7 +173,7 @@ def test_bars_lie_inside_and_ten_modules_stay_white_on_both_sides(module):
 def test_worn_bars_are_read(way, resolution):
     """A fixed part of tests/bench/bench_barcodes.py."""
     chance = random.Random(4182)
-    for text, module in (("BY4182CU", MODULES[0]), ("BY104182BDE", MODULES[0]), ("BR0231G", MODULES[-1])):
+    for text, module in (("BY4182CU", MODULE), ("BY104182BDE", MODULE), ("BR0231G", SMALL)):
         picture = worn(way, text, module, resolution, chance)
         assert [one.text for one in zxingcpp.read_barcodes(picture)] == [text]
 
@@ -178,31 +189,25 @@ def test_the_same_bars_twice_are_the_same_bytes():
     )
 
 
-def bars_alone(text, module, resolution):
-    """Return the bars of a printed symbol with their quiet zones, without the words below, and the dots of a module."""
-    picture, scale = printed(text, module, resolution)
-    dark = [row for row in range(picture.height) if picture.crop((0, row, picture.width, row + 1)).getextrema()[0] == 0]
-    high = round(least_height(text, module) / 72 * resolution)
-    return picture.crop((0, dark[0] + 1, picture.width, dark[0] + high - 1)), scale.module
-
-
 @pytest.mark.parametrize("resolution", [300, 600])
-@pytest.mark.parametrize("module", [MODULES[0], MODULES[-1]])
+@pytest.mark.parametrize("module", [MODULE, SMALL])
 def test_the_symbol_is_of_the_best_grade(module, resolution):
     """ISO/IEC 15416 (from memory): 3.5 and more is grade A."""
     for text in ("BY4182CU", "BR0231G", "BY104182BDE"):
         assert grade(*bars_alone(text, module, resolution))[0] >= 3.5
 
 
-def test_a_printer_of_203_dots_an_inch_needs_the_large_module():
+def test_a_printer_of_203_dots_an_inch_needs_bars_of_its_own_dots():
     """10 mil are 2.03 of its dots, so that a bar of one module comes out as two or three: read, but of a poor grade."""
-    assert grade(*bars_alone("BR0231G", MODULES[0], 203))[0] >= 3.5
-    assert grade(*bars_alone("BR0231G", MODULES[-1], 203))[0] < 2.5
+    for text in ("BR0231G", "BY104182BDE"):
+        assert grade(*bars_alone(text, MODULE, 203))[0] >= 3.0  # a page: 4.06 dots
+        assert grade(*bars_alone(text, SMALL, 203))[0] < 2.5
+        assert all(grade(*bars_alone(text, module, 203))[0] >= 3.5 for module in MODULES[203])
 
 
 def test_pale_blurred_and_speckled_bars_get_a_lower_grade():
     """The estimate sees what is wrong: contrast, modulation, defects."""
-    bars, module = bars_alone("BY4182CU", MODULES[0], 600)
+    bars, module = bars_alone("BY4182CU", MODULE, 600)
     pale = bars.point(lambda value: 105 + value * 45 // 255)
     blurred = bars.filter(ImageFilter.GaussianBlur(0.5 * module))
     specked = bars.copy()

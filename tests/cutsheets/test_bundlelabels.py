@@ -1,6 +1,7 @@
 """Labels of bundles: one a bundle, with a code that scans, on every grid that is large enough."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -13,6 +14,7 @@ from cutsheets.sheets.packlist import say_weight
 from tests.cutsheets.packed_orders import HEAD, LINES, MANY, UGLY
 from tests.cutsheets.paper_reader import codes, document, letters, quiet_zones_are_white, words
 
+WIDE = replace(HEAD, number=104182, revision="BD")  # the bars of a large number and many sheets
 BUNDLES = make_bundles(LINES, 6)
 
 
@@ -34,14 +36,24 @@ def test_every_bundle_has_its_label_with_marks_count_and_weight(grid):
 
 @pytest.mark.parametrize("resolution", [203, 300, 600])
 def test_every_code_is_read_from_a_print(grid, resolution):
-    for head, wanted in ((HEAD, "BY4182CU"), (UGLY, "BY104182BDE")):
+    for head, wanted in ((HEAD, "BY4182CU"), (WIDE, "BY104182BDE")):
         page = document(bundle_labels_pdf(BundleLabels(head, MANY, 6), grid))[0]
         assert [code.text for code in codes(page, resolution)] == [wanted] * grid.per_page
 
 
+def test_every_code_for_a_printer_of_203_dots_an_inch_is_read_and_is_three_dots_wide(grid):
+    """3 dots are 14.8 mil; 2 would be less than 10 mil."""
+    for head, wanted in ((HEAD, "BY4182CU"), (WIDE, "BY104182BDE")):
+        page = document(bundle_labels_pdf(BundleLabels(head, MANY, 6, 203), grid))[0]
+        found = codes(page, 203)
+        assert [code.text for code in found] == [wanted] * grid.per_page
+        long = found[0].position.top_right.x - found[0].position.top_left.x
+        assert round(long / len(modules(wanted))) >= 3
+
+
 def test_the_code_keeps_ten_modules_of_white_on_its_own_label(grid):
     """ISO/IEC 15417: a quiet zone of 10 modules on both sides; the next label may lie anywhere (memory)."""
-    page = document(bundle_labels_pdf(BundleLabels(UGLY, MANY, 6), grid))[0]
+    page = document(bundle_labels_pdf(BundleLabels(WIDE, MANY, 6), grid))[0]
     points = 72 / 300
     found = sorted(codes(page, 300), key=lambda code: (code.position.top_left.y // 60, code.position.top_left.x))
     assert len(found) == grid.per_page
@@ -78,3 +90,11 @@ def test_a_label_that_the_sheet_does_not_have_is_refused():
     with pytest.raises(CutsheetError) as caught:
         bundle_labels_pdf(BundleLabels(HEAD, LINES, 6), grid_named("letter-2x3"), 7)
     assert caught.value.code == "label-start"
+
+
+def test_an_order_whose_bars_are_too_wide_for_the_label_is_refused_and_larger_labels_are_named():
+    head = replace(HEAD, number=10**12)
+    assert bundle_labels_pdf(BundleLabels(head, LINES, 6), grid_named("tag-4x3"))
+    with pytest.raises(CutsheetError) as caught:
+        bundle_labels_pdf(BundleLabels(head, LINES, 6, 203), grid_named("tag-4x3"))
+    assert caught.value.code == "barcode-too-wide"

@@ -1,10 +1,13 @@
 """Names, notes and marks of any length and script: on every sheet they stay on the page and off each other."""
 
+from collections import Counter
 from datetime import date, datetime
 
 import pytest
 
+from cutsheets.drawings.lettering import as_printed
 from cutsheets.drawings.scene import Polygon, Scene
+from cutsheets.sheets.bundlelabels import BundleLabels, bundle_labels_pdf
 from cutsheets.sheets.coatsheet import CoatSheet, coat_sheet_pdf
 from cutsheets.sheets.confirmation import confirmation_pdf
 from cutsheets.sheets.cutsheet import CutSheet, Wire, cut_sheets_pdf
@@ -21,7 +24,7 @@ from cutsheets.sheets.traveller import traveller_pdf
 from cutsheets.solids import Box
 from tests.cutsheets.office_samples import CONFIRMATION, DAY, QUOTE
 from tests.cutsheets.packed_orders import HEAD, LINES
-from tests.cutsheets.paper_reader import document, quiet_zones_are_white
+from tests.cutsheets.paper_reader import document, quiet_zones_are_white, words
 from tests.cutsheets.paper_samples import FULL_SAW_SHEET, LONG_LINE, LONG_SHEET, SHEET
 from tests.cutsheets.text_boxes import overlaps, text_boxes, with_names
 
@@ -97,10 +100,56 @@ def test_names_of_any_length_leave_the_white_beside_the_bars_alone(sheet):
 
 
 # A tag's name is the shop's own number; the rest is typed.
+def tags(name, grid, **how):
+    return tags_pdf([with_names(TAG, name, {*KEEP, "name"})], GRIDS[grid], **how)
+
+
+def bundles(name, grid, **how):
+    """Return labels of the bundles of a line whose marks are as long as names are."""
+    line = with_names(LINES[0], name, KEEP, marks=40)
+    return bundle_labels_pdf(BundleLabels(with_names(HEAD, name, KEEP), (line,), 6, **how), GRIDS[grid])
+
+
+LABELS = [(tags, "tag-4x2"), (tags, "tag-a7"), (bundles, "tag-4x3"), (bundles, "a4-2x4")]
+EVERY_LABEL = pytest.mark.parametrize(
+    ("make", "grid"), LABELS, ids=[f"{grid} {make.__name__}" for make, grid in LABELS]
+)
+
+
 @pytest.mark.parametrize("name", NAMES.values(), ids=NAMES)
-@pytest.mark.parametrize("grid", ["tag-4x2", "tag-a7"])
-def test_names_of_any_length_and_script_stay_on_a_tag(grid, name):
-    assert not faults(tags_pdf([with_names(TAG, name, {*KEEP, "name"})], GRIDS[grid]), clear=3)
+@EVERY_LABEL
+def test_names_of_any_length_and_script_stay_on_a_label(make, grid, name):
+    assert not faults(make(name, grid), clear=3)
+    assert not faults(make(name, grid, dpi=203), clear=3)
+
+
+def printed(data):
+    """Return all text of a file without blanks, as letters stand on paper."""
+    return "".join(as_printed("".join(words(data))).split())
+
+
+# Marks over marks are copied in another order, and lines of Arabic turned round; their letters are counted instead.
+@pytest.mark.parametrize("name", ["long", "wide", "thin", "Chinese", "signs"])
+@EVERY_LABEL
+def test_every_word_of_a_name_stands_on_its_label_or_on_the_next(make, grid, name):
+    text = printed(make(NAMES[name], grid))
+    assert "continued,2of" in text
+    for word in NAMES[name].split():
+        assert text.count(word) >= 2, word  # as job and customer, as grade and lot
+
+
+@EVERY_LABEL
+def test_every_letter_of_an_arabic_name_stands_on_its_label_or_on_the_next(make, grid):
+    counted, wanted = (
+        Counter(printed(make(NAMES["Arabic"], grid))),
+        Counter(as_printed(NAMES["Arabic"]).replace(" ", "")),
+    )
+    assert all(counted[letter] >= 2 * count for letter, count in wanted.items())
+
+
+@pytest.mark.parametrize(("make", "grid"), [(tags, "tag-4x3"), (bundles, "tag-4x6")])
+def test_a_name_as_long_as_the_shop_may_type_it_takes_one_label(make, grid):
+    assert "continued" not in printed(make("Nordwestliche Giebelseite, zweiter Stock", grid))
 
 
 def test_what_is_over_something_else_or_over_the_edge_is_found():

@@ -1,5 +1,6 @@
 """Grids of labels: every label lies on its sheet, none on another, and they lie in the middle of the paper."""
 
+from functools import partial
 from itertools import combinations
 
 import pytest
@@ -7,7 +8,7 @@ from shapely.geometry import box
 
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.labelgrids import GRIDS, grid_named
-from cutsheets.sheets.labels import draw_labels
+from cutsheets.sheets.labels import Label, draw_labels
 from cutsheets.sheets.page import CLEAR, SIZES, WORDS, Pen
 from tests.cutsheets.paper_reader import document
 
@@ -57,10 +58,15 @@ def test_a_grid_that_nobody_knows_is_refused():
     assert caught.value.code == "grid-unknown"
 
 
-def printed(name, count, start):
-    """Return the words of each page of labels numbered from 1, and where each stands."""
+def printed(name, count, start, rest=None):
+    """Return the words of each page of labels numbered from 1; `rest` is what some have no room for."""
     grid, pen = GRIDS[name], Pen(GRIDS[name].page, title="", author="", subject="")
-    labels = [lambda pen, cell, n=n: pen.text(cell.x, cell.y + 20, f"<{n}>", WORDS) for n in range(1, count + 1)]
+
+    def draw(pen, cell, n):
+        pen.text(cell.x, cell.y + 20, f"<{n}>", WORDS)
+        return (rest or {}).get(n, ())
+
+    labels = [Label(str(n), partial(draw, n=n)) for n in range(1, count + 1)]
     draw_labels(pen, grid, labels, start)
     return [page.get_textpage().get_text_bounded().split() for page in document(pen.finish())]
 
@@ -70,6 +76,20 @@ def test_labels_begin_at_the_first_one_left_and_go_on_upon_the_next_sheet():
     assert printed("letter-2x5", 3, 8) == [["<1>", "<2>", "<3>"]]
     assert [len(page) for page in printed("a4-3x7", 43, 1)] == [21, 21, 1]
     assert printed("tag-a7", 2, 1) == [["<1>"], ["<2>"]]
+
+
+def test_what_a_label_has_no_room_for_stands_on_the_next_one_and_the_others_follow():
+    assert printed("letter-2x5", 2, 9, {1: ("lot: 7",)}) == [
+        ["<1>", "1,", "continued,", "2", "of", "2", "lot:", "7"],
+        ["<2>"],
+    ]
+    [_, second, third] = printed("tag-4x2", 1, 1, {1: ("lot: " + "7 " * 500, "end")})
+    assert (second[:6], third[:6]) == (
+        ["1,", "continued,", "2", "of", "3", "lot:"],
+        ["1,", "continued,", "3", "of", "3", "7"],
+    )
+    assert second.count("7") + third.count("7") == 500
+    assert third[-1] == "end"
 
 
 @pytest.mark.parametrize(

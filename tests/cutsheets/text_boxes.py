@@ -66,24 +66,24 @@ def overlaps(page):
     return pairs
 
 
-def with_names(value, name, keep):
+def with_names(value, name, keep, marks=8):
     """Return a value of dataclasses with every text in it exchanged for a name, but for the fields to keep.
 
-    Marks keep their numbers and take eight characters of the name, as many as an order holds.
+    Marks keep their numbers and take so many characters of the name; an order holds eight.
     """
     if isinstance(value, tuple):
-        return tuple(with_names(each, name, keep) for each in value)
+        return tuple(with_names(each, name, keep, marks) for each in value)
     if not is_dataclass(value):
         return value
     changed = {}
     for field in fields(value):
         old = getattr(value, field.name)
         if field.name in MARKS:
-            changed[field.name] = marked(old, name)
+            changed[field.name] = marked(old, name[:marks])
         elif field.init and field.name not in keep:
-            changed[field.name] = name if isinstance(old, str) else with_names(old, name, keep)
+            changed[field.name] = name if isinstance(old, str) else with_names(old, name, keep, marks)
     return replace(value, **changed)
 
 
 def marked(old, name):
-    return re.sub(r"^[^\W\d]+", name[:8], old) if isinstance(old, str) else tuple(marked(each, name) for each in old)
+    return re.sub(r"^[^\W\d]+", name, old) if isinstance(old, str) else tuple(marked(each, name) for each in old)

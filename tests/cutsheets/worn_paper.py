@@ -31,7 +31,11 @@ def printed(text, module, resolution):
     """Return a symbol at its least height as a printer leaves it, black or white, and its scale."""
     high = least_height(text, module)
     held = BytesIO()
-    size = (symbol_width(text, module) + 2 * ROOM, high + WORDS + 2 * ROOM)
+    dot = 72 / resolution
+    # whole dots, and a hair less: a picture has whole dots, up to which a page is stretched; a printer stretches none
+    size = [
+        (side // dot + 1) * dot - 0.001 for side in (symbol_width(text, module) + 2 * ROOM, high + WORDS + 2 * ROOM)
+    ]
     canvas = Canvas(held, pagesize=size, invariant=1)
     left = ROOM + 10 * module
     draw_barcode(canvas, Barcode(text, left, ROOM + WORDS, high, module))
@@ -39,6 +43,14 @@ def printed(text, module, resolution):
     with pypdfium2.PdfDocument(held.getvalue()) as file:
         grey = file[0].render(scale=resolution / 72, grayscale=True).to_pil()
     return grey.point(lambda value: 255 * (value > 127)), Scale(module * resolution / 72, resolution / 25.4)
+
+
+def bars_alone(text, module, resolution):
+    """Return the bars of a printed symbol with their quiet zones, without the words below, and the dots of a module."""
+    picture, scale = printed(text, module, resolution)
+    dark = [row for row in range(picture.height) if picture.crop((0, row, picture.width, row + 1)).getextrema()[0] == 0]
+    high = round(least_height(text, module) / 72 * resolution)
+    return picture.crop((0, dark[0] + 1, picture.width, dark[0] + high - 1)), scale.module
 
 
 def worn(way, text, module, resolution, chance):

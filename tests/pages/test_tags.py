@@ -3,6 +3,7 @@
 import pytest
 
 from cutsheets.codes import make_stock_code
+from cutsheets.sheets.barcodes import modules
 from orders.models import Print
 from shop import account
 from shop.acts import Act
@@ -43,6 +44,19 @@ def test_a_tag_carries_its_code_and_is_kept_as_a_print(office, here):
     again = office.post(PAGE, {"tag": "K-0002", "grid": "tag-a7", "start": "1"})
     assert "reprint 2" in text_of(again.content)[0]
     assert 'value="tag-a7" selected' in office.get(PAGE, {"tag": "K-0002"}).content.decode()
+
+
+def test_a_shop_whose_printer_has_203_dots_an_inch_gets_wider_bars(manager, office, here):
+    def long():
+        [page] = document(office.post(PAGE, {"tag": "K-0002", "grid": "tag-4x2", "start": "1"}).content)
+        [code] = codes(page, 203)
+        return (code.position.top_right.x - code.position.top_left.x) / len(modules(code.text))
+
+    usual = long()
+    form = manager.get("/shop/").context["form"]
+    manager.post("/shop/", {field.html_name: field.value() for field in form} | {"label_dpi": "203"})
+    assert round(usual, 1) == 2.7  # 4 dots of 1/300 in
+    assert round(long(), 1) == 3.0
 
 
 def test_many_tags_come_on_one_sheet_of_labels_from_the_first_one_left(office, here):
