@@ -6,7 +6,7 @@ page. A part that goes on to the next page has its name and its columns there ag
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import partial
@@ -20,11 +20,12 @@ from cutsheets.units import Unit
 NAMES = 85.0  # job and customer stand below this
 FOOT = 98.0  # from the lower edge: barcode, pencil lines and title block stand in here
 TITLE_LEFT = LEFT + 288
-AFTER = 10.0  # below a part
 PART = Type("strong", 14.0)
+KEPT = 2  # rows that stay together where a page breaks
 MOST_LINES = 8  # of marks in one row; more go on in rows of their own
 Draw = Callable[[Pen, float, float], None]
 NOTHING = Item(0.0, lambda pen, x, y: None)
+AFTER = replace(NOTHING, height=10.0)  # below a part
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +74,15 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
+class _Block:
+    """Items that stay on one page; what stands above them where they begin one, and where something is before them."""
+
+    items: tuple[Item, ...]
+    at_top: tuple[Item, ...] = ()
+    below: tuple[Item, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """What every page of a sheet has: its kind, its words white on black, what is written by hand, its cautions."""
 
@@ -88,7 +98,7 @@ def draw_order(pen: Pen, head: OrderHead, sheet: Sheet, parts: Iterable[Part]) -
     cautions = NOTE.lines(sheet.cautions, WIDTH) if sheet.cautions else []
     low = pen.height - FOOT - len(cautions) * NOTE.size * LEADING - 4
     top = _names(head)[-1][0] + 44
-    pages = _pages(parts, low - top)
+    pages = pages_of(parts, low - top)
     for number, items in enumerate(pages, 1):
         if number > 1:
             pen.next_page()
@@ -131,28 +141,41 @@ def marks_rows(marks: str, width: float, high: float, draw: Draw) -> Iterator[It
         yield Item(tall, _marks(held, kind, tall, NOTHING.draw if first else draw), row=True)
 
 
-def _pages(parts: Iterable[Part], room: float) -> list[list[Item]]:
-    """Return the items of each page."""
+def pages_of(parts: Iterable[Part], room: float) -> list[list[Item]]:
+    """Return the items of each page. No page begins or ends with a single row of a part, unless rows are too high."""
     pages: list[list[Item]] = [[]]
-    used = 0.0
-    for part in parts:
-        start: Sequence[Item] = (_name(part.name), part.intro, part.columns)
-        rows = list(part.rows)
-        first = _height((*start, *rows[:1]))
-        if used and used + first > room:
+    for block in _blocks(parts, room):
+        if pages[-1] and _height((*pages[-1], *block.below, *block.items)) > room:
             pages.append([])
-            used = 0.0
-        for row in (None, *rows):
-            new = start if row is None else (row,)
-            if row is not None and used + row.height > room:
-                pages.append([])
-                used = 0.0
-                new = (_name(f"{part.name}, continued"), part.columns, row)
-            pages[-1] += new
-            used += _height(new)
-        pages[-1].append(replace(NOTHING, height=AFTER))
-        used += AFTER
+        pages[-1] += (*(block.below if pages[-1] else block.at_top), *block.items)
     return pages
+
+
+def _blocks(parts: Iterable[Part], room: float) -> Iterator[_Block]:
+    """Yield what stays together of each part; a row that is a part alone stays with the last rows before it."""
+    held: list[_Block] = []
+    for part in parts:
+        blocks = _blocks_of(part, room)
+        if held and len(part.rows) == 1 and not part.intro.height:
+            joined = replace(held[-1], items=(*held[-1].items, *blocks[0].below, *blocks[0].items))
+            if _height((*joined.at_top, *joined.items)) <= room:
+                held[-1] = joined
+                continue
+        yield from held
+        held = blocks
+    yield from held
+
+
+def _blocks_of(part: Part, room: float) -> list[_Block]:
+    """Return a part in pieces that no page breaks: its head with the first rows, single rows, the last rows."""
+    head = (_name(part.name), part.intro, part.columns)
+    goes_on = (_name(f"{part.name}, continued"), part.columns)
+    first, last = (part.rows[:KEPT], part.rows[-KEPT:]) if len(part.rows) >= 2 * KEPT else (part.rows, ())
+    if max(_height((*head, *first)), _height((*goes_on, *last))) > room:
+        first, last = part.rows[:1], ()
+    middle = part.rows[len(first) : len(part.rows) - len(last)]
+    rows = [*((row,) for row in middle), *([last] if last else [])]
+    return [_Block((*head, *first), below=(AFTER,)), *(_Block(row, at_top=goes_on) for row in rows)]
 
 
 def _height(items: Iterable[Item]) -> float:
