@@ -44,7 +44,10 @@ _PROFILE = re.compile(rf"BP([0-9]+)([{LETTERS}]+)")
 _BADGE = re.compile(rf"BN([{ALPHABET}]{{{SECRET}}})")
 # a code of ours, whole or damaged
 _OURS = re.compile(rf"B[YSKRP][0-9A-Z]*[0-9][0-9A-Z]*|BN[0-9A-Z]{{{SECRET - 2},{SECRET + 3}}}")
-_PREFIX = re.compile(r"^\s*\]C[01]", re.IGNORECASE)
+_START = re.compile(r"B[YSKRPN]")
+_SECRET = re.compile(rf"^BN.*|BN[0-9A-Z]{{{SECRET - 2},}}")
+# what a scanner may send before a code; one set for another keyboard loses the bracket
+_PREFIX = re.compile(r"\]C[0-4]|^\s*C[0-4](?=B)", re.IGNORECASE)
 
 StockKind = Literal["block", "remnant"]
 _STOCK_LETTER: dict[StockKind, str] = {"block": "K", "remnant": "R"}
@@ -172,15 +175,17 @@ def shown(text: str) -> str:
     >>> shown("]C0bn 7k2m9xhd"), shown(" BY4182CU ")
     ('BN…', 'BY4182CU')
     """
-    return "BN…" if _bare(text).startswith("BN") else text.strip()
+    code = _bare(text)
+    return _SECRET.sub("BN…", code) if _SECRET.search(code) else text.strip()
 
 
 def read_code(text: str) -> Code:
     """Return what a scanned or typed code stands for.
 
-    Blanks, hyphens and small letters are allowed, and a scanner's symbology prefix (]C0, ]C1) is dropped. Raises
-    CutsheetError: `code-damaged` for a code of ours whose check character is wrong or whose end is missing,
-    `code-unknown-form` for anything else. The nearest code is never guessed.
+    Blanks, hyphens and small letters are allowed, a scanner's symbology prefix (]C0, ]C1) is dropped, and a code that
+    was read twice in one breath is that code. Raises CutsheetError: `code-together` for two codes in one text,
+    `code-damaged` for a code of ours whose check character is wrong or whose end is missing, `code-unknown-form` for
+    anything else. The nearest code is never guessed, and of two codes none is taken.
 
     >>> read_code("by 4182-c u")
     OrderCode(number=4182, revision='C', line=None)
@@ -188,13 +193,29 @@ def read_code(text: str) -> Code:
     PlanCode(number=118, page=1)
     """
     code, said = _bare(text), shown(text)[:40]
+    half = code[: len(code) // 2]
+    if found := _whole(half if half * 2 == code else code):
+        return found
+    if _are_two(code):
+        raise CutsheetError("code-together", f"“{said}” is more than one code; scan one of them again.")
     if len(code) > LONGEST or not _OURS.fullmatch(code):
         raise CutsheetError("code-unknown-form", f"“{said}” is no code of this shop; scan the one on a sheet or tag.")
-    found = _parse(code[:-1])
+    raise CutsheetError("code-damaged", f"“{said}” was misread or mistyped; scan it again or type it as printed.")
+
+
+def _whole(code: str) -> Code | None:
+    """Return what a text stands for that is a code of ours from its first to its last character."""
+    found = _parse(code[:-1]) if len(code) <= LONGEST and _OURS.fullmatch(code) else None
     # made again, so that a code that no sheet ever carried (a zero too many) is refused too
-    if found is None or make_code(found) != code:
-        raise CutsheetError("code-damaged", f"“{said}” was misread or mistyped; scan it again or type it as printed.")
-    return found
+    return found if found and make_code(found) == code else None
+
+
+def _are_two(code: str) -> bool:
+    """Return whether a text is a whole code and the beginning or the rest of another one."""
+    if len(code) > 3 * LONGEST or not _START.match(code):
+        return False
+    places = [found.start() for found in _START.finditer(code, 1)]
+    return any(_whole(code[:place]) or _whole(code[place:]) for place in places)
 
 
 def _bare(text: str) -> str:

@@ -7,9 +7,23 @@ import time
 
 GAP = 0.01  # seconds; scanners type a key every 2 to 45 ms
 
-
 STALL = 0.1  # seconds between two keys: longer, and the page takes what came so far for a whole scan
 TRIES, PAUSE = 3, 2.5  # a busy machine types too slowly now and then; a person would scan again
+
+SHIFT = 8  # modifier of the browser's protocol
+SIGNS = {"]": "BracketRight", "-": "Minus", " ": "Space", "\r": "Enter", "\t": "Tab"}
+# Which key writes a sign, where that is not the key that is named after it.
+KEYS = {"azerty": {"A": "KeyQ", "Q": "KeyA", "Z": "KeyW", "W": "KeyZ", "M": "Semicolon"}, "qwertz": {"Y": "KeyZ"}}
+# What a key writes on a computer of that layout, plain and with Shift, where that is not its name.
+WRITES = {
+    "us": {"BracketRight": "]}", "Minus": "-_", "Semicolon": ";:"},
+    "azerty": {
+        "KeyQ": "aA", "KeyA": "qQ", "KeyZ": "wW", "KeyW": "zZ", "Semicolon": "mM", "KeyM": ",?", "BracketRight": "$£",
+        "Minus": ")°",
+        **{f"Digit{digit}": f"{plain}{digit}" for digit, plain in zip("1234567890", "&é\"'(-è_çà", strict=True)},
+    },
+    "qwertz": {"KeyZ": "yY", "KeyY": "zZ", "BracketRight": "+*", "Minus": "ß?"},
+}  # fmt: skip
 
 
 def scan(driver, code, suffix="\r"):
@@ -20,16 +34,40 @@ def scan(driver, code, suffix="\r"):
         time.sleep(PAUSE)
 
 
-def type_once(driver, keys):
+def type_once(driver, keys, gap=GAP, **layouts):
     """Type keys; return whether none of them came so late that they are no longer one scan."""
-    began = before = time.time()
+    return strike(driver, [stroke(sign, **layouts) for sign in keys], gap)
+
+
+def strike(driver, strokes, gap=GAP):
+    """Press keys, each `gap` seconds after the last or as long as its own "gap" says; return whether none stalled."""
+    at = before = time.time()
     longest = 0.0
-    for place, sign in enumerate(keys):
-        key = {
-            "key": "Enter" if sign == "\r" else sign, "text": sign, "windowsVirtualKeyCode": ord(sign.upper()),
-            "timestamp": began + place * GAP,
-        }  # fmt: skip
+    for key in strokes:
+        at += key.get("gap", gap)
+        sent = {name: value for name, value in key.items() if name != "gap"} | {"timestamp": at}
         for kind in ("keyDown", "keyUp"):
-            driver.execute_cdp_cmd("Input.dispatchKeyEvent", {"type": kind, **key})
+            driver.execute_cdp_cmd("Input.dispatchKeyEvent", {"type": kind, **sent})
         longest, before = max(longest, time.time() - before), time.time()
     return longest < STALL
+
+
+def stroke(sign, scanner="us", computer="us", caps=False, shift=None):
+    """Return the key that a scanner set for one layout presses for a sign, and what a computer of another writes.
+
+    `caps`: Caps Lock is on. `shift`: whether the scanner holds Shift; None: for capitals, as scanners do.
+    """
+    if sign in "\r\t":
+        name = SIGNS[sign]
+        return {"key": name, "code": name, "text": sign if sign == "\r" else "", "windowsVirtualKeyCode": ord(sign)}
+    shifted = sign.isupper() if shift is None else shift
+    code = KEYS.get(scanner, {}).get(sign.upper()) or SIGNS.get(sign) or _named(sign)
+    plain, upper = WRITES[computer].get(code) or (code[-1].lower(), code[-1])
+    text = upper if shifted != (caps and plain.isalpha()) else plain
+    return {
+        "key": text, "code": code, "text": text, "modifiers": SHIFT * shifted, "windowsVirtualKeyCode": ord(sign.upper()),
+    }  # fmt: skip
+
+
+def _named(sign):
+    return f"Digit{sign}" if sign.isdecimal() else f"Key{sign.upper()}"

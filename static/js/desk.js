@@ -94,32 +94,35 @@
     entered.node.blur();
   });
 
-  /* A scan: a burst of keys that ends with Enter. The field that had the focus gets its old text back. */
-  let burst = "";
+  /* A scan: a burst of keys that ends with Enter or Tab. Out of a field only a whole code of ours is taken, and the field
+     gets its old text back: what a fast typist writes stays. */
+  let burst = [];
   let last = 0;
   let kept = null;
 
+  function ended(event) {
+    const isBurst = event.timeStamp - last < 2 * SCAN_GAP && burst.length >= SCAN_LEAST;
+    const text = isBurst ? Wedge.reading(burst) : "";
+    burst = [];
+    const isCode = Wedge.isWhole(text);
+    if (!find() || !(isCode || (text && !kept && event.key === "Enter"))) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    if (kept) kept.node.value = kept.text;
+    find().value = text;
+    find().form.requestSubmit();
+  }
+
   document.addEventListener("keydown", (event) => {
-    if (event.target === find() || event.ctrlKey || event.metaKey || event.altKey) return;
-    const now = event.timeStamp;
-    if (event.key === "Enter") {
-      const whole = now - last < 2 * SCAN_GAP && burst.length >= SCAN_LEAST ? burst : "";
-      burst = "";
-      if (!whole || !find()) return;
-      event.preventDefault();
-      event.stopImmediatePropagation();
-      if (kept) kept.node.value = kept.text;
-      find().value = whole;
-      find().form.requestSubmit();
-      return;
-    }
+    if (event.target === find() || event.ctrlKey || event.metaKey || event.altKey || event.repeat) return;
+    if (event.key === "Enter" || event.key === "Tab") ended(event);
     if (event.key.length !== 1) return;
-    if (now - last > SCAN_GAP) {
-      burst = "";
+    if (event.timeStamp - last > SCAN_GAP) {
+      burst = [];
       kept = typing(event.target) && "value" in event.target ? { node: event.target, text: event.target.value } : null;
     }
-    burst += event.key;
-    last = now;
+    burst.push({ key: event.key, code: event.code });
+    last = event.timeStamp;
   }, true);
 
   /* Rows that repeat (runs, frames, pieces): one more row, with its numbers raised, from the <template> beside it. */

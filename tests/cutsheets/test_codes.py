@@ -138,9 +138,30 @@ def test_rubbish_never_reads_as_a_code_that_it_does_not_spell(text):
     assert make_code(found) == re.sub(r"[\s-]", "", text).upper()
 
 
-@pytest.mark.parametrize("typed", ["by4182cu", " BY 4182 C U ", "BY-4182-C-U", "]C0BY4182CU", "]C1BY4182CU\r\n"])
+@pytest.mark.parametrize(
+    "typed", ["by4182cu", " BY 4182 C U ", "BY-4182-C-U", "]C0BY4182CU", "]C1BY4182CU\r\n", "C0by4182cu"]
+)
 def test_the_ways_a_code_arrives_from_a_scanner_or_a_hand(typed):
     assert read_code(typed) == OrderCode(4182, "C")
+
+
+@pytest.mark.parametrize("other", ["BY4183CH", "BK2207X", "BR0231G", "BY41", "BN7K2M9XHD1", "BS118P17BP14BK"])
+def test_of_two_codes_in_one_text_neither_is_taken(other):
+    """In either order, with a prefix between them, and where one of them is only the half."""
+    assert read_code("BY4182CU")
+    for text in (f"BY4182CU{other}", f"{other}BY4182CU", f"]C0BY4182CU]C0{other}", f"BY4182CU {other}".lower()):
+        assert refusal(text) == "code-together"
+
+
+@pytest.mark.parametrize("code", SAMPLES)
+def test_a_code_read_twice_in_one_breath_is_that_code(code):
+    assert read_code(code + code) == read_code(code)
+    assert read_code(f"]C0{code}]C0{code}") == read_code(code)
+
+
+def test_a_badge_is_not_shown_where_it_ran_together_with_a_sheet():
+    for text in ("BY4182CUBN7K2M9XHD1", "BN7K2M9XHD1BY4182CU", "BY4182CU]C0bn7k2m9x"):
+        assert "7k2" not in shown(text).lower()
 
 
 @pytest.mark.parametrize("text", ["", "4182", "https://example.org", "0 12345 67890 5", "BB0044K", "BY", "X" * 500])
