@@ -19,10 +19,14 @@ Rest = tuple[str, ...]  # paragraphs that a label had no room for, whole
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A label: whose it is in words, and what draws it in a cell and returns what it had no room for."""
+    """A label: whose it is in words, and what draws it in a cell and returns what it had no room for.
+
+    `left`: points at the left of the label that goes on, for the hole of one that is tied on.
+    """
 
     name: str
     draw: Callable[[Pen, Cell], Rest]
+    left: float = 0.0
 
 
 def draw_labels(pen: Pen, grid: LabelGrid, labels: Sequence[Label], start: int = 1) -> None:
@@ -39,9 +43,9 @@ def draw_labels(pen: Pen, grid: LabelGrid, labels: Sequence[Label], start: int =
     cells = _cells(pen, grid, start)
     for label in labels:
         rest = label.draw(pen, next(cells))
-        rows = list(_rows(grid, rest))
+        rows = list(_rows(grid, label.left, rest))
         for number, lines in enumerate(rows, 2):
-            _go_on(pen, next(cells), f"{label.name}, continued, {number} of {len(rows) + 1}", lines)
+            _go_on(pen, next(cells), label.left, f"{label.name}, continued, {number} of {len(rows) + 1}", lines)
 
 
 def _cells(pen: Pen, grid: LabelGrid, start: int) -> Iterator[Cell]:
@@ -53,18 +57,19 @@ def _cells(pen: Pen, grid: LabelGrid, start: int) -> Iterator[Cell]:
         yield from cells
 
 
-def _rows(grid: LabelGrid, rest: Rest) -> Iterator[list[str]]:
+def _rows(grid: LabelGrid, left: float, rest: Rest) -> Iterator[list[str]]:
     """Yield the lines of each label that the rest takes."""
-    wide = min(cell.width for cell in grid.cells())
+    wide = min(cell.width for cell in grid.cells()) - left
     most = int((min(cell.height for cell in grid.cells()) - HEAD) // (NOTE.size * LEADING))
     lines = [line for paragraph in rest for line in NOTE.lines(paragraph, wide)]
     for first in range(0, len(lines), most):
         yield lines[first : first + most]
 
 
-def _go_on(pen: Pen, cell: Cell, title: str, lines: list[str]) -> None:
+def _go_on(pen: Pen, cell: Cell, left: float, title: str, lines: list[str]) -> None:
     """Draw a label with what the one before it had no room for."""
-    pen.label(cell.x, cell.y + BOLD.size, title, BOLD, width=cell.width)
-    pen.line(cell.x, cell.y + HEAD - 3, cell.x + cell.width, cell.y + HEAD - 3, HAIR)
+    x, right = cell.x + left, cell.x + cell.width
+    pen.label(x, cell.y + BOLD.size, title, BOLD, width=right - x)
+    pen.line(x, cell.y + HEAD - 3, right, cell.y + HEAD - 3, HAIR)
     for row, line in enumerate(lines, 1):
-        pen.text(cell.x, cell.y + HEAD + (row * LEADING - 0.22) * NOTE.size, line, NOTE)
+        pen.text(x, cell.y + HEAD + (row * LEADING - 0.22) * NOTE.size, line, NOTE)

@@ -106,7 +106,7 @@ def tags_pdf(tags: Sequence[StockTag], grid: LabelGrid, *, start: int = 1, shop:
     title = f"Tag {tags[0].name}" if len(tags) == 1 else f"{len(tags)} tags"
     pen = Pen(grid.page, title=title, author=shop, subject=", ".join(tag.name for tag in tags))
     tied = grid.per_page == 1
-    labels = [Label(tag.name, partial(draw_tag, tag=tag, tied=tied, dpi=dpi)) for tag in tags]
+    labels = [Label(tag.name, partial(draw_tag, tag=tag, tied=tied, dpi=dpi), HOLE * tied) for tag in tags]
     draw_labels(pen, grid, labels, start)
     return pen.finish()
 
