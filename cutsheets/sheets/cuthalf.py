@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from itertools import zip_longest
+from itertools import pairwise, zip_longest
 
 from cutsheets.drawings.lettering import Parts, length_parts, times
 from cutsheets.drawings.profile import profile_scene
@@ -30,10 +30,11 @@ SECTION = 148.0  # width of the drawing at the left
 VIEWS = 294.0  # width of the views of a part
 INSET = 5.0  # of what stands in a frame
 GUTTER = 8.0
-HEAD = 35.0  # below the fold: the sign and the profile's name
+HEAD = 34.0  # below the fold: the sign and the profile's name
 CLOSING = 13.4  # from line to line
 CAPTION = 12.0  # the scale, and what the thick edge means
 FINISHED = 19.0  # height of its frame
+LEAST_ROWS = 2  # that stand together where a page breaks
 LEAST_PENCIL = 60.0  # pt wide: a shorter line is no use
 LEAST_PICTURE = 96.0  # pt high: below it no notes are put
 Saying = Callable[[float], Iterable[Item]]  # the lines of a note or a sum in a column of that width
@@ -125,7 +126,18 @@ def _flowed(items: Sequence[Item], room: float) -> list[tuple[Item, ...]]:
             used, head = 0.0, TABLE_HEAD if item.row else 0.0
         pages[-1].append(item)
         used += head + item.height
+    for before, after in pairwise(pages):
+        _bring_along(before, after, room)
     return [tuple(page) for page in pages]
+
+
+def _bring_along(before: list[Item], after: list[Item], room: float) -> None:
+    """Move a row to the next page where a row would stand alone, if neither page suffers."""
+    alone = after[0].row and not any(item.row for item in after[1:2])
+    rows = before[-LEAST_ROWS - 1 :]
+    fits = TABLE_HEAD + sum(item.height for item in (rows[-1], *after)) <= room
+    if alone and fits and len(rows) > LEAST_ROWS and all(item.row for item in rows):
+        after.insert(0, before.pop())
 
 
 def _pictures(
@@ -223,7 +235,7 @@ def _closing(line: TravellerLine, unit: Unit) -> Item:
     indent = MIXED.width(lead) + 5
     coat, coat_lines = WORDS.paragraph(rest, WIDTH - indent, 3)
     framed = 3 + len(coat_lines) * CLOSING + 3
-    height = framed + FINISHED + len(lines) * NOTE.size * LEADING + 4
+    height = framed + FINISHED + len(lines) * NOTE.size * LEADING + 3
 
     def draw(pen: Pen, x: float, y: float) -> None:
         pen.text(x, y + 14, lead, MIXED)
