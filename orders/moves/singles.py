@@ -79,7 +79,8 @@ def _add(piece: Piece, size: Size, count: int) -> None:
     row.save()
     if single is None:
         single = Piece.objects.get(pk=piece.pk)
-        single.pk, single._state.adding, single.blank, single.qty, single.cut = None, True, row, 0, 0
+        single.pk, single._state.adding, single.blank = None, True, row
+        single.qty = single.cut = single.coated = single.packed = 0
     single.qty += count
     single.save()
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from django.db.models import F, Q
+from django.db.models import F, Q, Sum
 from django.db.models.functions import Greatest
 from django.db.models.lookups import GreaterThanOrEqual
 from django.utils import timezone
@@ -31,7 +31,7 @@ def undo(move: Move, act: Act) -> Move:
     order = claim(move.order, "undo")
     if Move.objects.filter(undoes=move).exists():
         raise Refused("undone", "This count was undone before; nothing was changed.")
-    if move.blank is None or not move.blank.live:
+    if _is_replaced(move):
         raise Refused("replaced", "A newer sheet replaced this blank; its counts stay as they were.")
     before = _planned_beyond_due(move.blank)
     _UNDO[move.action](move, act)
@@ -52,15 +52,29 @@ def last_count(act: Act) -> Move | None:
     return newest if newest and timezone.localdate(newest.happened_at) == act.day else None
 
 
+def _is_replaced(move: Move) -> bool:
+    """Return whether a newer sheet has other blanks, or other pieces, than those of a count."""
+    if move.blank is None or not move.blank.live:
+        return True
+    if move.action in ("saw", "saw-miscut", "cut-miscut"):  # the foam is the blank's, whatever became of the pieces
+        return False
+    return move.piece is None or not move.piece.live
+
+
 def _undo_sawn(move: Move, act: Act) -> None:
     blank, qty = move.blank, move.qty
-    kept = (F("sawn") - qty) * F("gives")
-    unused = Blank.objects.filter(GreaterThanOrEqual(kept, F("cut") + F("wire_miscut")), pk=blank.pk)
+    kept, used = (F("sawn") - qty) * F("gives"), F("cut") + F("wire_miscut") + _packed_as_sawn(blank)
+    unused = Blank.objects.filter(GreaterThanOrEqual(kept, used), pk=blank.pk)
     if unused.update(sawn=F("sawn") - qty) != 1:
-        raise Refused("already-cut", "These blanks were used at the wire since; undo that count first.")
+        raise Refused("already-cut", "These blanks were wired or packed since; undo that count first.")
     _give_back(move, sawn=F("sawn") - qty)
     piece, line = move.run_blank.source.piece, blank.line
     account.good(piece, -blank.volume * qty, act, order_ref=str(move.order), line_ref=line.mark)
+
+
+def _packed_as_sawn(blank: Blank) -> int:
+    """Return how many pieces are packed of a blank that is the piece itself."""
+    return blank.pieces.filter(live=True, wired=False).aggregate(packed=Sum("packed", default=0))["packed"]
 
 
 def _undo_saw_miscut(move: Move, act: Act) -> None:
@@ -83,7 +97,7 @@ def _give_back(move: Move, **change) -> None:
 def _undo_cut(move: Move, act: Act) -> None:
     free = GreaterThanOrEqual(F("cut") - move.qty, Greatest("coated", "packed"))
     if Piece.objects.filter(free, pk=move.piece_id).update(cut=F("cut") - move.qty) != 1:
-        raise Refused("already-used", "These pieces were coated or packed since; undo that count first.")
+        raise Refused("already-used", "These pieces were coated, packed or spoiled since; undo that count first.")
     Blank.objects.filter(pk=move.blank_id).update(cut=F("cut") - move.qty)
 
 
@@ -103,7 +117,7 @@ def _undo_cut_miscut(move: Move, act: Act) -> None:
 def _undo_coat(move: Move, act: Act) -> None:
     unpacked = GreaterThanOrEqual(F("coated") - move.qty, F("packed"))
     if Piece.objects.filter(unpacked, pk=move.piece_id).update(coated=F("coated") - move.qty) != 1:
-        raise Refused("already-used", "These pieces were packed since; undo that count first.")
+        raise Refused("already-used", "These pieces were packed or spoiled since; undo that count first.")
 
 
 def _undo_pack(move: Move, act: Act) -> None:
