@@ -5,7 +5,8 @@ drawn from its parts (numerator, bar, denominator) and not left to a font featur
 same. Widths come from the print fonts, which are cut from the family that the screen uses.
 
 A word with a letter that the family lacks (Greek, Cyrillic, Chinese …) is set whole in the first fallback font that
-has it, so that no name prints as boxes. Hebrew and Arabic are put in the order in which they stand on paper (Unicode
+has it, so that no name prints as boxes. Emoji come out as outlines, sign by sign; a sign that no font has is named by
+its code point, [U+1FBFF]. Hebrew and Arabic are put in the order in which they stand on paper (Unicode
 Standard Annex 9), and Arabic letters are joined. Scripts of India and its neighbours come out letter after letter.
 """
 
@@ -22,12 +23,13 @@ from typing import Literal
 from arabic_reshaper import ArabicReshaper
 from bidi import get_display
 from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.pdfdoc import PDFDocument, PDFStream
 from reportlab.pdfbase.ttfonts import TTFont
 
 from cutsheets.units import Rounding, Unit, fraction, say
 
 Face = Literal["figures", "strong", "text"]
-FAR = ("BlockyardOtherEast", "BlockyardOtherSouth")  # in one weight
+FAR = ("BlockyardOtherEast", "BlockyardOtherSouth", "BlockyardOtherSigns")  # in one weight
 FONTS: dict[Face, tuple[str, ...]] = {
     "figures": ("BlockyardFigures", "BlockyardOtherStrong", *FAR),
     "strong": ("BlockyardStrong", "BlockyardOtherStrong", *FAR),
@@ -40,6 +42,7 @@ SHARES = ((100.0, 0.40), (60.0, 0.46), (26.0, 0.56), (0.0, 0.66))
 
 LEFTWARD = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff]")  # Hebrew, Arabic and their kin
 ARABIC = ArabicReshaper({"delete_harakat": False})
+VARIANTS = re.compile("[\ufe00-\ufe0f\U000e0100-\U000e01ef]")  # which shape of the sign before: there is one
 UNSEEN = {"Cc", "Cf", "Cs"}  # control and format characters, halves of pairs
 OPPOSITE: dict[Rounding, Rounding] = {"up": "down", "down": "up", "nearest": "nearest"}
 
@@ -134,10 +137,25 @@ def plain(parts: Iterable[str | Figure]) -> str:
     return "".join(str(part) for part in parts)
 
 
+class PrintFont(TTFont):
+    """A font whose signs beyond U+FFFF are copied from the file as they are: reportlab 5.1 writes five digits."""
+
+    def addObjects(self, doc: PDFDocument) -> None:
+        """Add the font to a file, with what each of its signs means."""
+        super().addObjects(doc)
+        for name, held in doc.idToObject.items():
+            if isinstance(held, PDFStream) and name.startswith("toUnicodeCMap:"):
+                held.content = re.sub("<([0-9A-F]{5})>", _surrogates, held.content)
+
+
+def _surrogates(found: re.Match[str]) -> str:
+    return f"<{chr(int(found[1], 16)).encode('utf-16-be').hex().upper()}>"
+
+
 @cache
-def font(name: str) -> TTFont:
+def font(name: str) -> PrintFont:
     """Return the print font of that name, registered with reportlab on first use."""
-    loaded = TTFont(name, str(FONT_FOLDER / f"{name}.ttf"))
+    loaded = PrintFont(name, str(FONT_FOLDER / f"{name}.ttf"))
     pdfmetrics.registerFont(loaded)
     return loaded
 
@@ -207,7 +225,7 @@ def as_printed(text: str) -> str:
     >>> as_printed("a\u0301\tb\u202e") == "\u00e1 b", as_printed("\u05d0\u05d1") == "\u05d1\u05d0"
     (True, True)
     """
-    shown = re.sub(r"\s", " ", unicodedata.normalize("NFC", text))
+    shown = VARIANTS.sub("", re.sub(r"\s", " ", unicodedata.normalize("NFC", text)))
     if LEFTWARD.search(shown):
         shown = str(get_display(ARABIC.reshape(shown), base_dir="L"))
     return seen(shown)
@@ -219,12 +237,12 @@ def seen(text: str) -> str:
 
 
 def _word_runs(word: str, names: tuple[str, ...]) -> list[tuple[str, str]]:
-    """Return a word in the first font that has all of it, else letter by letter; a letter of no font is a "?"."""
+    """Return a word in the first font that has all of it, else letter by letter; a letter of no font is named."""
     for name in names:
         if _covers(name, word):
             return [(word, name)]
     if len(word) == 1:
-        return [("?", names[0])]
+        return [(f"[U+{ord(word):04X}]", names[0])]
     return [run for letter in word for run in _word_runs(letter, names)]
 
 

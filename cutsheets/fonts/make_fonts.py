@@ -2,14 +2,15 @@
 
 Not needed to run anything: the results are kept in the project. To make them again, in an empty directory:
 
-    npm pack @fontsource-variable/radio-canada@5.3.0 dejavu-fonts-ttf@2.37.3
-    mkdir radio-canada dejavu
+    npm pack @fontsource-variable/radio-canada@5.3.0 dejavu-fonts-ttf@2.37.3 @fontsource/noto-emoji@5.3.2
+    mkdir radio-canada dejavu emoji
     tar xzf fontsource-variable-radio-canada-5.3.0.tgz -C radio-canada --strip-components=1
     tar xzf dejavu-fonts-ttf-2.37.3.tgz -C dejavu --strip-components=1
+    tar xzf fontsource-noto-emoji-5.3.2.tgz -C emoji --strip-components=1
     apt-get download fonts-droid-fallback fonts-noto-core
     for each in *.deb; do dpkg-deb -x $each debian; done
     pip install fonttools brotli
-    python .../cutsheets/fonts/make_fonts.py radio-canada dejavu debian/usr/share/fonts*
+    python .../cutsheets/fonts/make_fonts.py radio-canada dejavu debian/usr/share/fonts* emoji
 
 Every file gets its own family and PostScript name. Where the three weights shared one, reportlab mixed them up and
 text set in the regular weight came out bold.
@@ -56,6 +57,9 @@ SOUTH_SCRIPTS = {
     "Ethiopic": (0x1200, 0x137F),
     "Khmer": (0x1780, 0x17FF),
 }
+SIGNS = "BlockyardOtherSigns"  # emoji as outlines, in black
+SIGN_FILES = "noto-emoji-[0-9]*-400-normal.woff2"
+SIGN_SCRIPTS = ((0x203C, 0x32FF), (0x1F000, 0x1FBFF))  # no blank: theirs is as wide as a sign
 LAYOUT = ("GSUB", "GPOS", "GDEF", "STAT", "HVAR", "MVAR", "gasp", "prep", "DSIG")  # print sets glyph by glyph
 
 
@@ -134,13 +138,30 @@ def make_south(folder: Path) -> None:
     font.save(HERE / f"{SOUTH}.ttf")
 
 
-def main(radio_canada: Path, dejavu: Path, debian: Path, droid: Path) -> None:
+def make_signs(package: Path) -> None:
+    """Merge the files that hold emoji into one font; flags and joined signs come out sign by sign."""
+    from fontTools.merge import Merger, Options
+
+    parts = []
+    for file in sorted(package.glob(f"files/{SIGN_FILES}")):
+        font = cut(file, SIGN_SCRIPTS)
+        font.flavor = None
+        parts.append(BytesIO())
+        font.save(parts[-1])
+        parts[-1].seek(0)
+    font = Merger(options=Options(drop_tables=list(LAYOUT))).merge(parts)
+    rename(font, SIGNS)
+    font.save(HERE / f"{SIGNS}.ttf")
+
+
+def main(radio_canada: Path, dejavu: Path, debian: Path, droid: Path, emoji: Path) -> None:
     for each in WEIGHTS:
         make_weight(radio_canada, each)
     for each, file in FALLBACKS.items():
         make_fallback(dejavu / "ttf" / file, each, SCRIPTS)
     make_fallback(droid / EAST_FILE, EAST, EAST_SCRIPTS)
     make_south(debian / "truetype" / "noto")
+    make_signs(emoji)
 
 
 if __name__ == "__main__":

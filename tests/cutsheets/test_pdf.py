@@ -10,7 +10,7 @@ from reportlab.lib.units import mm
 from cutsheets.drawings.lettering import as_printed, font, font_runs
 from cutsheets.drawings.scene import Polygon, Scene
 from cutsheets.sheets.furniture import print_words
-from cutsheets.sheets.page import BOLD, LEFT, WORDS, Pen
+from cutsheets.sheets.page import BOLD, LEFT, WORDS, Pen, Type
 from cutsheets.sheets.sawsheet import saw_sheet_pdf
 from cutsheets.sheets.traveller import traveller_pdf
 from tests.cutsheets.paper_reader import document, picture, words
@@ -112,6 +112,8 @@ NAMES = (
     "தமிழ் മലയാളം",
     "ศักดิ์ ไทย",
     "አማርኛ ភាសា",
+    "Party 🎉🎂 at 🏛, 👍🏽 ☎",
+    "🪚🧱 Saw & Brick",
 )
 
 
@@ -128,7 +130,7 @@ def test_a_name_of_any_language_is_read_back_from_the_file(name):
 def test_a_name_of_any_language_has_ink_of_its_own(name):
     """No box and no blank: every letter that is a letter has a glyph."""
     for letters, font_name in font_runs(name, "text"):
-        assert "?" not in letters
+        assert "U+" not in letters
         glyphs = font(font_name).face.charToGlyph
         assert all(glyphs[ord(letter)] for letter in letters)
 
@@ -141,4 +143,24 @@ def test_a_name_from_right_to_left_stands_in_that_order_and_is_joined():
 
 def test_signs_that_nobody_sees_take_no_part():
     assert as_printed("Ab\u202ecd\x00\u200b\ud800\tef") == "Abcd ef"
-    assert font_runs("😀 ok", "text") == [("? ok", "BlockyardText")]  # seen, but no font has it
+    assert as_printed("☎\ufe0f👩\u200d🔧") == "☎👩🔧"  # a variant, two signs that could be one: sign by sign
+
+
+def test_a_sign_that_no_font_has_is_named_by_its_code_point():
+    pen = new_pen()
+    pen.text(LEFT, 100, "Ba\U00012000r \U0001fbff.", WORDS)
+    assert words(pen.finish()) == ["Ba[U+12000]r [U+1FBFF]."]
+
+
+def test_every_emoji_prints_as_an_outline_of_its_own():
+    """Ink of each sign is looked at: no two are alike, none is a blank or the box of a letter that is missing."""
+    signs = "😀😁🎉🎂🏛🧱🪚🛠🚚📦🔥🌡⛔✂❤✅"
+    pen = new_pen()
+    for place, sign in enumerate(signs):
+        pen.text(40 + 30 * place, 100, sign, Type("text", 20))
+    sheet = picture(document(pen.finish())[0], 100)
+    cells = [
+        sheet.crop((round((38 + 30 * n) / 0.72), 100, round((68 + 30 * n) / 0.72), 150)) for n in range(len(signs))
+    ]
+    assert all(cell.getextrema() == (0, 255) for cell in cells)
+    assert len({cell.tobytes() for cell in cells}) == len(signs)

@@ -108,5 +108,5 @@ def test_a_word_in_another_script_is_set_whole_in_the_fallback():
     assert "".join(text for text, _ in runs) == "Ильин & Παπαδόπουλος Bros"
 
 
-def test_a_letter_that_no_font_has_is_shown_as_a_question_and_not_dropped():
-    assert font_runs("😀𓀀", "text") == [("??", "BlockyardText")]
+def test_a_letter_that_no_font_has_is_named_by_its_code_point_and_not_dropped():
+    assert font_runs("A𓀀", "text") == [("A[U+13000]", "BlockyardText")]
