@@ -6,9 +6,10 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.utils import timezone
 
 from cutsheets.grades import C578
+from cutsheets.sheets.badges import BADGE_GRIDS
 from cutsheets.units import KG_M3_PER_PCF
 from shop.form_fields import CountField, DensityField, LengthField, MicrometreField
-from shop.models import BlockSize, CoatSystem, Grade, Person, ShopRules, Station, StockPiece, WireFeed
+from shop.models import BlockSize, CoatSystem, Device, Grade, Person, ShopRules, Station, StockPiece, WireFeed
 
 DATE = forms.DateInput(attrs={"type": "date"})
 
@@ -213,6 +214,38 @@ class PersonForm(forms.ModelForm):
         if self.cleaned_data["password"]:
             self.instance.set_password(self.cleaned_data["password"])
         return super().save(commit)
+
+
+class DeviceForm(forms.ModelForm):
+    """A device that is to be paired: the station it will stand at, and what it is called."""
+
+    class Meta:
+        model = Device
+        fields = ("station", "name")
+        labels = {"station": "Stands at", "name": "Called"}
+        help_texts = {"name": "such as “Tablet at the saw”"}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["station"].queryset = Station.objects.filter(active=True)
+        self.fields["station"].empty_label = "choose the station"
+
+
+class BadgesForm(forms.Form):
+    """What badges are printed on, and the first label that is left on the sheet."""
+
+    grid = forms.ChoiceField(choices=[(name, grid.words) for name, grid in BADGE_GRIDS.items()], label="Printed on")
+    start = CountField(
+        most=max(grid.per_page for grid in BADGE_GRIDS.values()), label="First label",
+        help_text="of a sheet of labels; row by row",
+    )  # fmt: skip
+
+
+class PinForm(forms.Form):
+    pin = forms.CharField(
+        label="PIN", max_length=8, widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+        help_text="4 to 8 digits; tell it to this person only",
+    )  # fmt: skip
 
 
 class ReceiveForm(LengthsForm):

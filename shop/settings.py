@@ -65,6 +65,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "shop.views.who.AtDevice",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -132,6 +133,7 @@ AXES_FAILURE_LIMIT = 5
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
+AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "pin", "new_pin", "code", "raw"]  # never kept with a wrong try
 AXES_LOCKOUT_TEMPLATE = "locked.html"
 
 LANGUAGE_CODE = "en"
@@ -153,6 +155,7 @@ if PRODUCTION:
 SECURE_CSP = {
     "default-src": [CSP.SELF],
     "script-src": [CSP.SELF],
+    "worker-src": [CSP.SELF],
     "style-src": [CSP.SELF],
     "img-src": [CSP.SELF, "data:"],
     "object-src": [CSP.NONE],

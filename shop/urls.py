@@ -2,9 +2,18 @@
 
 from django.urls import include, path
 
-from shop.views import health, people
+from shop.views import badges, devices, health, people, who
 
 urlpatterns = [
+    # devices of the floor and who stands at them: before the addresses that take any word
+    path("station/pair/", devices.pair, name="station-pair"),
+    path("station/<slug:code>/who/", who.who, name="station-who"),
+    path("station/<slug:code>/who/leave/", who.leave, name="station-leave"),
+    path("station/<slug:code>/who/pin/", who.own_pin, name="station-own-pin"),
+    path("shop/devices/", devices.device_list, name="devices"),
+    path("shop/devices/<int:pk>/revoke/", devices.device_revoke, name="device-revoke"),
+    path("shop/badges/", badges.badge_list, name="badges"),
+    path("shop/badges/<int:pk>/pin/", badges.badge_pin, name="badge-pin"),
     path("", include("orders.urls")),
     path("", include("shop.pages")),
     path("healthz", health.healthz, name="healthz"),

@@ -16,7 +16,7 @@ from shop import account
 from shop.acts import Act
 
 WHO = ("stranger", "mina", "bo", "raf", "ada")
-OPEN = ("healthz", "sign-in")
+OPEN = ("healthz", "sign-in", "station-pair")
 
 TABLE = """
 # in and out
@@ -180,6 +180,23 @@ batch-file          GET  302 404 403 404 404
 batch-file          POST 302 405 405 405 405
 prints              GET  302 200 403 200 200
 prints              POST 302 405 405 405 405
+# devices of the floor and who stands at them; nobody here sits at one
+station-pair        GET  200 200 200 200 200
+station-pair        POST 409 409 409 409 409
+station-who         GET  302 302 302 302 302
+station-who         POST 302 302 302 302 302
+station-leave       GET  302 302 302 302 302
+station-leave       POST 302 302 302 302 302
+station-own-pin     GET  302 302 302 302 302
+station-own-pin     POST 302 302 302 302 302
+devices             GET  302 403 403 200 200
+devices             POST 302 403 403 422 422
+device-revoke       GET  302 405 405 405 405
+device-revoke       POST 302 403 403 404 404
+badges              GET  302 403 403 200 200
+badges              POST 302 403 403 422 422
+badge-pin           GET  302 403 403 200 200
+badge-pin           POST 302 403 403 422 422
 # stock and settings
 stock               GET  302 200 200 200 200
 stock               POST 302 405 405 405 405
@@ -225,6 +242,7 @@ def places(draft, shop):
         "customer": {"pk": shop.customer.pk}, "shop-edit": {"pk": shop.grades["Firm 1.5"].pk},
         "profile-file": {"number": 1, "form": "dxf"}, "profile-repeat-sheet": {"number": 1},
         "profile-order-again": {"number": 1}, "batch": {"pk": 0}, "batch-file": {"pk": 0},
+        "device-revoke": {"pk": 0}, "badge-pin": {"pk": shop.people["bo"].pk},
         **{name: {"code": "saw-1"} for name in asked() if name.startswith("station")},
     }  # fmt: skip
 
