@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Any
 
-from orders.models import CuttingRun, Order, RunBlank, RunSource
+from django.utils import timezone
+
+from orders.models import CuttingRun, InHand, Order, RunBlank, RunSource
 from orders.operations import count_of, cut_instead, own_pieces
 from orders.standing import standing
 from orders.workflow import Counts
@@ -56,6 +59,8 @@ def work_at(order: Order, station: Station) -> Answer:
     """Return what an order has to do at a station; `details["goes_to"]` is the kind of station where it belongs."""
     counts = standing(order).counts
     answer = _at_saw(order, counts) if station.kind == Kind.SAW else _after_saw(order, station, counts)
+    if answer.accepted:
+        answer = _in_hand(order, station) or answer
     return replace(answer, details=_details(counts) | answer.details)
 
 
@@ -84,6 +89,26 @@ def _after_saw(order: Order, station: Station, counts: Counts) -> Answer:
     if station.operation != "cut" and not (counts.cut.done or counts.pack.done or not counts.cut.due):
         return _not_here(order, f"None of its {counts.cut.due} pieces is cut yet.", Kind.CUTTER)
     return Answer("ok", f"{count.left} pieces to {station.operation}.", order)
+
+
+def _in_hand(order: Order, station: Station) -> Answer | None:
+    """Answer an order that another station of the kind has in hand and this one has not."""
+    hands = hands_on(order, station.kind, timezone.now())
+    if not hands or any(hand.station_id == station.pk for hand in hands):
+        return None
+    said = "; ".join(hand_words(hand) for hand in hands)
+    return Answer("in-hand", f"In hand at {said}.", order, details={"hands": hands})
+
+
+def hands_on(order: Order, kind: str, at: datetime) -> list[InHand]:
+    """Return which stations of a kind have an order in hand, the first to take it first."""
+    return list(InHand.now(at).filter(order=order, station__kind=kind))
+
+
+def hand_words(hand: InHand) -> str:
+    """Return who has an order in hand, where and since when: “Saw 2, Bo L., since 9:12”."""
+    who = f"{hand.by.short_name}, " if hand.by else ""
+    return f"{hand.station}, {who}since {timezone.localtime(hand.started_at):%H:%M}"
 
 
 def _no_business(order: Order, station: Station) -> Answer:

@@ -8,6 +8,7 @@ from orders.views import (
     customers,
     day,
     imports,
+    kept,
     line_ways,
     lines,
     office_paper,
@@ -25,6 +26,7 @@ from orders.views import (
     profiles,
     station,
     station_blocks,
+    station_hand,
 )
 
 urlpatterns = [
@@ -64,6 +66,10 @@ urlpatterns = [
     path("station/<slug:code>/scan/", station.station_scan, name="station-scan"),
     path("station/<slug:code>/count/", station.station_count, name="station-count"),
     path("station/<slug:code>/miscut/", station.station_miscut, name="station-miscut"),
+    path("station/<slug:code>/start/", station_hand.station_start, name="station-start"),
+    path("station/<slug:code>/pause/", station_hand.station_pause, name="station-pause"),
+    path("station/<slug:code>/down/", station_hand.station_down, name="station-down"),
+    path("station/<slug:code>/up/", station_hand.station_up, name="station-up"),
     path("station/<slug:code>/undo/", station.station_undo, name="station-undo"),
     path("station/<slug:code>/open/", station.station_open, name="station-open"),
     path("station/<slug:code>/put-back/", station.station_put_back, name="station-put-back"),
@@ -72,6 +78,10 @@ urlpatterns = [
     path("station/<slug:code>/measured/", station_blocks.station_measured, name="station-measured"),
     path("station/<slug:code>/no-good/", station_blocks.station_no_good, name="station-no-good"),
     path("station/<slug:code>/keep-rest/", station_blocks.station_keep_rest, name="station-keep-rest"),
+    path("station/<slug:code>/kept/", kept.station_kept, name="station-kept"),
+    path("station/worker.js", kept.worker, name="station-worker"),
+    path("not-taken/", kept.clashes, name="clashes"),
+    path("not-taken/<int:pk>/settled/", kept.clash_settled, name="clash-settled"),
     # the day's foam
     path("day/", day.day, name="day"),
     path("day/<iso:of>/", day.day, name="day-on"),

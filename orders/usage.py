@@ -19,7 +19,7 @@ from orders.models import Order, RunRemnant, RunSource
 from orders.standing import Standing, standings
 from shop import account
 from shop.account import GradeDay
-from shop.models import DayClose, Grade, StockMove, StockPiece
+from shop.models import DayClose, Grade, Outage, StockMove, StockPiece
 
 UM3_PER_MM3 = 10**9
 Kind = StockMove.Kind
@@ -65,7 +65,7 @@ class OrderFoam:
 
 @dataclass(frozen=True, slots=True)
 class LookAt:
-    """Something to look at: a code for the mark (miscut, waste, held, remnant, low), what it is about, a sentence."""
+    """Something to look at: a code (miscut, waste, down, held, remnant, low), what it is about, a sentence."""
 
     code: str
     about: str
@@ -96,7 +96,7 @@ def day(of: date) -> DayFoam:
         StockMove.objects.filter(day=of).select_related("piece", "grade", "station", "by").order_by("recorded_at", "pk")
     )
     after = [move for move in moves if move.kind == Kind.CORRECTION and closed and move.recorded_at > closed.closed_at]
-    now = () if closed else (*_held(), *_waiting_remnants(), *_low())
+    now = () if closed else (*_down(), *_held(), *_waiting_remnants(), *_low())
     return DayFoam(
         day=of, closed=closed, grades=tuple(_with_rack(figures)), orders=tuple(_orders(moves)),
         look_at=(*_spoiled(moves), *now), later=tuple(after),
@@ -152,6 +152,13 @@ def _spoiled(moves: Iterable[StockMove]) -> Iterable[LookAt]:
     for (code, about, reason), volume in sums.items():
         if volume:
             yield LookAt(code, about, f"{about}: {board_feet(volume):,.1f} bf {code}, {reason.rstrip('.')}.")
+
+
+def _down() -> Iterable[LookAt]:
+    """Return the stations that are down."""
+    for row in Outage.objects.filter(until=None).select_related("station"):
+        since = say_moment(timezone.localtime(row.since))
+        yield LookAt("down", str(row.station), f"{row.station} is down since {since}: {row.reason.rstrip('.')}.")
 
 
 def _held() -> Iterable[LookAt]:

@@ -12,7 +12,7 @@ ruined after the saw is due once more there; what was ordered stays as it is.
 >>> word("released", held=False, counts=counts)
 'in work'
 >>> sorted(allowed("in work", "floor"))
-['coat', 'coat-miscut', 'cut', 'cut-miscut', 'pack', 'pack-miscut', 'saw', 'saw-miscut', 'undo']
+['coat', 'coat-miscut', 'cut', 'cut-miscut', 'pack', 'pack-miscut', 'pause', 'saw', 'saw-miscut', 'start', 'undo']
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ Word = Literal["draft", "released", "in work", "done", "on hold", "cancelled"]
 Operation = Literal["saw", "cut", "coat", "pack"]
 Action = Literal[
     "edit", "release", "hold", "resume", "cancel", "plan", "print", "saw", "cut", "coat", "pack",
-    "saw-miscut", "cut-miscut", "coat-miscut", "pack-miscut", "undo",
+    "saw-miscut", "cut-miscut", "coat-miscut", "pack-miscut", "undo", "start", "pause",
 ]  # fmt: skip
 
 WORDS: tuple[Word, ...] = ("draft", "released", "in work", "done", "on hold", "cancelled")
@@ -32,7 +32,7 @@ WORDS: tuple[Word, ...] = ("draft", "released", "in work", "done", "on hold", "c
 COUNTS: tuple[Action, ...] = (
     "saw", "cut", "coat", "pack", "saw-miscut", "cut-miscut", "coat-miscut", "pack-miscut",
 )  # fmt: skip
-_LIVE: tuple[Action, ...] = ("edit", "hold", "cancel", "plan", "print", *COUNTS, "undo")
+_LIVE: tuple[Action, ...] = ("edit", "hold", "cancel", "plan", "print", *COUNTS, "undo", "start", "pause")
 
 _UNDER: dict[Word, tuple[Action, ...]] = {
     "draft": ("edit", "release", "cancel"),
@@ -47,7 +47,7 @@ _STATION = frozenset({"floor", "manager", "admin"})
 _MANAGER = frozenset({"manager", "admin"})
 _WHO: dict[Action, frozenset[str]] = {
     **dict.fromkeys(("edit", "release", "hold", "resume", "cancel", "print"), _DESK),
-    **dict.fromkeys((*COUNTS, "undo"), _STATION),
+    **dict.fromkeys((*COUNTS, "undo", "start", "pause"), _STATION),
     "plan": _MANAGER,
 }
 

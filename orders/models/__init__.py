@@ -3,11 +3,12 @@ from .clashes import Clash
 from .customers import Customer
 from .events import Move, Print, Scan
 from .fonts import LetterFont
+from .hands import InHand
 from .orders import Blank, Line, Order, Piece, Revision
 from .profiles import Profile, ProfileRevision
 from .runs import CuttingRun, RunBlank, RunRemnant, RunSource
 
 __all__ = [
-    "Batch", "Blank", "Clash", "Customer", "CuttingRun", "LetterFont", "Line", "Move", "Order", "Piece", "Print",
-    "Profile", "ProfileRevision", "Revision", "RunBlank", "RunRemnant", "RunSource", "Scan",
+    "Batch", "Blank", "Clash", "Customer", "CuttingRun", "InHand", "LetterFont", "Line", "Move", "Order", "Piece",
+    "Print", "Profile", "ProfileRevision", "Revision", "RunBlank", "RunRemnant", "RunSource", "Scan",
 ]  # fmt: skip

@@ -13,6 +13,11 @@ from .runs import CuttingRun, RunBlank
 class Move(models.Model):
     """One change of a count or a word of an order; an undo is a row of its own that names the one it takes back."""
 
+    class Cost(models.TextChoices):
+        OURS = "ours", "ours"
+        CUSTOMER = "customer", "the customer's"
+        SUPPLIER = "supplier", "the foam plant's"
+
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="moves")
     line = models.ForeignKey(Line, on_delete=models.SET_NULL, null=True, blank=True)
     blank = models.ForeignKey(Blank, on_delete=models.SET_NULL, null=True, blank=True)
@@ -21,6 +26,7 @@ class Move(models.Model):
     action = models.CharField(max_length=20, db_index=True)
     qty = models.IntegerField(default=0)
     reason = models.CharField(max_length=200, blank=True)
+    cost = models.CharField(max_length=8, choices=Cost, blank=True, help_text="of a miscut: who pays for it")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True)
     station = models.ForeignKey(Station, on_delete=models.PROTECT, null=True, blank=True)
     scan_id = models.CharField(max_length=40, unique=True, null=True, blank=True)

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from django.db.models import F, Q, QuerySet
+from django.db.models import F, QuerySet
 from django.db.models.lookups import GreaterThanOrEqual, LessThanOrEqual
 from django.utils import timezone
 
 from cutsheets.days import say_moment
 from orders.curing import Cure, curing
 from orders.models import Blank, Move, Piece
+from orders.workflow import Action
 from shop.acts import Act
 from shop.refusals import Refused
 
 from .rows import claim, leave, need_count, need_reason, once, replaced, settle_done
 from .wire import book_ruined
+
+REMEDY = "Say what went wrong, such as “dropped”."
 
 
 @once
@@ -22,7 +25,7 @@ def count_coated(piece: Piece, qty: int, act: Act) -> Move:
     order = claim(piece.line.order, "coat")
     need_count(qty)
     if _uncoated(piece, qty).update(coated=F("coated") + qty) != 1:
-        raise _too_many(piece, qty, "coat", "cut and free")
+        raise _too_many(piece, qty, "coat")
     settle_done(order, act)
     return leave(order, "coat", act, line=piece.line, piece=piece, blank=piece.blank, qty=qty)
 
@@ -43,34 +46,38 @@ def count_packed(piece: Piece, qty: int, act: Act) -> Move:
 
 
 @once
-def ruin_before_coat(piece: Piece, qty: int, reason: str, act: Act) -> Move:
+def ruin_before_coat(piece: Piece, qty: int, reason: str, act: Act, *, cost: str = "") -> Move:
     """Book pieces that were ruined before their coat was counted: they are due again at the saw."""
-    return _ruin(piece, qty, reason, act, action="coat-miscut", from_those=_uncoated(piece, qty))
+    return _ruin(piece, qty, need_reason(reason, REMEDY), act, action="coat-miscut", cost=cost)
 
 
 @once
-def ruin_before_packing(piece: Piece, qty: int, reason: str, act: Act) -> Move:
+def ruin_before_packing(piece: Piece, qty: int, reason: str, act: Act, *, cost: str = "") -> Move:
     """Book pieces that were ruined before they were packed, coat and all: they are due again at the saw."""
-    unpacked = GreaterThanOrEqual(F("coated" if piece.wants_coat else "cut"), F("packed") + qty)
-    those = Piece.objects.filter(Q(unpacked) | Q(wired=False), pk=piece.pk, live=True, wants_pack=True)
-    return _ruin(piece, qty, reason, act, action="pack-miscut", from_those=those)
+    return _ruin(piece, qty, need_reason(reason, REMEDY), act, action="pack-miscut", cost=cost)
 
 
-def _ruin(piece: Piece, qty: int, reason: str, act: Act, *, action: str, from_those: QuerySet[Piece]) -> Move:
+def _ruin(piece: Piece, qty: int, reason: str, act: Act, *, action: Action, cost: str) -> Move:
     order = claim(piece.line.order, action)
     need_count(qty)
-    reason = need_reason(reason, "Say what went wrong, such as “dropped”.")
-    if piece.wired:
-        coated = qty if piece.wants_coat and action == "pack-miscut" else 0
-        if from_those.update(cut=F("cut") - qty, coated=F("coated") - coated) != 1:
-            raise _too_many(piece, qty, "spoil", "here")
-        Blank.objects.filter(pk=piece.blank_id).update(cut=F("cut") - qty)
-    blank = Blank.objects.get(pk=piece.blank_id)
-    if blank.ready - (0 if piece.wired else piece.packed) < qty or not blank.live:
-        raise _too_many(piece, qty, "spoil", "here")
+    if _take_off(piece, qty, action) != 1:
+        raise _too_many(piece, qty, action)
     book_ruined(piece, qty, reason, act)
     settle_done(order, act)
-    return leave(order, action, act, line=piece.line, piece=piece, blank=piece.blank, qty=qty, reason=reason)
+    return leave(
+        order, action, act, line=piece.line, piece=piece, blank=piece.blank, qty=qty, reason=reason, cost=cost,
+    )  # fmt: skip
+
+
+def _take_off(piece: Piece, qty: int, action: Action) -> int:
+    """Take ruined pieces off those that are cut, and coated; return 1 if so many of them stood before the station."""
+    if not piece.wired:  # its blank is the piece: the blank alone is taken off
+        return int(piece.wants_pack and action == "pack-miscut" and _unpacked(piece) >= qty)
+    coated = qty if piece.wants_coat and action == "pack-miscut" else 0
+    those = _uncoated(piece, qty) if action == "coat-miscut" else _not_packed(piece, qty)
+    taken = those.update(cut=F("cut") - qty, coated=F("coated") - coated)
+    Blank.objects.filter(pk=piece.blank_id).update(cut=F("cut") - qty * taken)
+    return taken
 
 
 def _uncoated(piece: Piece, qty: int) -> QuerySet[Piece]:
@@ -79,12 +86,27 @@ def _uncoated(piece: Piece, qty: int) -> QuerySet[Piece]:
     return Piece.objects.filter(enough, pk=piece.pk, live=True, wants_coat=True)
 
 
-def _too_many(piece: Piece, qty: int, verb: str, where: str) -> Refused:
-    piece.refresh_from_db()
-    if not piece.live:
-        return replaced(piece)
-    left = piece.to_coat if piece.wants_coat and verb == "coat" else max(0, piece.through - piece.packed)
-    return Refused("over-count", f"{left} of {piece.label} are {where}, not {qty}.", left=left)
+def _not_packed(piece: Piece, qty: int) -> QuerySet[Piece]:
+    """Return a piece if so many of it have all that comes before packing and are not packed."""
+    enough = GreaterThanOrEqual(F("coated" if piece.wants_coat else "cut"), F("packed") + qty)
+    return Piece.objects.filter(enough, pk=piece.pk, live=True, wants_pack=True)
+
+
+def _unpacked(piece: Piece) -> int:
+    """Return how many of a piece are there and not packed, as the database has it now."""
+    now = Piece.objects.select_related("blank").get(pk=piece.pk)
+    return max(0, now.through - now.packed)
+
+
+def _too_many(piece: Piece, qty: int, action: Action) -> Refused:
+    """Return the refusal of a count of more pieces than stand before this station."""
+    now = Piece.objects.select_related("blank").get(pk=piece.pk)
+    if not now.live:
+        return replaced(now)
+    left, state = (
+        (_unpacked(now), "ready and not packed") if action == "pack-miscut" else (now.to_coat, "cut and without coat")
+    )
+    return Refused("over-count", f"{left} of {now.label} are {state}, not {qty}.", left=left)
 
 
 def _not_packable(piece: Piece, qty: int, cure: Cure) -> Refused:

@@ -8,9 +8,10 @@ from functools import wraps
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from orders.models import Blank, Clash, Move, Order, Piece
+from orders.models import Blank, Clash, InHand, Move, Order, Piece
+from orders.operations import counts_at
 from orders.standing import standing
-from orders.workflow import Action
+from orders.workflow import NONE, Action
 from shop.acts import Act
 from shop.refusals import Refused
 
@@ -46,8 +47,25 @@ def leave(order: Order, action: str, act: Act, **what) -> Move:
     )
 
 
+def take(order: Order, act: Act) -> None:
+    """Have an order in hand at the station of an act. Runs in the caller's transaction, the order claimed."""
+    here = InHand.objects.filter(order=order, station=act.station, ended_at=None)
+    if not here.update(by=act.by, last_at=act.at):
+        InHand.objects.create(order=order, station=act.station, by=act.by, started_at=act.at, last_at=act.at)
+
+
+def settle_hand(order: Order, act: Act) -> None:
+    """Have an order in hand where it was counted, while something is left to do there."""
+    take(order, act)
+    if counts_at([order], act.station.kind).get(order.pk, NONE).left == 0:
+        here = InHand.objects.filter(order=order, station=act.station, ended_at=None)
+        here.update(ended_at=act.at, how=InHand.How.DONE)
+
+
 def settle_done(order: Order, act: Act) -> None:
     """Write when an order was done, or that it is not, from its counts. Runs in the caller's transaction."""
+    if act.station:
+        settle_hand(order, act)
     finished = standing(order).counts.finished
     if finished and order.done_at is None:
         Order.objects.filter(pk=order.pk).update(done_at=act.at)

@@ -30,7 +30,7 @@ def count_sawn(blank: Blank, qty: int, act: Act) -> Move:
 
 
 @once
-def miscut_at_saw(blank: Blank, qty: int, reason: str, act: Act) -> Move:
+def miscut_at_saw(blank: Blank, qty: int, reason: str, act: Act, *, cost: str = "") -> Move:
     """Book blanks that were ruined at the saw; they were never counted, so the order still waits for them."""
     order = claim(blank.line.order, "saw-miscut")
     need_count(qty)
@@ -43,7 +43,11 @@ def miscut_at_saw(blank: Blank, qty: int, reason: str, act: Act) -> Move:
         run_blank.source.piece, blank.volume * qty, act,
         order_ref=str(order), line_ref=blank.line.mark, reason=reason,
     )  # fmt: skip
-    return leave(order, "saw-miscut", act, line=blank.line, blank=blank, run_blank=run_blank, qty=qty, reason=reason)
+    settle_done(order, act)
+    return leave(
+        order, "saw-miscut", act,
+        line=blank.line, blank=blank, run_blank=run_blank, qty=qty, reason=reason, cost=cost,
+    )  # fmt: skip
 
 
 def owed(blank: Blank, qty: int, *, mended: int = 0) -> QuerySet[Blank]:

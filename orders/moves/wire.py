@@ -29,7 +29,7 @@ def count_cut(piece: Piece, qty: int, act: Act) -> Move:
 
 
 @once
-def miscut_at_wire(piece: Piece, qty: int, reason: str, act: Act) -> Move:
+def miscut_at_wire(piece: Piece, qty: int, reason: str, act: Act, *, cost: str = "") -> Move:
     """Book pieces that were ruined at the wire: the saw owes the foam again, the order stays.
 
     Of a blank that gives many pieces each ruined one takes its share of the foam; the shares add up to the blank. Where
@@ -40,7 +40,9 @@ def miscut_at_wire(piece: Piece, qty: int, reason: str, act: Act) -> Move:
     reason = need_reason(reason, "Say what went wrong, such as “wire broke”.")
     book_ruined(piece, qty, reason, act)
     settle_done(order, act)
-    return leave(order, "cut-miscut", act, line=piece.line, piece=piece, blank=piece.blank, qty=qty, reason=reason)
+    return leave(
+        order, "cut-miscut", act, line=piece.line, piece=piece, blank=piece.blank, qty=qty, reason=reason, cost=cost
+    )
 
 
 def book_ruined(piece: Piece, qty: int, reason: str, act: Act) -> None:

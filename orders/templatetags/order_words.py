@@ -21,7 +21,8 @@ MARKS: dict[Word, str] = {
 SAID = {
     "release": "released as sheet A", "hold": "put on hold", "resume": "going on again", "cancel": "cancelled",
     "revise": "new sheet", "saw": "sawn", "cut": "cut", "saw-miscut": "ruined at the saw",
-    "cut-miscut": "ruined at the wire",
+    "cut-miscut": "ruined at the wire", "coat": "coated", "pack": "packed", "coat-miscut": "ruined before the coat",
+    "pack-miscut": "ruined before packing", "start": "taken in hand", "pause": "waits",
 }  # fmt: skip
 
 

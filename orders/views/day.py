@@ -25,7 +25,7 @@ OUT = (
     ("on_saw_end", "on saw", "saw"), ("unaccounted", "not found", "lost"),
 )  # fmt: skip
 BAR = 1000  # length of the longest bar, in its own units
-MARKS = {"miscut": "again", "waste": "trouble", "held": "held", "remnant": "todo", "low": "todo"}
+MARKS = {"down": "trouble", "miscut": "again", "waste": "trouble", "held": "held", "remnant": "todo", "low": "todo"}
 UNSAFE = ("=", "+", "-", "@", "\t")  # a spreadsheet would take these for a formula
 
 

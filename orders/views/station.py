@@ -15,9 +15,10 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import moves, sawing, scanning
 from orders.answers import stopped
 from orders.forms.station import PutBackForm
-from orders.models import Blank, Order, Piece, RunBlank, RunRemnant, RunSource
+from orders.models import Blank, Move, Order, Piece, RunBlank, RunRemnant, RunSource
 from orders.operations import done_of
 from shop.acts import Act
+from shop.live import live
 from shop.models import ShopRules, Station
 from shop.refusals import Refused
 from shop.roles import EVERYONE, STATION, allowed
@@ -52,6 +53,7 @@ def stations(request):
 
 @require_safe
 @allowed(STATION)
+@live
 def station(request, code):
     """Show a station: nothing scanned, an order's work, a saw sheet's blocks, or a question."""
     here = load(code)
@@ -178,8 +180,14 @@ def station_miscut(request, here, act):
     what = counted(request, here)
     qty = whole_number(request.POST.get("qty", ""))
     reason = written(request, "reason")
-    RUINED[here.operation](what, qty, reason, act)
+    RUINED[here.operation](what, qty, reason, act, cost=cost_of(request))
     return address(here, order=what.line.order.number, pick=what.pk)
+
+
+def cost_of(request) -> str:
+    """Return at whose cost something was ruined; the shop's own where nobody said."""
+    said = request.POST.get("cost", "")
+    return said if said in Move.Cost.values else Move.Cost.OURS
 
 
 @acting

@@ -7,7 +7,7 @@ from orders import sawing
 from orders.answers import DONE_WORDS
 from orders.forms.station import MeasuredForm, PutBackForm, RestForm
 from orders.layout import size_words
-from orders.models import Blank, Order, Piece, RunRemnant, RunSource
+from orders.models import Blank, Move, Order, Piece, RunRemnant, RunSource
 from shop import account
 from shop.models import ShopRules, Station
 from shop.views.asking import whole
@@ -19,6 +19,8 @@ from .station_work import can_do, piece_rows, room, saw_rows
 
 BIG_NUMBERS = 12  # buttons for a count, so that a glove need not type
 OTHER = "6"
+MISSING = "7"
+LOST = ("Missing", "on the books, not to be found")
 # A word for the button and the sentence that is booked; “6” is for whatever nobody thought of.
 REASONS = {
     "saw": (
@@ -41,6 +43,17 @@ REASONS = {
         ("Wrong hand", "mitred at the other end"), ("Coat", "cracked, torn or not cured"),
         ("Sheet looks wrong", "the office must look at it"), ("Something else", ""),
     ),
+}  # fmt: skip
+
+PAUSES = (
+    "Break", "End of shift", "Another order first", "Foam is missing", "The office must look at it",
+    "Somebody else goes on",
+)  # fmt: skip
+DOWN = {
+    "saw": ("Blade or wire", "Motor or drive", "Dust collection", "Guard or stop", "Power", "Maintenance"),
+    "cut": ("Wire broke", "Heat control", "Motor or drive", "Guard or stop", "Power", "Maintenance"),
+    "coat": ("Mixer", "Die or blade", "Motor or drive", "Ventilation", "Power", "Maintenance"),
+    "pack": ("Wrapper", "Label printer", "Scale", "Truck or dock", "Power", "Maintenance"),
 }  # fmt: skip
 
 
@@ -90,10 +103,10 @@ def why(request, station: Station, order: Order | None) -> dict | None:
     context = asked(request, station, order, picked)
     reasons = REASONS[station.operation]
     wanted = request.GET.get("why", "")
-    if 1 <= whole(wanted) <= len(reasons):
-        word, more = reasons[whole(wanted) - 1]
+    if found := (*reasons, LOST)[whole(wanted) - 1 : whole(wanted)]:
+        [(word, more)] = found
         reason = "" if wanted == OTHER else f"{word}: {more}"
-        ask = what | {"reason": reason, "words": f"{word}. {due_again(what['of'])}"}
+        ask = what | {"reason": reason, "words": f"{word}. {due_again(what['of'])}", "costs": Move.Cost.choices}
         return context | {"template": "station/ask/miscut.html", "ask": ask}
     rows = [
         {"word": word, "more": more or "say it in your words",
@@ -102,7 +115,24 @@ def why(request, station: Station, order: Order | None) -> dict | None:
     ]  # fmt: skip
     source = open_source_of(station, order, picked)
     block = f"{context['here']}&{urlencode({'ask': 'block', 'source': source.pk})}" if source else ""
-    return context | {"template": "station/ask/why.html", "ask": {"reasons": rows, "block": block}}
+    more = {"block": block, "down": f"{context['here']}&ask=down", "missing": ""}
+    if station.kind != Station.Kind.SAW:
+        more["missing"] = f"{context['here']}&{urlencode({'ask': 'why', 'why': MISSING})}"
+    return context | {"template": "station/ask/why.html", "ask": {"reasons": rows} | more}
+
+
+def pause(request, station: Station, order: Order | None) -> dict | None:
+    """Ask why an order waits."""
+    if order is None:
+        return None
+    reasons = {"reasons": PAUSES}
+    return asked(request, station, order, picked_of(request)) | {"template": "station/ask/pause.html", "ask": reasons}
+
+
+def down(request, station: Station, order: Order | None) -> dict:
+    """Ask what is wrong with the machine."""
+    reasons = {"reasons": DOWN[station.operation]}
+    return asked(request, station, order, picked_of(request)) | {"template": "station/ask/down.html", "ask": reasons}
 
 
 def due_again(what: Blank | Piece) -> str:
@@ -196,5 +226,5 @@ def asked(request, station: Station, order: Order | None, picked) -> dict:
 
 ASKED = {
     "number": number, "next": whats_next, "count": count, "why": why, "measure": measure, "block": block, "rest": rest,
-    "back": put_back,
+    "back": put_back, "pause": pause, "down": down,
 }  # fmt: skip

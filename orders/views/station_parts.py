@@ -11,6 +11,7 @@ from orders.answers import DONE_WORDS
 from orders.models import Move, Order
 from shop.acts import Act
 from shop.models import Station
+from shop.outages import outage
 
 
 def address(station: Station, **query) -> str:
@@ -22,7 +23,10 @@ def address(station: Station, **query) -> str:
 def common(request, station: Station, order: Order | None = None, picked="") -> dict:
     """Return what every screen shows: the station, the way back, and what Undo would take back."""
     last = moves.last_count(Act(request.user, station))
-    context = {"station": station, "here": address(station, order=order and order.number, pick=picked), "undo": last}
+    context = {
+        "station": station, "here": address(station, order=order and order.number, pick=picked), "undo": last,
+        "outage": outage(station),
+    }  # fmt: skip
     if last:
         of = "" if order and last.order_id == order.pk else f", {last.order.number}"
         context["undo_words"] = f"{last.qty} {undone(last)}{of}"

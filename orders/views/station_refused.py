@@ -14,6 +14,7 @@ from .station_work import next_station
 
 TEMPLATES = {
     "old-sheet": "old", "held": "held", "cancelled": "cancelled", "done": "done", "not-here": "elsewhere",
+    "in-hand": "inhand",
 }  # fmt: skip
 CARTON = (8, 12, 13, 14)  # digits of the codes on goods in shops
 MOST_CHANGES = 4  # rows that a tablet shows beside the button
@@ -71,6 +72,7 @@ def known(station: Station, answer) -> dict:
         "changes": [change | {"is_long": len(change["new"]) > SHORT} for change in changes[:MOST_CHANGES]],
         "more": len(changes[MOST_CHANGES:]),
         "order": order, "letter_now": revision_letter(order.revision) if order.revision else "",
+        "done": getattr(counts, station.operation).done, "of": getattr(counts, station.operation).due,
         "sawn": counts.saw.done, "due": counts.saw.due, "sentence": answer.sentence, "goes_to": next_station(goes_to),
         "verb": DONE_WORDS[station.operation], "look_url": address(station, order=order.number, look=goes_to),
     }  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.db.models import F
 from django.utils import timezone
 
-from orders.answers import DONE_WORDS, Answer
+from orders.answers import DONE_WORDS, Answer, hand_words, hands_on
 from orders.models import Order, Scan
 from orders.operations import counts_at
 from orders.workflow import NONE
@@ -30,9 +30,16 @@ def work_context(request, station: Station, order: Order, *, picked: str = "", l
     kind = look if look in SCREENS else station.kind
     context = SCREENS[kind](station, order, picked, kind)
     context |= common(request, station, order, context["picked"])
-    context |= {"order": order, "unit": order.unit, "look": look}
+    hands = hands_on(order, station.kind, timezone.now())
+    context |= {
+        "order": order, "unit": order.unit, "look": look,
+        "in_hand": next((hand for hand in hands if hand.station_id == station.pk), None),
+        "beside": [hand_words(hand) for hand in hands if hand.station_id != station.pk],
+    }  # fmt: skip
     if look:
         context["act"] = waits("Look only. Nothing is counted here.")
+    elif context["outage"]:
+        context["act"] = {"template": "station/act/up.html"}
     elif trouble := context["act"].get("trouble"):
         context["trouble"] = address(station, order=order.number, pick=context["picked"], **trouble)
     return context
@@ -56,7 +63,8 @@ def idle_context(request, station: Station) -> dict:
     rows = order_rows([scan.order for scan in seen.values()], station)
     for row, scan in zip(rows, seen.values(), strict=True):
         row["at"] = f"{timezone.localtime(scan.happened_at):%H:%M}"
-    return common(request, station) | {"scans": rows, "lying": lying_open(station)}
+    context = common(request, station) | {"scans": rows, "lying": lying_open(station)}
+    return context | {"trouble": "" if context["outage"] else address(station, ask="down")}
 
 
 def lying_open(station: Station) -> list[dict]:

@@ -4,10 +4,10 @@ from .grades import Grade
 from .people import Person
 from .rates import CoatSystem
 from .rules import ShopRules
-from .stations import Station
+from .stations import Outage, Station
 from .stock import BlockSize, DayClose, StockMove, StockPiece
 
 __all__ = [
-    "BlockSize", "CoatSystem", "DayClose", "Device", "Grade", "Naming", "PairingCode", "Person", "ShopRules", "Station",
-    "StockMove", "StockPiece", "WireFeed",
+    "BlockSize", "CoatSystem", "DayClose", "Device", "Grade", "Naming", "Outage", "PairingCode", "Person",
+    "ShopRules", "Station", "StockMove", "StockPiece", "WireFeed",
 ]  # fmt: skip

@@ -1,3 +1,4 @@
+from django.conf import settings
 from django.db import models
 
 from cutsheets.machines import Machine
@@ -56,3 +57,25 @@ OPERATIONS: dict[str, str] = {
     Station.Kind.SAW: "saw", Station.Kind.CUTTER: "cut", Station.Kind.TURNING: "cut", Station.Kind.COAT: "coat",
     Station.Kind.PACK: "pack",
 }  # fmt: skip
+
+
+class Outage(models.Model):
+    """A time in which a station was down, with the reason; `until` is empty while it is."""
+
+    station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="outages")
+    reason = models.CharField(max_length=200)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+    since = models.DateTimeField()
+    until = models.DateTimeField(null=True, blank=True)
+    ended_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+",
+    )  # fmt: skip
+
+    class Meta:
+        ordering = ("pk",)
+        constraints = [
+            models.UniqueConstraint(fields=["station"], condition=models.Q(until=None), name="one_outage_a_station"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.station}: {self.reason}"

@@ -12,6 +12,7 @@ const Sounds = (() => {
     held: [[440, 600]],
     unknown: [[220, 80], [220, 80], [220, 80]],
     elsewhere: [[880, 300, 440]],
+    inhand: [[520, 120], [520, 120], [780, 240]],
   };
   const GAP = 0.05; // seconds between two notes
   let context = null;

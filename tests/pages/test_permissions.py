@@ -99,6 +99,14 @@ station-count       GET  302 405 405 405 405
 station-count       POST 302 403 409 409 409
 station-miscut      GET  302 405 405 405 405
 station-miscut      POST 302 403 409 409 409
+station-start       GET  302 405 405 405 405
+station-start       POST 302 403 409 409 409
+station-pause       GET  302 405 405 405 405
+station-pause       POST 302 403 409 409 409
+station-down        GET  302 405 405 405 405
+station-down        POST 302 403 409 409 409
+station-up          GET  302 405 405 405 405
+station-up          POST 302 403 302 302 302
 station-undo        GET  302 405 405 405 405
 station-undo        POST 302 403 409 409 409
 station-open        GET  302 405 405 405 405
@@ -115,6 +123,16 @@ station-no-good     GET  302 405 405 405 405
 station-no-good     POST 302 403 404 404 404
 station-keep-rest   GET  302 405 405 405 405
 station-keep-rest   POST 302 403 404 404 404
+station-kept        GET  302 405 405 405 405
+station-kept        POST 302 403 400 400 400
+station-worker      GET  302 200 200 200 200
+station-worker      POST 302 405 405 405 405
+live                GET  302 200 200 200 200
+live                POST 302 405 405 405 405
+clashes             GET  302 200 200 200 200
+clashes             POST 302 405 405 405 405
+clash-settled       GET  302 405 405 405 405
+clash-settled       POST 302 403 403 404 404
 # plans, paper and the day; there is no plan of this number
 day                 GET  302 403 403 200 200
 day                 POST 302 405 405 405 405

@@ -1,0 +1,31 @@
+"""A station that is down: said by whoever stands there, with the reason, until somebody says that it runs again.
+
+Nothing here stops, starts or resets a machine.
+"""
+
+from django.db import IntegrityError, transaction
+
+from shop.acts import Act
+from shop.models import Outage, Station
+from shop.refusals import Refused
+
+
+def outage(station: Station) -> Outage | None:
+    """Return what a station is down for, or None."""
+    return Outage.objects.filter(station=station, until=None).select_related("by").first()
+
+
+def go_down(station: Station, reason: str, act: Act) -> Outage:
+    """Say that a station is down; the first reason stays where it is said twice."""
+    if not reason.strip():
+        raise Refused("no-reason", "Say what is down, such as “wire broke”.")
+    try:
+        with transaction.atomic():
+            return Outage.objects.create(station=station, reason=reason.strip()[:200], by=act.by, since=act.at)
+    except IntegrityError:
+        return Outage.objects.get(station=station, until=None)
+
+
+def come_back(station: Station, act: Act) -> None:
+    """Say that a station runs again; said twice it changes nothing."""
+    Outage.objects.filter(station=station, until=None).update(until=act.at, ended_by=act.by)
