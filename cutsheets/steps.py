@@ -1,9 +1,10 @@
 """Saw steps: the cuts of one opened piece, numbered in the order in which they are made, in words.
 
 Every setting is measured from one face of the piece in hand, the same for all cuts in a direction: up from the table
-(level cuts make slabs), from the straight edge (rips make bars), from the square end (cross cuts make lengths). All
-cuts of one direction are made before a part is turned, so the saw is set once for a row of like cuts and the large
-piece is handled as seldom as can be. Common practice, no source.
+(level cuts make slabs), from the straight edge (rips make bars), from the square end (cross cuts make lengths). An edge
+or an end with skin on it is raw: neither straight nor square before the cut that takes its skin off. All cuts of one
+direction are made before a part is turned, so the saw is set once for a row of like cuts and the large piece is handled
+as seldom as can be. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from cutsheets.stock import AXES, CutNode, Instance, Node, PlanPiece
 
 ACTIONS: tuple[Literal["cross"], Literal["rip"], Literal["slab"]] = ("cross", "rip", "slab")
 DATUMS = ("from the square end", "from the straight edge", "up from the table")
+RAW_DATUMS = ("from the raw end", "from the raw edge", "up from the table")
 PARTS = ("length", "bar", "slab")
 
 Part = tuple[Node, Triple, Triple, str]
@@ -33,7 +35,8 @@ def opened_piece(instance: Instance, piece: PlanPiece, labels: Mapping[str, str]
     every = [*instance["stock"], *instance["remnants"]]
     source = next(each for each in every if each["id"] == name)
     size = source["size"][0], source["size"][1], source["size"][2]
-    writer = _Writer(instance["kerf"], dict(labels or {}))
+    skin = [low for low, _ in source["skin"]] if "limit" in source else [0, 0, 0]
+    writer = _Writer(instance["kerf"], skin, dict(labels or {}))
     writer.write(piece["tree"], (0, 0, 0), size, "the block" if "limit" in source else "the remnant")
     placed = leaves(instance, piece["source"], piece["tree"])
     return OpenedPiece(piece["source"], source["grade"], size, tuple(placed), tuple(writer.steps))
@@ -44,6 +47,7 @@ class _Writer:
     """Writes the cuts of one piece: a row of cuts in one direction first, then every part that it made."""
 
     kerf: int
+    skin: list[int]  # on the low face of the opened piece along each axis
     labels: dict[str, str]
     steps: list[SawStep] = field(default_factory=list)
     named: Counter[str] = field(default_factory=Counter)
@@ -63,13 +67,17 @@ class _Writer:
             off, beyond = self._name(rest["lo"], axis), rest["hi"]
             parts.append((rest["lo"], pos, _with(size, axis, rest["at"]), off))
             stays = "nothing" if beyond is None else self._stays(beyond, axis)
-            datum = f"{DATUMS[axis]}, {held}"
+            datum = f"{self._face(axis, pos[axis])}, {held}"
             number = len(self.steps) + 1
             self.steps.append(SawStep(number, ACTIONS[axis], axis, rest["at"], pos, size, datum, off, stays))
             pos = _with(pos, axis, pos[axis] + rest["at"] + self.kerf)
             size = _with(size, axis, size[axis] - rest["at"] - self.kerf)
             rest = beyond
         return parts if rest is None else [*parts, (rest, pos, size, stays)]
+
+    def _face(self, axis: int, low: int) -> str:
+        """Return the face to measure from, by where it lies in the opened piece."""
+        return (RAW_DATUMS if low < self.skin[axis] else DATUMS)[axis]
 
     def _name(self, node: Node, axis: int) -> str:
         """Return what comes off: a blank, a remnant, trim, or a part with a number that is cut further."""

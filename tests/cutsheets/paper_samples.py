@@ -139,10 +139,10 @@ def node(tree):
     return {"axis": AXES[axis], "at": round(at * UM), "lo": node(low), "hi": node(high)}
 
 
-def opened(source, size, tree):
-    """Return a block, inches, with its leaves and its numbered cuts."""
-    sides = [each * UM for each in size]
-    block = {"id": source, "grade": "Firm 1.5 FR", "size": sides, "skin": [[0, 0]] * 3, "limit": 1, "price": 1}
+def opened(source, size, tree, skin=(0, 0, 0)):
+    """Return a block, inches, with its leaves and its numbered cuts; skin is on its low faces."""
+    sides, low = [each * UM for each in size], [[int(each * UM), 0] for each in skin]
+    block = {"id": source, "grade": "Firm 1.5 FR", "size": sides, "skin": low, "limit": 1, "price": 1}
     instance = {
         "kerf": KERF,
         "stock": [block],

@@ -136,7 +136,7 @@ def late_skin():
     low, cores = 0.4375, (2, 11.5, ("blank", "A1"), (2, 11.5, ("blank", "A2"), ("waste", "trim")))
     slabs = (2, low, ("waste", "trim"), cores)
     bars = (1, low, ("waste", "trim"), (1, 47, (1, 12, slabs, ("remnant", "R-0500")), ("waste", "trim")))
-    return opened("F-2211", (96, 48, 24.5), bars)
+    return opened("F-2211", (96, 48, 24.5), bars, (0, low, low))
 
 
 def test_skin_that_comes_off_late_is_a_numbered_cut_where_it_comes_off():
@@ -145,7 +145,7 @@ def test_skin_that_comes_off_late_is_a_numbered_cut_where_it_comes_off():
     (text,) = words(saw_sheet_pdf(replace(SAW_SHEET, pieces=(piece,))))
     plain_text = re.sub(r"(?<=\d)(?=16\b)", " ", text)
     for row in (
-        r"1 Rip 7 16 from the straight edge the block, trim off",
+        r"1 Rip 7 16 from the raw edge the block, trim off",
         r"2 Rip 47 from the straight edge the block, makes bar 1",
         r"3 Rip 12 from the straight edge bar 1, makes bar 2 \+ R-0500",
         r"4 Slab 7 16 up from the table bar 2, trim off",

@@ -48,6 +48,30 @@ def test_every_piece_that_is_cut_again_was_named_by_the_cut_before():
         named |= {step.off, step.rest}
 
 
+def raw(step):
+    return "raw" in step.datum
+
+
+def test_an_edge_is_raw_until_its_skin_is_off_and_straight_from_then_on():
+    """A block cut across first and trimmed late: each length has a raw edge of its own."""
+    skin, long = 10_000, 4 * FT - KERF
+    block = {"id": "B", "grade": "G", "size": [8 * FT, 4 * FT, 2 * FT], "skin": [[0, 0], [skin, skin], [0, 0]]}
+    instance = day(("A", (long, FT, 2 * FT), 6)) | {"stock": [block | {"limit": None, "price": 1}]}
+    bars = {"axis": "y", "at": FT, "lo": {"blank": "A", "rot": "LWH"}, "hi": {"waste": True}}
+    length = {"axis": "y", "at": skin, "lo": {"waste": True}, "hi": bars}
+    tree = {"axis": "x", "at": long, "lo": length, "hi": length}
+    cross, *rips = opened_piece(instance, {"source": "stock:B#1", "tree": tree}).steps
+    assert not raw(cross)
+    assert [(step.at_um, raw(step)) for step in rips] == [(skin, True), (FT, False)] * 2
+
+
+def test_a_remnant_and_a_block_without_skin_have_no_raw_edge():
+    instance = day(("A", (7 * FT, FT, FT // 2), 6))
+    assert not any(map(raw, first_piece(instance).steps))
+    rack = [{"id": "R-1", "grade": "G", "size": [8 * FT, 4 * FT, 2 * FT], "price": 1}]
+    assert not any(map(raw, first_piece(instance | {"stock": [], "remnants": rack}).steps))
+
+
 @settings(max_examples=25, deadline=None)
 @given(st.lists(st.tuples(st.integers(2, 8), st.integers(1, 4), st.integers(1, 2), st.integers(1, 4)), max_size=4))
 def test_following_the_steps_frees_every_leaf(rows):
