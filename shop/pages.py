@@ -3,9 +3,10 @@
 from django.urls import path
 
 import shop.addresses  # noqa: F401 - registers <name:…>
-from shop.views import setup, stock
+from shop.views import live, setup, stock
 
 urlpatterns = [
+    path("live/", live.newest_move, name="live"),
     path("stock/", stock.stock, name="stock"),
     path("stock/receive/", stock.receive, name="stock-receive"),
     path("stock/<name:tag>/", stock.stock_piece, name="stock-piece"),

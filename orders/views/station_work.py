@@ -50,6 +50,11 @@ class SawRow:
         return min(self.left, self.blank.again + self.blank.saw_miscut)
 
     @property
+    def most(self) -> int:
+        """Return how many may be counted now: what is left, and no more than open pieces give."""
+        return min(self.left, sum(room(one) for one in self.planned if one.source.state == OPEN))
+
+    @property
     def open_blank(self) -> RunBlank | None:
         """Return what the piece that is open on a saw still gives of this size."""
         return self._first(OPEN)

@@ -49,17 +49,6 @@ def at(browser_as, shop):
     return lambda code, query="": Floor(browser_as(shop.people["bo"], f"/station/{code}/{query}"))
 
 
-@pytest.fixture
-def offline(browser):
-    """Return a function that takes the network away from the browser, or gives it back."""
-
-    def switch(gone):
-        state = {"offline": gone, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
-        browser.execute_cdp_cmd("Network.emulateNetworkConditions", state)
-
-    return switch
-
-
 class Floor:
     """A station's screen as its hands see it."""
 
@@ -114,13 +103,14 @@ def test_the_mark_of_the_symbology_and_small_letters_do_no_harm(at, order, run, 
     at("saw-1").scan(prefix + sheet(order).lower()).sees("3 left")
 
 
-def test_a_scan_into_a_field_leaves_what_was_typed(at, order, run, offline):
+def test_a_scan_into_a_field_leaves_what_was_typed(at, order, run):
     floor = at("saw-1", "?ask=number").press("42")
     ActionChains(floor.browser).pause(0.3).perform()
-    offline(True)  # so that the screen stays
+    slow = {"offline": False, "latency": 2000, "downloadThroughput": -1, "uploadThroughput": -1}
+    floor.browser.execute_cdp_cmd("Network.emulateNetworkConditions", slow)  # so that the screen stays a while
     floor.scan(sheet(order), suffix="")
-    WebDriverWait(floor.browser, 8).until(lambda browser: browser.find_element(By.ID, "network").is_displayed())
-    assert floor.browser.find_element(By.NAME, "raw").get_attribute("value") == "42"
+    busy = "return document.querySelector('#screen[aria-busy] [name=raw]')?.value"
+    WebDriverWait(floor.browser, 8).until(lambda browser: browser.execute_script(busy) == "42")
 
 
 def test_the_same_sheet_twice_within_two_seconds_is_one_scan(at, order, run):
@@ -221,7 +211,7 @@ def test_a_piece_spoiled_at_the_wire_is_due_again_at_the_saw(at, order, sawn):
     assert Piece.objects.get().qty == 3
 
 
-# Refusals and network -------------------------------------------------------------------------------------------------
+# Refusals -------------------------------------------------------------------------------------------------------------
 
 
 def test_an_old_sheet_says_what_changed(at, shop, order, run):
@@ -265,29 +255,6 @@ def test_an_unknown_or_misread_code_is_shown_as_it_was_read(at, order, run, code
 
 def ground(floor):
     return floor.browser.execute_script("return getComputedStyle(document.querySelector('.st-no')).backgroundColor")
-
-
-def test_without_network_a_scan_says_that_it_was_not_sent(at, order, run, offline):
-    floor = at("saw-1")
-    offline(True)
-    floor.scan(sheet(order))
-    bar = floor.browser.find_element(By.ID, "network")
-    WebDriverWait(floor.browser, 8).until(lambda _: bar.text.startswith("Not sent. No network."))
-    offline(False)
-    ActionChains(floor.browser).pause(2.1).perform()
-    floor.scan(sheet(order)).sees("3 left")
-    assert not bar.is_displayed()
-
-
-def test_a_count_without_network_is_kept_on_the_button_and_counted_once(at, order, run, bo, offline):
-    sawing.open_source(run.sources.get(), bo)
-    floor = at("saw-1", f"?order={order.number}").sees("3 left")
-    offline(True)
-    floor.press(Keys.ENTER)
-    WebDriverWait(floor.browser, 8).until(lambda browser: browser.find_element(By.ID, "network").is_displayed())
-    offline(False)
-    floor.press(Keys.ENTER).sees("1 of 3 sawn")
-    assert Blank.objects.get().sawn == 1
 
 
 # Sizes ----------------------------------------------------------------------------------------------------------------

@@ -1,0 +1,271 @@
+"""What a station kept while it had no network, taken up in the order in which it was done there.
+
+Each act carries an id of its own and the time by the station's clock. Whatever is sent ends as exactly one row: a move
+or a scan with that id, or a clash. The rules, in the order in which they are asked:
+
+1. An id that is on the books changes nothing: “already”, or the same clash again, so a lost reply does no harm.
+2. A time is corrected by what the station's clock shows when it sends; it is never ahead of the server's, never before
+   the release of the order, and an undo is never before its count.
+3. A scan is always taken: its row says what the answer would have been.
+4. A count is taken where the same count would be taken now. What is refused (too many, order on hold or cancelled,
+   sheet replaced, nothing open, undone before …) is a clash, which the station shows and the manager settles.
+5. Foam of a day that is closed meanwhile is booked today; the move keeps its own time. With today closed it clashes.
+6. Taking back a count that clashed settles the clash; taking back a count that nobody knows is a clash.
+7. What cannot be understood, and what fails in a way that nobody foresaw, is a clash too: nothing blocks what comes
+   behind it. Only where the database does not answer nothing is taken, and all stays in the station's queue.
+
+Another kind of act is an entry in `DOES`, and follows the same rules.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+
+from django.core.signing import BadSignature, Signer
+from django.db import InterfaceError, OperationalError, transaction
+from django.utils import timezone
+
+from cutsheets.codes import OrderCode, read_code
+from cutsheets.errors import CutsheetError
+from orders import moves, scanning
+from orders.models import Blank, Clash, Move, Order, Piece, Revision, Scan
+from shop.acts import Act
+from shop.models import Person, Station
+from shop.refusals import Refused
+
+Fields = dict[str, str]
+What = Blank | Piece | Move | Clash
+log = logging.getLogger(__name__)
+_signer = Signer(salt="kept acts")
+
+COUNTS: dict[str, Callable[..., Move]] = {
+    "saw": moves.count_sawn, "cut": moves.count_cut, "coat": moves.count_coated, "pack": moves.count_packed,
+}  # fmt: skip
+RUINED: dict[str, Callable[..., Move]] = {
+    "saw": moves.miscut_at_saw, "cut": moves.miscut_at_wire, "coat": moves.ruin_before_coat,
+    "pack": moves.ruin_before_packing,
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """One act as a station kept it: its form, its time by the station's clock, and who it was (`sign`)."""
+
+    id: str
+    kind: str
+    at: datetime
+    fields: Fields = field(default_factory=dict)
+    who: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """What became of an act: "done", "already" or "clash"; a clash, and a scan that was refused, say why."""
+
+    id: str
+    state: str
+    code: str = ""
+    sentence: str = ""
+
+
+def sign(person: Person) -> str:
+    """Return a word that names a person, which no page can make up."""
+    return _signer.sign(str(person.pk))
+
+
+def take(acts: Iterable[Kept], station: Station, *, there: datetime, by: Person) -> list[Reply]:
+    """Return what became of each act; `there` is what the station's clock shows, `by` who sends them."""
+    now = timezone.now()
+    late = now - there
+    return [_take(kept, Act(_person(kept.who) or by, station, min(now, kept.at + late), kept.id)) for kept in acts]
+
+
+def settle(clash: Clash, how: str, act: Act) -> None:
+    """Write how a clash was settled, once."""
+    if not how.strip():
+        raise Refused("no-reason", "Say how it was settled, such as “counted again by hand”.")
+    if not _settle(clash, how.strip()[:200], act):
+        raise Refused("settled", "Somebody else has settled this meanwhile.")
+
+
+def _settle(clash: Clash, how: str, act: Act) -> bool:
+    open_still = Clash.objects.filter(pk=clash.pk, settled_at=None)
+    return open_still.update(settled_at=act.at, settled_by=act.by, settled_how=how) == 1
+
+
+# One act --------------------------------------------------------------------------------------------------------------
+
+
+def _take(kept: Kept, act: Act) -> Reply:
+    try:
+        with transaction.atomic():
+            return _answer(kept, act)
+    except (OperationalError, InterfaceError):
+        raise  # the database is busy or away: the station keeps everything and tries again
+    except Exception:
+        log.exception("A kept act could not be done: %s", kept)
+        fault = Refused("fault", "The server could not do it.")
+        return _known(kept) or _clash(kept, act, _order_named(kept.fields), fault)
+
+
+def _answer(kept: Kept, act: Act) -> Reply:
+    if known := _known(kept):
+        return known
+    if kept.kind == "scan":
+        return _scan(kept, act)
+    order = _order_named(kept.fields)
+    try:
+        what = _what(kept.fields)
+        order = order if what is None else _order_of(what)
+        if order:
+            # locked until the end: the same act, sent by the page itself and late, is before us or after us
+            order = Order.objects.select_for_update().get(pk=order.pk)
+        if known := _known(kept):
+            return known
+        _do(kept, what, replace(act, at=_not_before(act.at, order, what)))
+    except Refused as refusal:
+        return _clash(kept, act, order, refusal)
+    return Reply(kept.id, "done")
+
+
+def _do(kept: Kept, what: What | None, act: Act) -> None:
+    """Do an act, its foam booked today where its own day is closed."""
+    do = DOES.get(kept.kind)
+    if do is None:
+        raise Refused("unknown-act", f"Nobody knows what “{kept.kind[:20]}” is.")
+    try:
+        with transaction.atomic():
+            do(what, kept.fields, act)
+    except Refused as refusal:
+        if refusal.code != "day-closed":
+            raise
+        with transaction.atomic():
+            do(what, kept.fields, replace(act, books=timezone.localdate()))
+
+
+def _known(kept: Kept) -> Reply | None:
+    """Return the answer to an id that is on the books."""
+    if clash := Clash.objects.filter(scan_id=kept.id).first():
+        return Reply(kept.id, "already") if clash.settled_at else _reply(clash)
+    ids = Clash.objects.filter(taken_back_by=kept.id).values("pk")
+    rows = [model.objects.filter(scan_id=kept.id).order_by().values("pk") for model in (Move, Scan)]
+    return Reply(kept.id, "already") if ids.order_by().union(*rows).exists() else None
+
+
+def _clash(kept: Kept, act: Act, order: Order | None, refusal: Refused) -> Reply:
+    clash = Clash.objects.create(
+        scan_id=kept.id, kind=kept.kind[:20], fields=kept.fields, order=order, station=act.station, by=act.by,
+        code=refusal.code, sentence=refusal.sentence[:400], happened_at=act.at,
+    )  # fmt: skip
+    return _reply(clash)
+
+
+def _reply(clash: Clash) -> Reply:
+    return Reply(clash.scan_id, "clash", clash.code, clash.sentence)
+
+
+def _scan(kept: Kept, act: Act) -> Reply:
+    raw = kept.fields.get("raw", "").replace("\x00", "")
+    order = _order_scanned(raw)
+    answer = scanning.scan(raw, replace(act, at=_not_before(act.at, order)))
+    return Reply(kept.id, "done") if answer.accepted else Reply(kept.id, "done", answer.code, answer.sentence)
+
+
+# What an act is about -------------------------------------------------------------------------------------------------
+
+
+def _what(fields: Fields) -> What | None:
+    """Return the blanks, the pieces or the count that an act names; None where it names none."""
+    for name, model in (("blank", Blank), ("piece", Piece)):
+        if name in fields:
+            found = model.objects.select_related("line__order").filter(pk=_whole(fields[name]))
+            return _there(found.first(), "replaced", "A newer sheet replaced this size; tear this one up.")
+    if count := fields.get("undoes"):
+        move = Move.objects.select_related("order", "line", "blank", "piece").filter(scan_id=count).first()
+        known = move or Clash.objects.select_related("order").filter(scan_id=count).first()
+        return _there(known, "unknown-count", "The count that was taken back is not on the books.")
+    return None
+
+
+def _there(found: What | None, code: str, sentence: str) -> What:
+    if found is None:
+        raise Refused(code, sentence)
+    return found
+
+
+def _order_of(what: What) -> Order | None:
+    return what.line.order if isinstance(what, Blank | Piece) else what.order
+
+
+def _order_named(fields: Fields) -> Order | None:
+    return Order.objects.filter(number=_whole(fields.get("order", ""))).first()
+
+
+def _order_scanned(raw: str) -> Order | None:
+    try:
+        code = read_code(raw)
+    except CutsheetError:
+        return None
+    return Order.objects.filter(number=code.number).first() if isinstance(code, OrderCode) else None
+
+
+def _not_before(at: datetime, order: Order | None, what: What | None = None) -> datetime:
+    """Return a time, moved to the release of its order or to the count that is taken back, if it was before."""
+    first = Revision.objects.filter(order=order, number=1).values_list("at", flat=True) if order else ()
+    counted = [what.happened_at] if isinstance(what, Move) else []
+    return max([at, *first, *counted])
+
+
+def _person(signed: str) -> Person | None:
+    try:
+        return Person.objects.filter(pk=_signer.unsign(signed)).first()
+    except BadSignature:
+        return None
+
+
+def _whole(text: str) -> int:
+    return int(text) if text.isdecimal() and len(text) <= 9 else 0
+
+
+# The acts -------------------------------------------------------------------------------------------------------------
+
+
+def _count(what: What | None, fields: Fields, act: Act) -> None:
+    COUNTS[_operation(what, act)](what, _qty(fields), act)
+
+
+def _miscut(what: What | None, fields: Fields, act: Act) -> None:
+    RUINED[_operation(what, act)](what, _qty(fields), fields.get("reason", ""), act)
+
+
+def _operation(what: What | None, act: Act) -> str:
+    """Return what is counted at this station, if that is what the act counts: blanks at the saw, else pieces."""
+    operation = act.station.operation
+    if not isinstance(what, Blank if operation == "saw" else Piece):
+        raise Refused("not-here", f"This is not counted at {act.station}.")
+    return operation
+
+
+def _qty(fields: Fields) -> int:
+    qty = _whole(fields.get("qty", "").strip())
+    if not 0 < qty < 100_000:
+        raise Refused("count", f"“{fields.get('qty', '')[:20]}” is not a count.")
+    return qty
+
+
+def _undo(what: What | None, fields: Fields, act: Act) -> None:
+    if isinstance(what, Clash):
+        if Clash.objects.filter(pk=what.pk, taken_back_by="").update(taken_back_by=act.scan_id) != 1:
+            raise Refused("undone", "This count was undone before; nothing was changed.")
+        _settle(what, "taken back at the station", act)
+    elif isinstance(what, Move):
+        moves.undo(what, act)
+    else:
+        raise Refused("unknown-count", "Nothing says which count is taken back.")
+
+
+# By the word in `data-keeps` of its form; each gets what the act names, the fields of the form, who and when.
+DOES: dict[str, Callable[[What | None, Fields, Act], None]] = {"count": _count, "miscut": _miscut, "undo": _undo}

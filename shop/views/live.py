@@ -1,0 +1,17 @@
+"""What the pages that follow others ask every second or two."""
+
+from django.http import HttpResponse
+from django.views.decorators.http import require_safe
+
+from shop.live import newest
+from shop.roles import EVERYONE, allowed
+
+
+@require_safe
+@allowed(EVERYONE)
+def newest_move(request):
+    """Answer with the newest of everything that happened; nothing where the page has seen it."""
+    now = newest()
+    if request.GET.get("seen") == now:
+        return HttpResponse(status=204)
+    return HttpResponse(now, content_type="text/plain")

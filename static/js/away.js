@@ -1,0 +1,159 @@
+// What a station's screen says while acts are kept: the bar, the figures with what is kept here, Undo of what is kept.
+//
+// A screen names the row that it counts (`data-row="blank-12"`) and what the server knows of it (`data-left`,
+// `data-done`, `data-due`); what follows the count names itself by `data-figure`.
+"use strict";
+
+const Away = (() => {
+  const SCANS = ["scan"];
+  const bar = document.getElementById("network");
+  const clashBar = document.getElementById("clashes");
+
+  const plural = (count, word) => `${count} ${word}${count === 1 ? "" : "s"}`;
+  const hour = (time) => {
+    const of = new Date(time);
+    return `${String(of.getHours()).padStart(2, "0")}:${String(of.getMinutes()).padStart(2, "0")}`;
+  };
+
+  function keptWords(acts) {
+    const scans = acts.filter((act) => SCANS.includes(act.kind)).length;
+    const counts = acts.length - scans;
+    const parts = [counts && plural(counts, "count"), scans && plural(scans, "scan")].filter(Boolean);
+    return parts.length ? `${parts.join(" and ")} kept here` : "";
+  }
+
+  // What the bar says in each state of the network.
+  function barWords(state, acts, since, shownOf) {
+    const kept = keptWords(acts);
+    const sent = acts.length === 1 ? "it is sent" : "they are sent";
+    const shown = shownOf ? ` This screen is of ${hour(shownOf)}.` : "";
+    const remedy = kept && `${kept}; `;
+    switch (state) {
+      case "away":
+        return `No network since ${hour(since)}. ${kept ? `${kept}; ${sent} when it is back.` : "Go on: scans and counts are kept here."}${shown}`;
+      case "fault":
+        return `The server has a fault. ${kept ? `${kept}; ${sent} when it works again.` : "Try again; if it stays, tell the office."}${shown}`;
+      case "signed-out":
+        return `Signed out. ${remedy && `${remedy}${sent} once somebody has signed in or paired this device.`}`.trim();
+      case "refused":
+        return `This device may not count here now. ${remedy && `${remedy}have the manager pair it again or sign in.`}`.trim();
+      default:
+        return kept && `${kept}; ${acts.length === 1 ? "it is" : "they are"} being sent.`;
+    }
+  }
+
+  function showBar(words) {
+    if (bar.querySelector("b").textContent !== words) bar.querySelector("b").textContent = words;
+    bar.hidden = !words;
+  }
+
+  function showClashes(clashes) {
+    clashBar.hidden = !clashes.length;
+    if (!clashes.length) return;
+    const [first] = clashes;
+    const what = plural(clashes.length, first.kind === "count" ? "count" : "act");
+    const was = clashes.length === 1 ? "was" : "were";
+    const words = `${what} ${was} not taken. ${hour(first.at)}: ${first.sentence} Tell the manager.`;
+    if (clashBar.querySelector("b").textContent !== words) clashBar.querySelector("b").textContent = words;
+    clashBar.querySelector("button").dataset.id = first.id;
+  }
+
+  // Counts -----------------------------------------------------------------------------------------------------------
+
+  const rowOf = (fields) => (fields.blank ? `blank-${fields.blank}` : fields.piece ? `piece-${fields.piece}` : "");
+
+  function notTakenBack(acts) {
+    const undone = new Set(acts.filter((act) => act.kind === "undo").map((act) => act.fields.undoes));
+    return acts.filter((act) => act.kind !== "undo" && !undone.has(act.id));
+  }
+
+  // How many of a row are counted here and not sent.
+  function keptOf(row, acts) {
+    const counts = notTakenBack(acts).filter((act) => act.kind === "count" && rowOf(act.fields) === row);
+    return counts.reduce((sum, act) => sum + Number(act.fields.qty), 0);
+  }
+
+  // Why a count cannot be kept: more than is left by the last figures that this device has; "" where nothing speaks against.
+  async function tooMany(fields, acts) {
+    const row = rowOf(fields);
+    const known = await Kept.row(row);
+    const qty = Number(fields.qty);
+    if (!Number.isInteger(qty) || qty < 1) return `“${fields.qty}” is not a count; type a whole number, such as 3.`;
+    if (!known) return "";
+    const left = known.most - keptOf(row, acts);
+    if (qty <= left) return "";
+    return `Not kept: ${left < 1 ? "none is left here" : `${left} left here`} by the last figures, not ${qty}. Nothing was counted.`;
+  }
+
+  // Writes the figures of a screen anew: those of the server with what is kept here.
+  async function figures(screen, acts) {
+    const row = screen.dataset.row;
+    const write = (name, words) => {
+      for (const node of screen.querySelectorAll(`[data-figure="${name}"]`)) node.textContent = words;
+    };
+    for (const link of screen.querySelectorAll("a[data-row]")) sayKept(link, keptOf(link.dataset.row, acts));
+    if (!row) return;
+    const known = (await Kept.row(row)) || screen.dataset;
+    const kept = keptOf(row, acts);
+    if (!kept && !screen.dataset.kept) return;
+    screen.dataset.kept = kept || "";
+    const [left, done] = [known.left - kept, Number(known.done) + kept];
+    write("left", left > 0 ? `${left} left` : `All ${screen.dataset.verb}`);
+    write("done", `${done} of ${known.due} ${screen.dataset.verb}`);
+    write("after", left > 0 ? `${left - 1} left after` : "none left here");
+    for (const node of screen.querySelectorAll('[data-figure="kept"]')) sayKept(node, kept);
+  }
+
+  function sayKept(node, count) {
+    let note = node.querySelector(".st-kept");
+    if (!count) {
+      note?.remove();
+      return;
+    }
+    if (!note) {
+      note = document.createElement("span");
+      note.className = "st-kept";
+      node.append(note);
+    }
+    note.textContent = `kept here: ${count}`;
+  }
+
+  // While a count of this station is kept, Undo takes that one back.
+  function offerUndo(screen, acts, station) {
+    const acts_ = notTakenBack(acts).filter((act) => act.station === station && act.kind !== "scan");
+    const last = acts_.at(-1);
+    const place = screen.querySelector(".st-acts");
+    const ours = screen.querySelector('form[data-keeps="undo"]');
+    if (!last || !place) {
+      ours?.remove();
+      return;
+    }
+    const form = ours || document.getElementById("undo-kept").content.firstElementChild.cloneNode(true);
+    form.elements.namedItem("undoes").value = last.id;
+    form.querySelector("[data-words]").textContent = `${last.fields.qty || ""} ${last.kind === "miscut" ? "spoiled" : "counted"}, kept`;
+    if (ours) return;
+    const theirs = place.querySelector("form [data-key=Backspace]")?.closest("form");
+    if (theirs) theirs.replaceWith(form);
+    else place.append(form);
+  }
+
+  function cannotCheck(raw) {
+    const screen = document.getElementById("cannot-check").content.firstElementChild.cloneNode(true);
+    screen.querySelector("[data-raw]").textContent = raw;
+    return screen;
+  }
+
+  // A sentence on the screen, where it was pressed.
+  function refuse(screen, sentence) {
+    let note = screen.querySelector(".st-refusal");
+    if (!note) {
+      note = document.createElement("p");
+      note.className = "st-refusal";
+      note.setAttribute("role", "alert");
+      (screen.querySelector(".st-pane, .st-facts, .st-body, .st-words") || screen).prepend(note);
+    }
+    note.textContent = sentence;
+  }
+
+  return { barWords, showBar, showClashes, tooMany, figures, offerUndo, cannotCheck, refuse };
+})();
