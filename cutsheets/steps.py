@@ -35,8 +35,8 @@ def opened_piece(instance: Instance, piece: PlanPiece, labels: Mapping[str, str]
     every = [*instance["stock"], *instance["remnants"]]
     source = next(each for each in every if each["id"] == name)
     size = source["size"][0], source["size"][1], source["size"][2]
-    skin = [low for low, _ in source["skin"]] if "limit" in source else [0, 0, 0]
-    writer = _Writer(instance["kerf"], skin, dict(labels or {}))
+    skin = source["skin"] if "limit" in source else [[0, 0]] * 3
+    writer = _Writer(instance["kerf"], [low for low, _ in skin], dict(labels or {}))
     writer.write(piece["tree"], (0, 0, 0), size, "the block" if "limit" in source else "the remnant")
     placed = leaves(instance, piece["source"], piece["tree"])
     return OpenedPiece(piece["source"], source["grade"], size, tuple(placed), tuple(writer.steps))

@@ -37,6 +37,7 @@ FACE_HIGH = 300.0
 NOISE = 4  # places of a millimetre: sizes this near are one
 PER_PAGE = 2  # views, where there are several
 MOST_CHECKS = 8
+FEW_STRIPS = 6  # that stand with the pieces; more go over pages of their own
 TEXT = 18.0  # figures of the picture
 STRIPE, BAR = 32.0, 30.0
 BARS: dict[Unit, tuple[float, str]] = {"in": (101.6, "4 in"), "mm": (100.0, "100 mm")}
@@ -254,18 +255,21 @@ def _check(  # noqa: PLR0913 - a row is what it is
 def _pieces(sheet: CutSheet) -> Iterator[Part]:
     """Yield the pieces with a box for each, and what else the wire must know."""
     worked, unit = sheet.line.worked, sheet.head.unit
-    head = NOTHING
+    name, above, head = "Pieces", NOTHING, NOTHING
     if worked.part:
         rows = [*part_rows(worked, unit, WIDTH)]
     elif worked.sticks:
         items = [*stick_items(worked, unit, WIDTH)]
-        if strips := tuple(item for item in items if not item.row):
-            yield Part("Runs from above", strips)
+        strips = [item for item in items if not item.row]
+        if len(strips) > FEW_STRIPS:
+            yield Part("Runs from above", tuple(strips))
+        elif strips:
+            name, above = "Runs from above, and pieces", _stacked(strips)
         rows = [item for item in items if item.row]
         head = Item(TABLE_HEAD, lambda pen, x, y: draw_table_head(pen, x, y, WIDTH))
     else:
         rows = [Item(ROW, lambda pen, x, y: pencil_boxes(pen, x, y + 2, worked.parts, width=WIDTH))]
-    yield Part("Pieces", tuple(rows), columns=head)
+    yield Part(name, tuple(rows), above, head)
     figures = [
         *station_items(worked.views, unit, WIDTH),
         *figure_items((*for_the_wire(worked.part), *worked.sprung), unit, WIDTH),
