@@ -10,9 +10,9 @@ from orders.models import Order
 from shop.acts import Act
 from shop.models import Grade, Person
 
-from .shop import JOBS, PEOPLE, SHOP, Shop, small_shop
+from .shop import JOBS, PEOPLE, PINS, SHOP, Shop, small_shop
 
-__all__ = ["JOBS", "PEOPLE", "SHOP", "Shop", "is_loaded", "load", "small_shop"]
+__all__ = ["JOBS", "PEOPLE", "PINS", "SHOP", "Shop", "is_loaded", "load", "small_shop"]
 
 
 def is_loaded() -> bool:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from cutsheets.units import KG_M3_PER_PCF, read_length, um_down
 from orders.models import Customer, Profile, ProfileRevision
+from shop.badges import set_pin
 from shop.models import BlockSize, CoatSystem, Grade, Person, ShopRules, Station, WireFeed
 from shop.roles import Role
 
@@ -19,6 +20,7 @@ PEOPLE = (
     ("raf", "Raf", "Almeida", Role.MANAGER, "blockyard-raf"),
     ("ada", "Ada", "Wren", Role.ADMIN, "blockyard-ada"),
 )
+PINS = {"bo": "4718", "raf": "9035"}  # at a paired device
 # name, type of ASTM C578, what a block of this shop weighs (lb/ft³, above the minimum of the type), stripe, ink, FR
 GRADES = (
     ("Light 1.0", "I", "1.0", "wave", "#1f5f4a", True),
@@ -66,7 +68,7 @@ class Shop:
 def small_shop(*, passwords: bool = False) -> Shop:
     """Make rules, people, grades, block sizes, stations, coats and profiles, and return them.
 
-    Nobody can sign in unless `passwords` is asked for: hashing them takes a second.
+    Nobody can sign in or has a PIN unless `passwords` is asked for: hashing them takes a second.
     """
     rules = ShopRules.current()
     rules.name, rules.plan_seconds = SHOP, 2
@@ -75,6 +77,9 @@ def small_shop(*, passwords: bool = False) -> Shop:
         l_um, w_um, h_um = _um(sides)
         BlockSize.objects.create(name=name, l_um=l_um, w_um=w_um, h_um=h_um)
     people = {row[0]: _person(*row, passwords=passwords) for row in PEOPLE}
+    if passwords:
+        for name, pin in PINS.items():
+            set_pin(people[name], pin)
     for name, thickness, hours, lap in COATS:
         CoatSystem.objects.create(
             name=name, thickness_mm=read_length(thickness, "in"), cure_hours=hours, mesh_lap=read_length(lap, "in")

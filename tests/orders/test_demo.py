@@ -14,7 +14,7 @@ from cutsheets.grades import C578
 from cutsheets.kinds import KINDS
 from cutsheets.units import KG_M3_PER_PCF, read_length
 from orders import batches, office_paper
-from orders.demo import PEOPLE, load
+from orders.demo import PEOPLE, PINS, load
 from orders.demo.week import workday
 from orders.lines import work_out
 from orders.models import CuttingRun, Line, Move, Order, Print, Scan
@@ -105,6 +105,7 @@ def test_a_second_load_changes_nothing_and_says_so(capsys):
     assert (Order.objects.count(), StockMove.objects.count(), Person.objects.count()) == before
     assert "nothing was changed" in said
     assert all(password in said for *_, password in PEOPLE)
+    assert all(f"PIN {pin}" in said for pin in PINS.values())
 
 
 def test_every_grade_weighs_more_than_the_minimum_of_its_type():

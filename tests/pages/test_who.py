@@ -1,4 +1,4 @@
-"""Who stands at a station: named at a paired device by badge or PIN, for a shift, and never let into the office by it."""
+"""Who stands at a station: named at a paired device by badge or PIN, for a shift, and not let into the office by it."""
 
 from datetime import timedelta
 
@@ -105,9 +105,7 @@ def test_a_wrong_pin_names_nobody(tablet, bo, words, pin):
     assert tablet.get("/station/saw-1/").status_code == 401
 
 
-def test_five_wrong_pins_lock_this_person_at_this_device_for_a_quarter_of_an_hour(
-    shop, manager, tablet, bo, raf, words
-):
+def test_five_wrong_pins_lock_this_person_at_this_device_for_a_quarter_hour(shop, manager, tablet, bo, raf, words):
     for _ in range(5):
         name_by_pin(tablet, bo, "1212")
     assert "Too many wrong tries. Wait 15 minutes" in words(name_by_pin(tablet, bo, "4711"))

@@ -2,7 +2,7 @@
 
 from django.core.management.base import BaseCommand
 
-from orders.demo import PEOPLE, SHOP, is_loaded, load
+from orders.demo import PEOPLE, PINS, SHOP, is_loaded, load
 
 
 class Command(BaseCommand):
@@ -18,4 +18,6 @@ class Command(BaseCommand):
             return
         self.stdout.write("Sign in as one of these invented people:")
         for name, first, last, role, password in PEOPLE:
-            self.stdout.write(f"  {name:<5} {password:<15} {first} {last}, {role.label.lower()}")
+            pin = f", PIN {PINS[name]}" if name in PINS else ""
+            self.stdout.write(f"  {name:<5} {password:<15} {first} {last}, {role.label.lower()}{pin}")
+        self.stdout.write("A PIN names its person at a device that was paired under Shop, Devices.")
