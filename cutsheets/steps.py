@@ -16,7 +16,7 @@ from typing import Literal
 
 from cutsheets.planning.check import leaves
 from cutsheets.solids import OpenedPiece, SawStep, Triple
-from cutsheets.stock import AXES, CutNode, Instance, Node, PlanPiece
+from cutsheets.stock import AXES, CutNode, Instance, Node, PlanPiece, Remnant, Stock
 
 ACTIONS: tuple[Literal["cross"], Literal["rip"], Literal["slab"]] = ("cross", "rip", "slab")
 DATUMS = ("from the square end", "from the straight edge", "up from the table")
@@ -32,7 +32,7 @@ def opened_piece(instance: Instance, piece: PlanPiece, labels: Mapping[str, str]
     The plan must have passed the checker. O(cuts).
     """
     name = piece["source"].split(":", 1)[1].rsplit("#", 1)[0]
-    every = [*instance["stock"], *instance["remnants"]]
+    every: list[Stock | Remnant] = [*instance["stock"], *instance["remnants"]]
     source = next(each for each in every if each["id"] == name)
     size = source["size"][0], source["size"][1], source["size"][2]
     skin = source["skin"] if "limit" in source else [[0, 0]] * 3
