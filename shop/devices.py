@@ -108,7 +108,7 @@ def check_pin(request: HttpRequest, device: Device, person: Person, pin: str) ->
     refuse_guessers(request, guess)
     if not has_pin(person, pin):
         count_wrong(request, guess)
-        raise Refused("pin-wrong", f"This is not the PIN of {person.short_name}. Type it again, or scan your badge.")
+        raise Refused("pin-wrong", "This PIN is wrong. Type it again, or scan your badge.")
     forget_wrong(guess)
 
 

@@ -2,11 +2,12 @@
 
 from django.urls import include, path
 
-from shop.views import badges, devices, health, people, who
+from shop.views import badges, devices, health, live, people, who
 
 urlpatterns = [
     # devices of the floor and who stands at them: before the addresses that take any word
     path("station/pair/", devices.pair, name="station-pair"),
+    path("station/live/", live.newest_move, name="station-live"),
     path("station/<slug:code>/who/", who.who, name="station-who"),
     path("station/<slug:code>/who/leave/", who.leave, name="station-leave"),
     path("station/<slug:code>/who/pin/", who.own_pin, name="station-own-pin"),

@@ -289,7 +289,7 @@
     const wasAway = state !== "online";
     const answer = await ask(live, { redirect: "manual" });
     if (!answer) return;
-    if (answer.status === 401 || answer.status === 403) return lookAgain(now); // nobody is named here, or signed out
+    if ([401, 403].includes(answer.status) && now.dataset.version) return lookAgain(now); // nobody here, or signed out
     if (answer.type === "opaqueredirect" || answer.status === 403) become(answer.status === 403 ? "refused" : "signed-out");
     const newest = answer.status === 200 ? await answer.text() : "";
     if (newest) person().dataset.seen = newest;

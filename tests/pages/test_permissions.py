@@ -201,6 +201,8 @@ prints              POST 302 405 405 405 405
 # devices of the floor and who stands at them; nobody here sits at one
 station-pair        GET  200 200 200 200 200
 station-pair        POST 409 409 409 409 409
+station-live        GET  302 200 200 200 200
+station-live        POST 302 405 405 405 405
 station-who         GET  302 302 302 302 302
 station-who         POST 302 302 302 302 302
 station-leave       GET  302 302 302 302 302

@@ -101,7 +101,7 @@ def test_a_name_and_its_pin_open_the_screen_that_was_asked_for(tablet, bo, order
 def test_a_wrong_pin_names_nobody(tablet, bo, words, pin):
     answer = name_by_pin(tablet, bo, pin)
     assert answer.status_code == 409
-    assert "This is not the PIN of Bo L." in words(answer)
+    assert "This PIN is wrong." in words(answer)
     assert tablet.get("/station/saw-1/").status_code == 401
 
 
@@ -299,7 +299,7 @@ def test_who_was_named_at_a_time_is_still_known_later(tablet, bo, raf):
 def test_a_person_changes_his_pin_who_knows_the_old_one(tablet, bo, words):
     name_by_pin(tablet, bo, "4711")
     own = "/station/saw-1/who/pin/"
-    assert "not the PIN" in words(tablet.post(own, {"pin": "4712", "new_pin": "8246"}))
+    assert "This PIN is wrong." in words(tablet.post(own, {"pin": "4712", "new_pin": "8246"}))
     assert "too easy to guess" in words(tablet.post(own, {"pin": "4711", "new_pin": "1234"}))
     assert tablet.post(own, {"pin": "4711", "new_pin": "8246"}).status_code == 302
     assert name_by_pin(tablet, bo, "4711").status_code == 409
