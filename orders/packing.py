@@ -21,7 +21,7 @@ from cutsheets.sheets.packing import Coat, PackedLine, make_bundles
 from cutsheets.sheets.packingslip import PackingSlip
 from cutsheets.sheets.packlist import PackList
 from cutsheets.units import read_length
-from orders.lines import shop_figures, what, work_out
+from orders.lines import ShopFigures, shop_figures, what, work_out
 from orders.models import Line, Order, Print
 from orders.moves.rows import not_allowed
 from orders.prints import keep
@@ -85,7 +85,7 @@ def _made[T](
         print_number=kept.number, needed=order.due, reference=order.customer_ref,
     )  # fmt: skip
     try:
-        return make(head, _lines(order), rules)
+        return make(head, packed_lines(order), rules)
     except CutsheetError as error:
         raise Refused(error.code, error.message, where=error.where) from error
 
@@ -96,12 +96,16 @@ def _tied(lines: tuple[PackedLine, ...], rules: ShopRules) -> tuple[PackedLine, 
     return lines
 
 
-def _lines(order: Order) -> tuple[PackedLine, ...]:
+def packed_lines(order: Order) -> tuple[PackedLine, ...]:
+    """Return the lines of an order as they are coated and packed; raises CutsheetError."""
     shop = shop_figures()
-    return tuple(
-        PackedLine(work_out(line, shop), what(line), _coat(line), profile_words(line))
-        for line in order.lines.select_related("grade", "profile__profile", "coat_system", "order")
-    )
+    lines = order.lines.select_related("grade", "profile__profile", "coat_system", "order")
+    return tuple(packed_line(line, shop) for line in lines)
+
+
+def packed_line(line: Line, shop: ShopFigures | None = None) -> PackedLine:
+    """Return one line as it is coated and packed; raises CutsheetError."""
+    return PackedLine(work_out(line, shop), what(line), _coat(line), profile_words(line))
 
 
 def _coat(line: Line) -> Coat | None:

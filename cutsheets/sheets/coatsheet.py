@@ -20,7 +20,7 @@ from cutsheets.sheets.orderpage import OrderHead, Part, Sheet, draw_order, marks
 from cutsheets.sheets.packing import LAPS, Coat, PackedLine, Pieces
 from cutsheets.sheets.page import BOLD, LEADING, SMALL, WIDTH, WORDS, PageSize, Pen, Type
 from cutsheets.sheets.partrows import draw_views
-from cutsheets.solids import Box, Face, Worked
+from cutsheets.solids import Box, Worked
 from cutsheets.units import Unit, square_feet
 
 SHEET = Sheet(
@@ -136,7 +136,7 @@ def _facts(line: PackedLine, coat: Coat, sheet: CoatSheet) -> Iterator[Item]:
         yield from words(coat.name, BOLD, width=width)
     yield from words(coat.faces, WORDS, width=width)
     yield from words(_bare_ends(worked), WORDS, width=width)
-    if girth := _girth(worked):
+    if girth := line.girth:
         yield _mixed(("Coated girth, finished: ", *length_parts(girth, unit), inch), width)
     yield _mixed((f"Coat in all: {say_area(worked.quantities.coat_area, unit)}",), width)
     yield _mixed(_mesh(line, coat, unit), width)
@@ -175,7 +175,7 @@ def _times(coat: Coat, coated: datetime | None, width: float) -> Iterator[Item]:
 
 def _rows(line: PackedLine, coat: Coat, like: Pieces, unit: Unit) -> Iterator[Item]:
     """Yield the row of like pieces; their boxes stand below where they do not fit behind it."""
-    girth = _girth(line.worked)
+    girth = line.girth
     inside = like.qty <= BOXES
 
     def draw(pen: Pen, x: float, y: float) -> None:
@@ -198,10 +198,6 @@ def _girth_length(like: Pieces, girth: float, unit: Unit) -> Parts:
         return ("as pictured",)
     size = times(length_parts(girth, unit), length_parts((like.coat - like.caps) / girth, unit))
     return (*size, " + end") if like.caps else size
-
-
-def _girth(worked: Worked) -> float:
-    return worked.finished.coated_girth if isinstance(worked.finished, Face) else 0.0
 
 
 def _bare_ends(worked: Worked) -> str:

@@ -100,6 +100,11 @@ class PackedLine:
         return sum(row.qty for row in self.pieces)
 
     @property
+    def girth(self) -> float:
+        """Return how far it is across the coated edges of the finished section, mm; 0 for a part without one."""
+        return self.worked.finished.coated_girth if self.coat and isinstance(self.worked.finished, Face) else 0.0
+
+    @property
     def mesh(self) -> float:
         """Return the mesh of the whole line, mm²; 0 for a coat without mesh."""
         return sum(row.qty * row.mesh(self.coat.lap) for row in self.pieces) if self.coat else 0.0
