@@ -33,7 +33,9 @@ from cutsheets.errors import CutsheetError
 from orders import moves, scanning
 from orders.models import Blank, Clash, Move, Order, Piece, Revision, Scan
 from shop.acts import Act
-from shop.models import Person, Station
+from shop.badges import badge_secret
+from shop.devices import name_by_badge
+from shop.models import Device, Person, Station
 from shop.refusals import Refused
 
 Fields = dict[str, str]
@@ -76,11 +78,34 @@ def sign(person: Person) -> str:
     return _signer.sign(str(person.pk))
 
 
-def take(acts: Iterable[Kept], station: Station, *, there: datetime, by: Person) -> list[Reply]:
-    """Return what became of each act; `there` is what the station's clock shows, `by` who sends them."""
+def take(
+    acts: Iterable[Kept], station: Station, *, there: datetime, by: Person, device: Device | None = None
+) -> list[Reply]:
+    """Return what became of each act; `there` is what the station's clock shows, `by` who sends them.
+
+    At a paired device an act is of whoever was named there when it happened; a kept badge names its person first.
+    """
     now = timezone.now()
     late = now - there
-    return [_take(kept, Act(_person(kept.who) or by, station, min(now, kept.at + late), kept.id)) for kept in acts]
+    replies = []
+    for kept in acts:
+        at = min(now, kept.at + late)
+        who = (device and device.person_at(at)) or _person(kept.who) or by
+        named = device and _badge(kept, device, at)
+        replies.append(named or _take(kept, Act(who, station, at, kept.id)))
+    return replies
+
+
+def _badge(kept: Kept, device: Device, at: datetime) -> Reply | None:
+    """Name the person whose badge was scanned, once; None for any other act."""
+    secret = badge_secret(kept.fields.get("raw", "")) if kept.kind == "scan" else ""
+    if not secret:
+        return None
+    try:
+        name_by_badge(device, secret, at)
+    except Refused as refusal:
+        return Reply(kept.id, "done", refusal.code, refusal.sentence)
+    return Reply(kept.id, "done")
 
 
 def settle(clash: Clash, how: str, act: Act) -> None:

@@ -7,7 +7,8 @@ from datetime import datetime
 from django.contrib.auth.hashers import check_password, make_password
 from django.utils.crypto import salted_hmac
 
-from cutsheets.codes import ALPHABET, SECRET, make_badge_code
+from cutsheets.codes import ALPHABET, SECRET, BadgeCode, make_badge_code, read_code
+from cutsheets.errors import CutsheetError
 from shop.models import Person
 from shop.refusals import Refused
 
@@ -33,6 +34,15 @@ def new_badge(person: Person, now: datetime) -> str:
     person.badge_hash, person.badge_made_at = hash_of("badge", secret), now
     person.save(update_fields=["badge_hash", "badge_made_at"])
     return make_badge_code(secret)
+
+
+def badge_secret(text: str) -> str:
+    """Return the secret of a badge that was scanned or typed, "" for anything else."""
+    try:
+        code = read_code(text)
+    except CutsheetError:
+        return ""
+    return code.secret if isinstance(code, BadgeCode) else ""
 
 
 def person_of(secret: str) -> Person:

@@ -38,7 +38,7 @@ def station_kept(request, code):
         there, acts = _moment(sent["now"]), [_act(one) for one in sent["acts"][:MOST]]
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return HttpResponse("This is not a list of kept acts.", status=400, content_type="text/plain")
-    replies = kept.take(acts, here, there=there, by=request.user)
+    replies = kept.take(acts, here, there=there, by=request.user, device=request.device)
     return JsonResponse({"replies": [asdict(reply) for reply in replies]})
 
 

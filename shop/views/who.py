@@ -17,8 +17,6 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from cutsheets.codes import BadgeCode, read_code
-from cutsheets.errors import CutsheetError
 from shop import badges, devices
 from shop.models import Person, Station
 from shop.refusals import Refused
@@ -57,7 +55,7 @@ class AtDevice:
         """Answer a badge, and ask for a person where a page wants one."""
         if request.device is None:
             return None
-        if secret := badge_scanned(request):
+        if secret := badges.badge_secret(request.POST.get("raw", "")):
             return named_by_badge(request, here_of(request, kwargs.get("code")), secret)
         if request.user.is_authenticated or not getattr(view, "login_required", True):
             return None
@@ -124,15 +122,6 @@ def at_device(view):
         return view(request, here_of(request, code))
 
     return login_not_required(inner)
-
-
-def badge_scanned(request) -> str:
-    """Return the secret of a badge that was scanned or typed, "" for anything else."""
-    try:
-        code = read_code(request.POST.get("raw", ""))
-    except CutsheetError:
-        return ""
-    return code.secret if isinstance(code, BadgeCode) else ""
 
 
 def named_by_badge(request, here: Station, secret: str):

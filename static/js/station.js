@@ -232,8 +232,16 @@
     if (answer.redirected && order) await Kept.keepCode(codeOf(raw), `${station} ${order}`);
   }
 
+  // A badge that nobody can check now: the screen stays, and what is done from here on is its person's if it is good.
+  function showBadgeKept() {
+    person().textContent = "Badge kept here";
+    said.textContent = "Badge kept here.";
+    Sounds.play("tick");
+  }
+
   // Shows the last screen of a sheet that was seen here before, or that nobody can check it.
   async function showScanned(act) {
+    if (codeOf(act.fields.raw).startsWith("BN")) return showBadgeKept();
     const kept = await Kept.pageOfCode(codeOf(act.fields.raw), station);
     if (kept) showPage(kept);
     else put(Away.cannotCheck(act.fields.raw));

@@ -1,5 +1,6 @@
 """Who stands at a station: named at a paired device by badge or PIN, for a shift, and not let into the office by it."""
 
+import json
 from datetime import timedelta
 
 import pytest
@@ -10,7 +11,7 @@ from floor_people import code_for, name_by_pin, paired
 from floor_shop import plan_for, theatre
 
 from orders import sawing
-from orders.models import Blank, Move, Scan
+from orders.models import Blank, Move, Revision, Scan
 from shop import badges
 from shop.acts import Act
 from shop.models import Device, Naming, Person
@@ -291,6 +292,46 @@ def test_who_was_named_at_a_time_is_still_known_later(tablet, bo, raf):
     device = Device.objects.get()
     assert (device.person_at(before), device.person_at(timezone.now())) == (bo, raf)
     assert device.person_at(before - timedelta(hours=1)) is None
+
+
+# Without network ------------------------------------------------------------------------------------------------------
+
+
+def send_kept(tablet, *acts):
+    sent = {"now": ms(timezone.now()), "acts": list(acts)}
+    answer = tablet.post("/station/saw-1/kept/", json.dumps(sent), content_type="application/json")
+    return [reply["code"] or reply["state"] for reply in answer.json()["replies"]]
+
+
+def ms(moment):
+    return moment.timestamp() * 1000
+
+
+def act(name, kind, minutes_ago, **fields):
+    return {"id": f"act-{name}-0000", "kind": kind, "at": ms(timezone.now() - timedelta(minutes=minutes_ago)),
+            "fields": fields}  # fmt: skip
+
+
+def test_what_was_kept_goes_to_whoever_stood_there_then(tablet, bo, raf, order):
+    scan(tablet, badge(bo))
+    Naming.objects.update(at=timezone.now() - timedelta(minutes=30))
+    Revision.objects.update(at=timezone.now() - timedelta(hours=1))
+    fields = {"blank": str(Blank.objects.filter(line__order=order).first().pk), "qty": "1", "order": str(order.number)}
+    acts = [
+        act("1", "count", 20, **fields), act("2", "scan", 15, raw=badge(raf)), act("3", "count", 10, **fields),
+    ]  # fmt: skip
+    assert send_kept(tablet, *acts) == ["done", "done", "done"]
+    assert send_kept(tablet, *acts) == ["already", "done", "already"]  # the reply was lost
+    assert [move.by for move in Move.objects.filter(action="saw").order_by("happened_at")] == [bo, raf]
+    assert Device.objects.get().person_at(timezone.now()) == raf
+    assert not Scan.objects.exists()
+
+
+def test_a_kept_badge_that_is_void_names_nobody(tablet, bo, raf):
+    scan(tablet, badge(bo))
+    old, _ = badge(raf), badge(raf)
+    assert send_kept(tablet, act("1", "scan", 1, raw=old)) == ["badge-void"]
+    assert Device.objects.get().person_at(timezone.now()) == bo
 
 
 # A PIN of one's own ---------------------------------------------------------------------------------------------------
