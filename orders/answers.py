@@ -8,11 +8,11 @@ from typing import Any
 
 from django.utils import timezone
 
-from orders.models import CuttingRun, InHand, Order, RunBlank, RunSource
+from orders.models import Blank, CuttingRun, InHand, Order, RunBlank, RunSource
 from orders.operations import count_of, cut_instead, own_pieces
 from orders.standing import standing
 from orders.workflow import Counts
-from shop.models import Station
+from shop.models import Station, StockPiece
 
 Kind = Station.Kind
 DONE_WORDS = {"saw": "sawn", "cut": "cut", "coat": "coated", "pack": "packed"}
@@ -23,16 +23,19 @@ class Answer:
     """What a station says to a scan.
 
     `code` is "ok", or why not: "cancelled", "held", "old-sheet", "done", "not-here", "not-released", "unknown" (no code
-    of ours, or one without an order or plan to it), "code-damaged", "tag" (of a block or remnant), "repeat-sheet" (of a
-    profile), "saw-sheet" (at the wire), "plan-done", "plan-replaced", "plan-void". `details` are plain values for the
-    page: counts, sheet letters, changes; `blank` is what to saw first; `pick` what to saw or cut first of the line that
-    a sheet is for; `settle` where an open piece has no blanks to saw and only waits to be put back or finished.
+    of ours, or one without an order or plan to it), "code-damaged", "code-together" (two in one text), "repeat-sheet"
+    (of a profile), "saw-sheet" (at the wire), "plan-done", "plan-replaced", "plan-void"; of a block or remnant, which
+    is `piece`: "tag" (away from the saw), "wrong-foam", "tag-not-next", "tag-idle", "tag-free", "tag-reserved",
+    "tag-on-saw", "tag-used", "tag-scrapped". `details` are plain values for the page: counts, sheet letters, changes;
+    `blank` is what to saw first; `pick` what to saw or cut first of the line that a sheet is for; `settle` where an
+    open piece has no blanks to saw and only waits to be put back or finished; `tag` of a piece that is shown.
     """
 
     code: str
     sentence: str
     order: Order | None = None
     run: CuttingRun | None = None
+    piece: StockPiece | None = None
     raw: str = ""
     details: dict[str, Any] = field(default_factory=dict)
 
@@ -53,6 +56,11 @@ def stopped(order: Order) -> Answer | None:
     if order.state == Order.State.DRAFT:
         return Answer("not-released", f"Order {order} has no sheet in force; ask the office to release it.", order)
     return None
+
+
+def is_idle(blank: Blank) -> bool:
+    """Return whether these blanks are not to be sawn now: replaced by a newer sheet, or their order is stopped."""
+    return not blank.live or stopped(blank.line.order) is not None
 
 
 def work_at(order: Order, station: Station) -> Answer:

@@ -20,16 +20,16 @@ from cutsheets.codes import (
     PlanCode,
     ProfileCode,
     StockCode,
-    make_code,
     read_code,
     revision_letter,
     shown,
 )
 from cutsheets.errors import CutsheetError
 from orders.answers import Answer, stopped, work_at
-from orders.models import Blank, CuttingRun, Line, Order, Profile, Revision, RunSource, Scan
+from orders.models import CuttingRun, Line, Order, Profile, Revision, RunSource, Scan
 from orders.operations import done_of, own_pieces
 from orders.sawing import next_source, replaced_by
+from orders.tag_scans import out_of, tag_answer
 from shop.acts import Act
 from shop.models import Station
 
@@ -37,28 +37,28 @@ RAW = 200  # characters kept of what was scanned
 MOST_TAGS = 4  # that a sentence names
 
 
-def scan(raw: str, act: Act) -> Answer:
-    """Return the answer to a scan at a station, and keep the scan. Nothing else is written."""
-    answer = replace(_answer(raw, act.station), raw=shown(raw)[:RAW])
+def scan(raw: str, act: Act, *, wanted: RunSource | None = None) -> Answer:
+    """Return the answer to a scan at a station, and keep the scan. Nothing else is written.
+
+    `wanted` is the block or remnant that the screen in front waits for.
+    """
+    answer = replace(_answer(raw, act.station, wanted), raw=shown(raw)[:RAW])
     _keep(answer, act)
     return answer
 
 
-def _answer(raw: str, station: Station) -> Answer:
+def _answer(raw: str, station: Station, wanted: RunSource | None) -> Answer:
     try:
         code = read_code(raw)
     except CutsheetError as error:
-        damaged = error.code == "code-damaged"
-        return Answer(error.code if damaged else "unknown", error.message)
+        return Answer("unknown" if error.code == "code-unknown-form" else error.code, error.message)
     match code:
         case OrderCode():
             return _order_answer(code, station)
         case PlanCode():
             return _plan_answer(code, station)
         case StockCode():
-            return Answer(
-                "tag", f"{make_code(code)} is the tag of a {code.kind}; scan a traveller or a saw sheet here."
-            )
+            return tag_answer(code, station, wanted)
         case ProfileCode():
             return _profile_answer(code)
         case BadgeCode():
@@ -141,21 +141,7 @@ def _plan_answer(code: PlanCode, station: Station) -> Answer:
     source = next_source(run)
     if source is None:
         return plan_over(run)
-    planned = source.blanks.select_related("blank__line__order__customer", "blank__line__order__held_by")
-    # blanks that nobody may saw now wait; those of another order out of the same block need not
-    rows = sorted(planned, key=lambda row: (is_idle(row.blank), row.qty == row.sawn + row.miscut, row.pk))
-    first = rows[0].blank
-    details = {
-        "source": source.pk,
-        "blank": first.pk,
-        "settle": source.state == RunSource.State.ON_SAW and is_idle(first),
-    }
-    return Answer("ok", f"{source.piece} is next.", first.line.order, run, details=details)
-
-
-def is_idle(blank: Blank) -> bool:
-    """Return whether these blanks are not to be sawn now: replaced by a newer sheet, or their order is stopped."""
-    return not blank.live or stopped(blank.line.order) is not None
+    return out_of(source)
 
 
 def plan_over(run: CuttingRun) -> Answer:

@@ -64,9 +64,8 @@ def stroke(sign, scanner="us", computer="us", caps=False, shift=None):
     code = KEYS.get(scanner, {}).get(sign.upper()) or SIGNS.get(sign) or _named(sign)
     plain, upper = WRITES[computer].get(code) or (code[-1].lower(), code[-1])
     text = upper if shifted != (caps and plain.isalpha()) else plain
-    return {
-        "key": text, "code": code, "text": text, "modifiers": SHIFT * shifted, "windowsVirtualKeyCode": ord(sign.upper()),
-    }  # fmt: skip
+    key = {"key": text, "code": code, "text": text, "modifiers": SHIFT * shifted}
+    return key | {"windowsVirtualKeyCode": ord(sign.upper())}
 
 
 def _named(sign):

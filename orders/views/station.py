@@ -12,7 +12,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from orders import moves, sawing, scanning
+from orders import moves, sawing, scanning, tag_scans
 from orders.answers import stopped
 from orders.forms.station import PutBackForm
 from orders.models import Blank, Move, Order, Piece, RunBlank, RunRemnant, RunSource
@@ -93,10 +93,13 @@ def order_asked(data) -> Order | None:
 def station_scan(request, code):
     """Answer a scan: the work that the sheet stands for, or a screen that says why not."""
     here = load(code)
-    answer = scanning.scan(request.POST.get("raw", "").replace("\x00", ""), act_of(request, here))
-    if answer.accepted:
-        return redirect(address(here, **screens.leads_to(answer), sound="accepted"))
-    return refused(request, here, answer)
+    wanted = tag_scans.waited_for(whole(request.POST.get("order", "")), whole(request.POST.get("pick", "")))
+    answer = scanning.scan(request.POST.get("raw", "").replace("\x00", ""), act_of(request, here), wanted=wanted)
+    if not answer.accepted and answer.code != "tag":
+        return refused(request, here, answer)
+    to = screens.leads_to(answer) | {"sound": "accepted"}
+    # what was typed by hand may be another order's number: it is shown before its work is
+    return redirect(address(here, **({"ask": "this"} if "typed" in request.POST else {}) | to))
 
 
 def act_of(request, here: Station) -> Act:

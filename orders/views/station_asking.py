@@ -6,13 +6,13 @@ from django.utils.http import urlencode
 from orders import sawing
 from orders.answers import DONE_WORDS
 from orders.forms.station import MeasuredForm, PutBackForm, RestForm
-from orders.layout import size_words
 from orders.models import Blank, Move, Order, Piece, RunRemnant, RunSource
 from shop import account
 from shop.models import ShopRules, Station
 from shop.views.asking import whole
 
 from . import station_screens as screens
+from .station_found import gives, tag, this_one
 from .station_parts import address, common
 from .station_saw import kept_of
 from .station_work import can_do, piece_rows, room, saw_rows
@@ -182,9 +182,8 @@ def block(request, station: Station, order: Order | None) -> dict | None:
         {"tag": remnant.tag, "url": f"{here}&{urlencode({'ask': 'back', 'remnant': remnant.pk})}"}
         for remnant in source.remnants.filter(settled=False)
     ]
-    rows = [row for row in source.blanks.select_related("blank__line__order") if room(row)]
-    due = [f"{room(row)} of {row.blank.line.order} {row.blank.line.mark}, {size_words(row.blank)}" for row in rows]
-    ask = {"source": source, "remnants": remnants, "missing": sum(map(room, rows)), "due": due}
+    missing = sum(map(room, source.blanks.all()))
+    ask = {"source": source, "remnants": remnants, "missing": missing, "due": gives(source)}
     more = {"rest": f"{here}&ask=rest", "kept": kept_of(source)}
     return context | {"template": "station/ask/block.html", "ask": ask | more}
 
@@ -226,5 +225,5 @@ def asked(request, station: Station, order: Order | None, picked) -> dict:
 
 ASKED = {
     "number": number, "next": whats_next, "count": count, "why": why, "measure": measure, "block": block, "rest": rest,
-    "back": put_back, "pause": pause, "down": down,
+    "back": put_back, "pause": pause, "down": down, "this": this_one, "tag": tag,
 }  # fmt: skip

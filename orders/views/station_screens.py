@@ -46,7 +46,9 @@ def work_context(request, station: Station, order: Order, *, picked: str = "", l
 
 
 def leads_to(answer: Answer) -> dict:
-    """Return where an accepted scan leads: to its order and what to do first, or to an open piece to be settled."""
+    """Return where a scan leads: to a block, to an open one to be settled, to its order and what to do first there."""
+    if tag := answer.details.get("tag"):
+        return {"ask": "tag", "tag": tag}
     if answer.details.get("settle"):
         return {"ask": "block", "source": answer.details["source"]}
     return {"order": answer.order.number, "pick": answer.details.get("pick") or answer.details.get("blank")}

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 
 from django.db.models import Exists, F, OuterRef, Prefetch, Q
 
+from orders.answers import is_idle
 from orders.models import Blank, CuttingRun, Order, Piece, RunBlank, RunSource
 from orders.operations import own_pieces
 from orders.sawing import next_source
-from orders.scanning import is_idle
 from shop.models import Station, StockMove
 
 OPEN = RunSource.State.ON_SAW

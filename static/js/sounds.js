@@ -13,6 +13,10 @@ const Sounds = (() => {
     unknown: [[220, 80], [220, 80], [220, 80]],
     elsewhere: [[880, 300, 440]],
     inhand: [[520, 120], [520, 120], [780, 240]],
+    cancelled: [[180, 500, 90, "square"]],
+    nothing: [[1100, 90], [880, 90], [660, 90]],
+    foam: [[330, 120, 330, "square"], [250, 120, 250, "square"], [330, 120, 330, "square"]],
+    piece: [[300, 160], [240, 240]],
   };
   const GAP = 0.05; // seconds between two notes
   let context = null;

@@ -256,6 +256,8 @@
     const form = document.getElementById("scan");
     form.elements.namedItem("raw").value = text;
     form.elements.namedItem("scan_id").value = id;
+    // what the screen waits for: a tag is judged by it
+    for (const name of ["order", "pick"]) form.elements.namedItem(name).value = screen().dataset[name] || "";
     post(form);
   }
 

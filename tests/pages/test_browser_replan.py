@@ -55,7 +55,7 @@ def test_a_plan_survives_a_miscut_and_a_short_block_with_every_cubic_inch_found(
     hands.sign_in("bo")
     floor.at(hands, "saw-1")
     floor.scan(
-        hands, make_plan_code(first.number), "Old plan", f"Plan {second.number} has replaced plan {first.number}"
+        hands, make_plan_code(first.number), "Old sheet", f"Plan {second.number} has replaced plan {first.number}"
     )
     hands.look("replan-old-sheet")
     saw_rest(hands, second)

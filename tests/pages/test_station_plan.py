@@ -156,4 +156,4 @@ def test_the_sheet_of_a_replaced_plan_says_what_is_opened_now(floor, shop, words
     RunSource.objects.create(run=new, position=1, piece=block)
     page = words(floor.post("/station/saw-1/scan/", {"raw": make_plan_code(run.number, 1), "scan_id": "s1"}))
     assert f"Plan {new.number} has replaced plan {run.number}." in page
-    assert "To open before: K-0001, K-0002; now: K-0003." in page
+    assert "to open K-0001, K-0002 K-0003" in page
