@@ -151,7 +151,7 @@ class StationForm(LengthsForm):
 
     class Meta:
         model = Station
-        fields = ("code", "name", "kind", "wire", "travel", "height", "swing", "centres", "kerf", "active")
+        fields = ("code", "name", "kind", "wire", "travel", "height", "swing", "centres", "kerf", "scan_gap", "active")
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -1,4 +1,5 @@
 from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from cutsheets.machines import Machine
@@ -27,6 +28,10 @@ class Station(models.Model):
     centres = models.DecimalField("length between centres", max_digits=13, decimal_places=6, null=True, blank=True)
     kerf = models.DecimalField(
         "kerf of this saw", max_digits=13, decimal_places=6, null=True, blank=True, help_text="empty: the shop's kerf",
+    )  # fmt: skip
+    scan_gap = models.PositiveSmallIntegerField(
+        "slowest scanner, ms between two keys", default=60, validators=[MinValueValidator(10), MaxValueValidator(100)],
+        help_text="scanners were seen at 2 to 45, people seldom type below 80; raise it where codes come in halves",
     )  # fmt: skip
     active = models.BooleanField(default=True)
 
