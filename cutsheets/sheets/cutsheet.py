@@ -43,6 +43,8 @@ STRIPE, BAR = 32.0, 30.0
 BARS: dict[Unit, tuple[float, str]] = {"in": (101.6, "4 in"), "mm": (100.0, "100 mm")}
 ON_PAPER = 100 * mm
 ROW = 20.0
+COLUMN_GAP = 20.0
+HALF = (WIDTH - COLUMN_GAP) / 2
 CHECK = {"size": 0.0, "foam": 150.0, "least": 226.0, "most": 302.0, "measured": 378.0}
 
 
@@ -183,6 +185,18 @@ def _stacked(items: Sequence[Item]) -> Item:
     return Item(sum(item.height for item in items), draw)
 
 
+def _in_two(items: Sequence[Item]) -> Iterator[Item]:
+    """Yield items two beside each other."""
+    for first in range(0, len(items), 2):
+        pair = items[first : first + 2]
+        yield Item(max(item.height for item in pair), partial(_beside, items=pair))
+
+
+def _beside(pen: Pen, x: float, y: float, *, items: Sequence[Item]) -> None:
+    for place, item in enumerate(items):
+        item.draw(pen, x + place * (HALF + COLUMN_GAP), y)
+
+
 def _hands(worked: Worked) -> str:
     """Return how many left and right pieces there are, or how the pictures of a run lie."""
     count = {hand: sum(stick.qty for stick in worked.sticks if hand in stick.run.split()) for hand in ("left", "right")}
@@ -271,11 +285,11 @@ def _pieces(sheet: CutSheet) -> Iterator[Part]:
         rows = [Item(ROW, lambda pen, x, y: pencil_boxes(pen, x, y + 2, worked.parts, width=WIDTH))]
     yield Part(name, tuple(rows), above, head)
     figures = [
-        *station_items(worked.views, unit, WIDTH),
-        *figure_items((*for_the_wire(worked.part), *worked.sprung), unit, WIDTH),
+        *station_items(worked.views, unit, HALF),
+        *figure_items((*for_the_wire(worked.part), *worked.sprung), unit, HALF),
     ]
     if figures:
-        yield Part("Figures", tuple(figures))
+        yield Part("Figures", tuple(_in_two(figures)))
 
 
 def _faces(sheet: CutSheet) -> Iterator[Part]:

@@ -28,6 +28,9 @@ SHEET = Sheet(
     ),
 )
 COUNT = Type("figures", 20.0)
+WORD = Type("strong", 13.0)
+SIZE = Type("strong", 13.0, share=0.7)
+DELIVERED = 200.0  # wide: what was delivered now
 SIGN_HIGH = 36.0
 
 
@@ -63,37 +66,41 @@ def _line(line: PackedLine, unit: Unit) -> Part:
     """Return a line with its count, a place for what was delivered of it, and its finished size."""
     coat = f"Coat: {line.coat.name}." if line.coat and line.coat.name else "" if line.coat else "Bare foam."
     marks = name_marks([mark for like in line.pieces for mark, _ in like.marks])
-    told = (f"Pieces {marks}.", *_walls(line.worked, unit), coat)
-    return Part(
-        f"Line {line.worked.mark}: {line.what}",
-        (
-            Item(26.0, partial(_count, qty=line.qty)), _size(line.worked, unit),
-            *(item for text in told for item in words(text)),
-        ),
-    )  # fmt: skip
+    told = " ".join(filter(None, (f"Pieces {marks}.", coat, *_walls(line.worked, unit))))
+    return Part(f"Line {line.worked.mark}: {line.what}", (*_counted(line, unit), *words(told)))
 
 
-def _count(pen: Pen, x: float, y: float, *, qty: int) -> None:
-    done = pen.text(x, y + 19, (str(qty),), COUNT) + 6
-    pen.text(x + done, y + 19, "piece" if qty == 1 else "pieces", Type("strong", 13.0))
-    pen.text(RIGHT - 192, y + 19, "delivered now", SMALL)
-    pen.line(RIGHT - 124, y + 21, RIGHT - 34, y + 21)
-    pen.box(RIGHT - 16, y + 6, 14, 14)
+def _counted(line: PackedLine, unit: Unit) -> Iterator[Item]:
+    """Yield the count, and the finished size behind it or, where that is too long, below it."""
+    word = "piece" if line.qty == 1 else "pieces"
+    after = COUNT.width((str(line.qty),)) + 6 + WORD.width((word,)) + 16
+    size = _size(line.worked, unit)
+    behind = SIZE.width(size) <= WIDTH - DELIVERED - after
+
+    def draw(pen: Pen, x: float, y: float) -> None:
+        done = pen.text(x, y + 19, (str(line.qty),), COUNT) + 6
+        pen.text(x + done, y + 19, word, WORD)
+        if behind:
+            pen.text(x + after, y + 19, size, SIZE)
+        pen.text(RIGHT - DELIVERED + 8, y + 19, "delivered now", SMALL)
+        pen.line(RIGHT - 124, y + 21, RIGHT - 34, y + 21)
+        pen.box(RIGHT - 16, y + 6, 14, 14)
+
+    yield Item(26.0, draw)
+    if not behind:
+        yield Item(18.0, partial(_set, parts=size))
 
 
-def _size(worked: Worked, unit: Unit) -> Item:
-    """Return the finished size as a line of its own."""
+def _set(pen: Pen, x: float, y: float, *, parts: Parts) -> None:
+    pen.text(x, y + 13, parts, SIZE.fitted(parts, WIDTH))
+
+
+def _size(worked: Worked, unit: Unit) -> Parts:
+    """Return the finished size in words."""
     size, lead = worked.finished, f"Finished, {UNIT_WORD[unit]}: "
     if isinstance(size, Box):
-        parts: Parts = (lead, *times(*sides(size, unit)))
-    else:
-        parts = (lead, *length_parts(size.width, unit), " deep × ", *length_parts(size.height, unit), " high")
-    kind = Type("strong", 13.0, share=0.7).fitted(parts, WIDTH)
-    return Item(18.0, partial(_set, parts=parts, kind=kind))
-
-
-def _set(pen: Pen, x: float, y: float, *, parts: Parts, kind: Type) -> None:
-    pen.text(x, y + 13, parts, kind)
+        return (lead, *times(*sides(size, unit)))
+    return (lead, *length_parts(size.width, unit), " deep × ", *length_parts(size.height, unit), " high")
 
 
 def _walls(worked: Worked, unit: Unit) -> Iterator[str]:

@@ -31,7 +31,7 @@ SHEETS = {
 def printed(request):
     """Every sheet, short and as ugly as the columns let it be: (head, bytes) of both."""
     name, page = request.param
-    return [(head, SHEETS[name](head, lines, page)) for head, lines in ((HEAD, LINES), (UGLY, MANY))]
+    return [(head, SHEETS[name](head, lines, page)) for head, lines in ((HEAD, LINES), (UGLY, 2 * MANY))]
 
 
 def test_both_codes_of_every_page_say_order_and_sheet(printed):

@@ -68,9 +68,15 @@ def test_the_slip_says_what_is_delivered_in_finished_sizes_and_asks_for_a_signat
     assert "For the wall porch, 3′ 6″, 2 times." in text
     assert "Ask for Dale Osgood, 555-0142." in text
     for line in LINES:
-        assert f"{line.qty} pieces delivered now" in text
+        assert re.search(rf"\b{line.qty} pieces (Finished[^D]*)?delivered now", text)
     for place in ("received by, name", "signature", "date and time", "missing or damaged", "their order PO 7731"):
         assert place in text
+
+
+@pytest.mark.parametrize("page", ["letter", "a4"])
+def test_four_lines_and_the_signatures_are_one_page(page):
+    lines = (CORNICE, COLUMNS, PANELS, PANELS)
+    assert len(words(packing_slip_pdf(PackingSlip(HEAD, lines, 6, "Dale Osgood, 555-0142"), page))) == 1
 
 
 def test_the_slip_knows_no_price_no_foam_size_and_no_blank():
