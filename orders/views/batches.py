@@ -35,9 +35,10 @@ def _chosen(request, orders: list[Order]):
     if not orders:
         messages.error(request, "Tick the orders whose sheets you want.")
         return redirect("batch-new")
+    count = "1 order" if len(orders) == 1 else f"{len(orders)} orders"
     if "all" in request.POST:
-        return answer(request, f"All sheets of {len(orders)} orders", papers.sheets_of_orders(orders), "batch-new")
-    return answer(request, f"{len(orders)} travellers", papers.travellers_of(orders), "batch-new")
+        return answer(request, f"All sheets of {count}", papers.sheets_of_orders(orders), "batch-new")
+    return answer(request, f"Travellers of {count}", papers.travellers_of(orders), "batch-new")
 
 
 @require_POST
