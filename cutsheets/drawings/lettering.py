@@ -7,7 +7,8 @@ same. Widths come from the print fonts, which are cut from the family that the s
 A word with a letter that the family lacks (Greek, Cyrillic, Chinese …) is set whole in the first fallback font that
 has it, so that no name prints as boxes. Emoji come out as outlines, sign by sign; a sign that no font has is named by
 its code point, [U+1FBFF]. Hebrew and Arabic are put in the order in which they stand on paper (Unicode
-Standard Annex 9), and Arabic letters are joined. Scripts of India and its neighbours come out letter after letter.
+Standard Annex 9), and Arabic letters are joined. Letters of India and its neighbours are joined and put in order
+by HarfBuzz.
 """
 
 from __future__ import annotations
@@ -16,20 +17,22 @@ import re
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache, lru_cache, reduce
+from operator import add
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from arabic_reshaper import ArabicReshaper
 from bidi import get_display
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.pdfdoc import PDFDocument, PDFStream
-from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfbase.ttfonts import TTFont, shapeStr
 
 from cutsheets.units import Rounding, Unit, fraction, say
 
 Face = Literal["figures", "strong", "text"]
 FAR = ("BlockyardOtherEast", "BlockyardOtherSouth", "BlockyardOtherSigns")  # in one weight
+JOINED = "BlockyardOtherSouth"  # its glyphs are no longer letters
 FONTS: dict[Face, tuple[str, ...]] = {
     "figures": ("BlockyardFigures", "BlockyardOtherStrong", *FAR),
     "strong": ("BlockyardStrong", "BlockyardOtherStrong", *FAR),
@@ -42,6 +45,9 @@ SHARES = ((100.0, 0.40), (60.0, 0.46), (26.0, 0.56), (0.0, 0.66))
 
 LEFTWARD = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff]")  # Hebrew, Arabic and their kin
 ARABIC = ArabicReshaper({"delete_harakat": False})
+JOINER_SIGNS = "\u200c\u200d"
+JOINERS = re.compile(f"(?<=[\u0900-\u109f\u1780-\u17ff])([{JOINER_SIGNS}])")  # they choose the shape of a letter
+VIRAMA = 9  # combining class of what joins a letter to the next one
 VARIANTS = re.compile("[\ufe00-\ufe0f\U000e0100-\U000e01ef]")  # which shape of the sign before: there is one
 UNSEEN = {"Cc", "Cf", "Cs"}  # control and format characters, halves of pairs
 OPPOSITE: dict[Rounding, Rounding] = {"up": "down", "down": "up", "nearest": "nearest"}
@@ -138,7 +144,23 @@ def plain(parts: Iterable[str | Figure]) -> str:
 
 
 class PrintFont(TTFont):
-    """A font whose signs beyond U+FFFF are copied from the file as they are: reportlab 5.1 writes five digits."""
+    """A font whose signs beyond U+FFFF are copied from the file as they are: reportlab 5.1 writes five digits.
+
+    `known`: the letters that it has.
+    """
+
+    def __init__(self, name: str) -> None:
+        super().__init__(name, str(FONT_FOLDER / f"{name}.ttf"))
+        self.known = frozenset(self.face.charToGlyph)
+        if name == JOINED:
+            self._name_glyphs()
+
+    def _name_glyphs(self) -> None:
+        """Give every glyph without a letter a private one, in their order: the same text makes the same file."""
+        this: Any = self  # the stubs do not know what shaping adds
+        shapes, glyphs = this.hbFont(), range(this.hbFace.glyph_count)
+        for glyph in (each for each in glyphs if each not in this.face.glyphToChar):
+            this.hbAddPrivate(shapes.glyph_to_string(glyph), glyph, shapes.get_glyph_h_advance(glyph))
 
     def addObjects(self, doc: PDFDocument) -> None:
         """Add the font to a file, with what each of its signs means."""
@@ -155,9 +177,24 @@ def _surrogates(found: re.Match[str]) -> str:
 @cache
 def font(name: str) -> PrintFont:
     """Return the print font of that name, registered with reportlab on first use."""
-    loaded = PrintFont(name, str(FONT_FOLDER / f"{name}.ttf"))
+    loaded = PrintFont(name)
     pdfmetrics.registerFont(loaded)
     return loaded
+
+
+@lru_cache(maxsize=1024)
+def joined(text: str) -> Any:
+    """Return the glyphs of a text of India and its neighbours, reportlab's ShapedStr; each word is of one script."""
+    font(JOINED)
+    words = re.findall(r"\S+|\s+", text)
+    return reduce(add, (shapeStr(word, JOINED, 1.0, force=True) for word in words))
+
+
+def run_width(text: str, name: str, size: float) -> float:
+    """Return the width of letters of one font, in the unit of `size`."""
+    if name == JOINED:
+        return float(sum(glyph.x_advance for glyph in joined(text).__shapeData__)) * size / 1000
+    return font(name).stringWidth(text, size)
 
 
 def text_width(text: str, face: Face, size: float) -> float:
@@ -178,7 +215,7 @@ def typeset(parts: Parts, face: Face, size: float, share: float | None = None) -
             # a blank that takes no room, so that "11" and the 1 of "1/4" are copied and read aloud as two numbers
             apart = " " if isinstance(part, Figure) and part.num else ""
             glyphs.append(Glyphs(x, 0.0, text + apart, name, size))
-            x += font(name).stringWidth(text, size)
+            x += run_width(text, name, size)
         if isinstance(part, Figure) and part.num:
             x += 0.07 * size if run else 0.0
             stack, bar = _stack(part, FONTS[face][0], x, size, share)
@@ -228,12 +265,28 @@ def as_printed(text: str) -> str:
     shown = VARIANTS.sub("", re.sub(r"\s", " ", unicodedata.normalize("NFC", text)))
     if LEFTWARD.search(shown):
         shown = str(get_display(ARABIC.reshape(shown), base_dir="L"))
-    return seen(shown)
+    return "".join(part if place % 2 else seen(part) for place, part in enumerate(JOINERS.split(shown)))
 
 
 def seen(text: str) -> str:
     """Return a text without the characters that nobody sees and no file can hold."""
     return text if text.isprintable() else "".join(c for c in text if unicodedata.category(c) not in UNSEEN)
+
+
+def signs(text: str) -> list[str]:
+    """Return the signs of a text that no line is broken within: a letter with its marks, letters that are joined.
+
+    >>> signs("\u0915\u094d\u0937\u0947\u0924") == ["\u0915\u094d\u0937\u0947", "\u0924"]
+    True
+    """
+    found: list[str] = []
+    for letter in text:
+        joins = unicodedata.category(letter).startswith("M") or letter in JOINER_SIGNS
+        if found and (joins or found[-1][-1] == "\u200d" or unicodedata.combining(found[-1][-1]) == VIRAMA):
+            found[-1] += letter
+        else:
+            found.append(letter)
+    return found
 
 
 def _word_runs(word: str, names: tuple[str, ...]) -> list[tuple[str, str]]:
@@ -247,5 +300,4 @@ def _word_runs(word: str, names: tuple[str, ...]) -> list[tuple[str, str]]:
 
 
 def _covers(name: str, text: str) -> bool:
-    known = font(name).face.charToGlyph
-    return all(ord(letter) in known for letter in text)
+    return all(ord(letter) in font(name).known for letter in text)

@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 from reportlab.pdfgen.canvas import Canvas
 
-from cutsheets.drawings.lettering import Setting, font, typeset
+from cutsheets.drawings.lettering import JOINED, Glyphs, Setting, font, joined, typeset
 from cutsheets.drawings.scene import SHARE, Polygon, Polyline, Primitive, Scene, Text, Weight, hatch_lines
 from cutsheets.solids import Point
 
@@ -41,9 +41,19 @@ def draw_setting(canvas: Canvas, setting: Setting, x: float, y: float) -> None:
     for run in setting.glyphs:
         font(run.font)  # known to reportlab from here on
         canvas.setFont(run.font, run.size)
-        canvas.drawString(x + run.x, y + run.y, run.text)
+        if run.font == JOINED:
+            _draw_joined(canvas, run, x, y)
+        else:
+            canvas.drawString(x + run.x, y + run.y, run.text)
     for bar in setting.bars:
         canvas.rect(x + bar.x, y + bar.y, bar.width, bar.thick, stroke=0, fill=1)
+
+
+def _draw_joined(canvas: Canvas, run: Glyphs, x: float, y: float) -> None:
+    """Draw glyphs that are no longer letters, and say which text they are, for search and copy."""
+    canvas.addLiteral(f"/Span <</ActualText <FEFF{run.text.encode('utf-16-be').hex().upper()}>>> BDC")
+    canvas.drawString(x + run.x, y + run.y, joined(run.text))
+    canvas.addLiteral("EMC")
 
 
 def _draw(canvas: Canvas, shape: Primitive, place: Place, scale: float) -> None:

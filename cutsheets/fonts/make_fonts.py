@@ -39,8 +39,12 @@ EAST = "BlockyardOtherEast"  # Chinese, Japanese, Korean
 EAST_FILE = "truetype/DroidSansFallback.ttf"
 SPACE = (0x20, 0x20)  # in every font, so that a space between two words is copied with them
 EAST_SCRIPTS = (SPACE, (0x3000, 0x33FF), (0x4E00, 0x9FFF), (0xAC00, 0xD7AF), (0xF900, 0xFAFF), (0xFF00, 0xFFEF))
-SOUTH = "BlockyardOtherSouth"  # letter after letter: no joined shapes
+SOUTH = "BlockyardOtherSouth"  # with its layout tables: its letters are joined and put in order by HarfBuzz
+BLANK = 260  # thousandths of an em, as in most of these files
+JOINERS = (0x200C, 0x200D)
+CIRCLE = (0x25CC, 0x25CC)  # under a mark without a letter
 SOUTH_SCRIPTS = {
+    "Sinhala": (0xD80, 0xDFF),  # first: it alone has a rule of its own for the joiner, and the first file's is kept
     "Devanagari": (0x900, 0x97F),
     "Bengali": (0x980, 0x9FF),
     "Gurmukhi": (0xA00, 0xA7F),
@@ -50,7 +54,6 @@ SOUTH_SCRIPTS = {
     "Telugu": (0xC00, 0xC7F),
     "Kannada": (0xC80, 0xCFF),
     "Malayalam": (0xD00, 0xD7F),
-    "Sinhala": (0xD80, 0xDFF),
     "Thai": (0xE00, 0xE7F),
     "Lao": (0xE80, 0xEFF),
     "Myanmar": (0x1000, 0x109F),
@@ -60,7 +63,9 @@ SOUTH_SCRIPTS = {
 SIGNS = "BlockyardOtherSigns"  # emoji as outlines, in black
 SIGN_FILES = "noto-emoji-[0-9]*-400-normal.woff2"
 SIGN_SCRIPTS = ((0x203C, 0x32FF), (0x1F000, 0x1FBFF))  # no blank: theirs is as wide as a sign
-LAYOUT = ("GSUB", "GPOS", "GDEF", "STAT", "HVAR", "MVAR", "gasp", "prep", "DSIG")  # print sets glyph by glyph
+SHAPING = ("GSUB", "GPOS", "GDEF")
+UNUSED = ("STAT", "HVAR", "MVAR", "gasp", "prep", "DSIG", "vhea", "vmtx")
+LAYOUT = (*SHAPING, *UNUSED)  # print sets other fonts glyph by glyph
 
 
 def rename(font: Any, name: str) -> None:
@@ -101,16 +106,16 @@ def make_weight(package: Path, name: str) -> None:
     font.save(HERE / f"{name}.ttf")
 
 
-def cut(source: Path, scripts: Sequence[tuple[int, int]]) -> Any:
-    """Return a font file with the characters of these scripts only, without hints and layout tables."""
+def cut(source: Path, scripts: Sequence[tuple[int, int]], *, joined: bool = False) -> Any:
+    """Return a font file with the characters of these scripts only, without hints; with layout tables if `joined`."""
     from fontTools.subset import Options, Subsetter
     from fontTools.ttLib import TTFont
 
     font = TTFont(source)
     options = Options()
     options.hinting = False
-    options.layout_features = []
-    options.drop_tables += [*LAYOUT, "vhea", "vmtx"]
+    options.layout_features = ["*"] if joined else []
+    options.drop_tables += UNUSED if joined else LAYOUT
     subsetter = Subsetter(options=options)
     subsetter.populate(unicodes=[code for first, last in scripts for code in range(first, last + 1)])
     subsetter.subset(font)
@@ -131,9 +136,11 @@ def make_south(folder: Path) -> None:
     parts = []
     for script, codes in SOUTH_SCRIPTS.items():
         parts.append(BytesIO())
-        cut(folder / f"NotoSans{script}-Regular.ttf", [SPACE, codes]).save(parts[-1])
+        font = cut(folder / f"NotoSans{script}-Regular.ttf", [SPACE, JOINERS, CIRCLE, codes], joined=True)
+        font.save(parts[-1])
         parts[-1].seek(0)
-    font = Merger(options=Options(drop_tables=list(LAYOUT))).merge(parts)
+    font = Merger(options=Options(drop_tables=list(UNUSED))).merge(parts)
+    font["hmtx"][font.getBestCmap()[SPACE[0]]] = (BLANK, 0)
     rename(font, SOUTH)
     font.save(HERE / f"{SOUTH}.ttf")
 

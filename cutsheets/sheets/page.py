@@ -15,7 +15,7 @@ from typing import Literal
 from reportlab.lib.units import inch, mm
 from reportlab.pdfgen.canvas import Canvas
 
-from cutsheets.drawings.lettering import CAP, Face, Parts, seen, text_width, typeset
+from cutsheets.drawings.lettering import CAP, Face, Parts, seen, signs, text_width, typeset
 from cutsheets.drawings.pdf import DASH, draw_scene, draw_setting
 from cutsheets.drawings.scene import Anchor, Scene
 
@@ -80,10 +80,11 @@ class Type:
 
     def _broken(self, word: str, width: float) -> list[str]:
         pieces = [""]
-        for letter in word:
-            if pieces[-1] and text_width(pieces[-1] + letter, self.face, self.size) > width:
-                pieces.append("")
-            pieces[-1] += letter
+        for sign in signs(word):
+            for part in (sign,) if text_width(sign, self.face, self.size) <= width else sign:
+                if pieces[-1] and text_width(pieces[-1] + part, self.face, self.size) > width:
+                    pieces.append("")
+                pieces[-1] += part
         return pieces
 
     def paragraph(self, text: str, width: float, most: int) -> tuple[Type, list[str]]:
@@ -93,10 +94,10 @@ class Type:
             lines = smaller.lines(text, width)
             if len(lines) <= most:
                 return smaller, lines
-        last = lines[most - 1]  # `whole` says that this will happen
-        while last and text_width(last + "…", self.face, smaller.size) > width:
-            last = last[:-1]
-        return smaller, [*lines[: most - 1], last + "…"]
+        last = signs(lines[most - 1])  # `whole` says that this will happen
+        while last and text_width("".join(last) + "…", self.face, smaller.size) > width:
+            last.pop()
+        return smaller, [*lines[: most - 1], "".join(last) + "…"]
 
     def whole(self, text: str, width: float, most: int) -> bool:
         """Return whether all of a text is set in so many lines of that width, shrunk if need be."""

@@ -43,6 +43,7 @@ NAMES = {
     "marks on marks": ("Z" + "\u0301\u0327\u0323\u0308" * 6) * 30,
     "signs": "&<b>\"'%s{}\\()[]|~^`$#@!?*/;:=+ " * 6,
     "unseen": "a\nb\tc\x00\u202e\u200bd\n" * 30,
+    "joined": "क्षेत्रीय विद्यार्थी স্ত্রী " * 20,
     "emoji": "🎉🏛️ 👩‍🔧 \U00012000 " * 20,
     "none": "",
 }
@@ -130,7 +131,7 @@ def printed(data):
 
 
 # Marks over marks are copied in another order, and lines of Arabic turned round; their letters are counted instead.
-@pytest.mark.parametrize("name", ["long", "wide", "thin", "Chinese", "signs", "emoji"])
+@pytest.mark.parametrize("name", ["long", "wide", "thin", "Chinese", "signs", "joined", "emoji"])
 @EVERY_LABEL
 def test_every_word_of_a_name_stands_on_its_label_or_on_the_next(make, grid, name):
     text = printed(make(NAMES[name], grid))
@@ -151,6 +152,15 @@ def test_every_letter_of_an_arabic_name_stands_on_its_label_or_on_the_next(make,
 @pytest.mark.parametrize(("make", "grid"), [(tags, "tag-4x3"), (bundles, "tag-4x6")])
 def test_a_name_as_long_as_the_shop_may_type_it_takes_one_label(make, grid):
     assert "continued" not in printed(make("Nordwestliche Giebelseite, zweiter Stock", grid))
+
+
+def test_letters_that_are_joined_stay_on_one_line_unless_they_are_wider_than_it():
+    word = "क्षेत्री"
+    joined = [line.replace("…", "") for line in WORDS.paragraph(word * 9, 60, 2)[1]]
+    assert all(len(line) % len(word) in (0, 5) for line in joined)  # क्षे and त्री
+    lines = WORDS.lines("क्" * 300, 60)
+    assert len(lines) > 3
+    assert all(WORDS.width((line,)) <= 60 for line in lines)
 
 
 def test_what_is_over_something_else_or_over_the_edge_is_found():

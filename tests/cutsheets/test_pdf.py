@@ -5,15 +5,17 @@ from io import BytesIO
 
 import pikepdf
 import pytest
+import uharfbuzz
+from PIL import ImageFont
 from reportlab.lib.units import mm
 
-from cutsheets.drawings.lettering import as_printed, font, font_runs
+from cutsheets.drawings.lettering import FONT_FOLDER, as_printed, font, font_runs, joined, text_width
 from cutsheets.drawings.scene import Polygon, Scene
 from cutsheets.sheets.furniture import print_words
 from cutsheets.sheets.page import BOLD, LEFT, WORDS, Pen, Type
 from cutsheets.sheets.sawsheet import saw_sheet_pdf
 from cutsheets.sheets.traveller import traveller_pdf
-from tests.cutsheets.paper_reader import document, picture, words
+from tests.cutsheets.paper_reader import document, ink_box, picture, words
 from tests.cutsheets.paper_samples import FULL_SAW_SHEET, LONG_SHEET
 
 
@@ -110,6 +112,9 @@ NAMES = (
     "פנחס כהן 123",
     "राम शर्मा",
     "தமிழ் മലയാളം",
+    "क्षेत्र विद्यार्थी, श्री",
+    "ক্ষত্রিয় స్త్రీ ಕನ್ನಡ",
+    "සිංහල, ગુજરાતી ਪੰਜਾਬੀ ଓଡ଼ିଆ မြန်မာ",
     "ศักดิ์ ไทย",
     "አማርኛ ភាសា",
     "Party 🎉🎂 at 🏛, 👍🏽 ☎",
@@ -139,6 +144,56 @@ def test_a_name_from_right_to_left_stands_in_that_order_and_is_joined():
     assert as_printed("order דוד") == "order " + "דוד"[::-1]
     first, *_, last = as_printed("محمد")
     assert [unicodedata.decomposition(each) for each in (first, last)] == ["<final> 062F", "<initial> 0645"]
+
+
+JOINED = (
+    "क्षेत्र",
+    "विद्यार्थी",
+    "ক্ষত্রিয়",
+    "ગુજરાતી",
+    "ਪੰਜਾਬੀ",
+    "தமிழ்",
+    "స్త్రీ",
+    "ಕನ್ನಡ",
+    "സ്ത്രീ",
+    "ශ්\u200dරී",
+    "မြန်မာ",
+    "ភាសាខ្មែរ",
+)
+
+
+@pytest.mark.parametrize("word", JOINED)
+def test_letters_of_india_are_joined_and_ordered_as_harfbuzz_and_pillow_do(word):
+    """HarfBuzz by itself gives the glyphs; Pillow, with a HarfBuzz of its own, the width of the same font file."""
+    [(text, name)] = font_runs(word, "text")
+    glyphs = font(name).face.charToGlyph
+    shapes = uharfbuzz.Font(uharfbuzz.Face(uharfbuzz.Blob.from_file_path(str(FONT_FOLDER / f"{name}.ttf"))))
+    buffer = uharfbuzz.Buffer()
+    buffer.add_str(unicodedata.normalize("NFC", word))
+    buffer.guess_segment_properties()
+    uharfbuzz.shape(shapes, buffer)
+    assert [glyphs[ord(letter)] for letter in joined(text)] == [each.codepoint for each in buffer.glyph_infos]
+    pillow = ImageFont.truetype(str(FONT_FOLDER / f"{name}.ttf"), 1000, layout_engine=ImageFont.Layout.RAQM)
+    assert text_width(word, "text", 1000) == pytest.approx(pillow.getlength(text), abs=1)
+
+
+def test_a_joined_word_has_the_ink_that_pillow_draws():
+    word, size = "विद्यार्थी क्षेत्र", 60
+    pen = new_pen()
+    pen.text(LEFT, 200, word, Type("text", size))
+    left, top, right, bottom = ink_box(document(pen.finish())[0], 72)
+    pillow = ImageFont.truetype(str(FONT_FOLDER / "BlockyardOtherSouth.ttf"), size, layout_engine=ImageFont.Layout.RAQM)
+    box = pillow.getbbox(word, anchor="ls")
+    assert [left - LEFT, top - 200, 612 - right - LEFT, 792 - bottom - 200] == pytest.approx(box, abs=2)
+
+
+def test_glyphs_without_a_letter_have_private_ones_in_their_order_which_no_name_can_say():
+    """So that a file does not depend on what was printed before it."""
+    face = font("BlockyardOtherSouth").face
+    private = [glyph for code, glyph in sorted(face.charToGlyph.items()) if 0xE000 <= code < 0xF900]
+    assert len(private) > 1000
+    assert private == sorted(private)
+    assert font_runs("\ue000", "text") == [("[U+E000]", "BlockyardText")]
 
 
 def test_signs_that_nobody_sees_take_no_part():

@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 import pypdfium2.raw as pdfium
 
 TOUCH = 0.7  # pt that two boxes may share: a box is that of the glyphs' outlines, rounded outwards
+JOINED = b"BlockyardOtherSouth"
 MARKS = {"mark", "marks"}
 Box = namedtuple("Box", "left bottom right top")
 
@@ -40,12 +41,29 @@ def text_boxes(page):
             letters[ctypes.addressof(owner.contents)].append((pdfium.FPDFText_GetUnicode(reader.raw, place), box))
     found = []
     for shape in page.get_objects(filter=(pdfium.FPDF_PAGEOBJ_TEXT,)):
-        if run := letters.get(ctypes.addressof(shape.raw.contents)):
+        if JOINED in font_name(shape):
+            join(found, shape, letters)
+        elif run := letters.get(ctypes.addressof(shape.raw.contents)):
             matrix = shape.get_matrix()
             upright = abs(matrix.b) < 1e-6 and abs(matrix.c) < 1e-6
             boxes = tuple(box for _, box in run)
             found.append(Words("".join(chr(code) for code, _ in run), around(boxes), boxes, upright))
     return found
+
+
+def font_name(shape):
+    held = ctypes.create_string_buffer(100)
+    pdfium.FPDFFont_GetBaseFontName(pdfium.FPDFTextObj_GetFont(shape.raw), held, 100)
+    return held.value
+
+
+def join(found, shape, letters):
+    """Add glyphs that are no letters to the words found: the first of a text holds its letters, the boxes are ink."""
+    box = Box(*shape.get_bounds())
+    if run := letters.get(ctypes.addressof(shape.raw.contents)):
+        found.append(Words("".join(chr(code) for code, _ in run), box, (box,), True))
+    elif box.right > box.left:
+        found[-1] = replace(found[-1], box=around((found[-1].box, box)), letters=(*found[-1].letters, box))
 
 
 def around(boxes):
