@@ -11,6 +11,7 @@
   const LOOK_ANYWAY = 30000; // ms after which a screen is asked for even if nobody has moved anything
   const PATIENCE = 10000; // ms until an answer is no longer waited for
   const SOON = 4000; // ms until an act is kept instead of waited for: sent again it counts once
+  const NO_ENTRY = { 401: "nobody", 403: "refused" };
   const AHEAD = 1000; // ms after a screen until the questions that it leads to are fetched for later
   const NEEDS = "This needs the network. Try again when it is back; scans and counts are kept meanwhile.";
   const NOT_KEPT = "Not kept: this browser has no room left or may not store anything. Nothing was counted. Write it down and tell the office.";
@@ -25,7 +26,7 @@
   let lookedAt = performance.now();
   let busy = false;
   let waiting = ""; // a scan that came while an answer was on its way: it is sent next, never lost
-  let state = "online"; // "away", "fault", "signed-out", "refused"
+  let state = "online"; // "away", "fault", "nobody", "signed-out", "refused"
   let since = 0; // when the network went
   let shownOf = 0; // the screen is one that was kept at this time
   let scanShown = null; // the scan that led to this screen and was kept: asked again once there is a network
@@ -293,14 +294,15 @@
 
   async function look() {
     const now = screen();
-    if (busy || document.hidden || now.querySelector("input:focus, textarea:focus")) return;
-    const live = new URL(document.body.dataset.live, window.location.href);
+    if (busy || document.hidden || "quiet" in now.dataset || now.querySelector("input:focus, textarea:focus")) return;
+    const live = new URL(person().dataset.live || ".", window.location.href);
     live.searchParams.set("seen", person().dataset.seen);
     const wasAway = state !== "online";
     const answer = await ask(live, { redirect: "manual" });
     if (!answer) return;
-    if ([401, 403].includes(answer.status) && now.dataset.version) return lookAgain(now); // nobody here, or signed out
-    if (answer.type === "opaqueredirect" || answer.status === 403) become(answer.status === 403 ? "refused" : "signed-out");
+    if ([401, 403].includes(answer.status)) return lookAgain(now); // nobody here, or signed out
+    if (answer.type === "opaqueredirect") become("signed-out");
+    else if (answer.status in NO_ENTRY) become(NO_ENTRY[answer.status]);
     const newest = answer.status === 200 ? await answer.text() : "";
     if (newest) person().dataset.seen = newest;
     if (wasAway || state !== "online") await showKept();
