@@ -3,6 +3,7 @@
     BY 4182 C U      order 4182, sheet letter C                   BK 2207 X    block K-2207
     BY 4182 C2 8     the same, for its line 2 only                BR 0231 G    remnant R-0231
     BS 118 P1 7      saw sheet of plan 118, page 1                BP 14 B K    profile 14, revision B
+    BB 4182 C 3 J    bundle 3 of order 4182 at sheet letter C
     BN 7K2M9XHD 1    the badge of a person: eight random signs that stand for nothing
 
 The last character checks the rest. The alphabet has 31 symbols: the digits, and the letters without I, O, Q, S and Z,
@@ -24,6 +25,7 @@ A code always begins with a letter: python-barcode 0.16.1 loses a leading pair o
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -41,10 +43,11 @@ _ORDER = re.compile(rf"BY([0-9]+)([{LETTERS}]+)([1-9][0-9]*)?")
 _PLAN = re.compile(r"BS([0-9]+)P([0-9]+)")
 _STOCK = re.compile(r"B([KR])([0-9]+)")
 _PROFILE = re.compile(rf"BP([0-9]+)([{LETTERS}]+)")
+_BUNDLE = re.compile(rf"BB([0-9]+)([{LETTERS}]+)([1-9][0-9]*)")
 _BADGE = re.compile(rf"BN([{ALPHABET}]{{{SECRET}}})")
 # a code of ours, whole or damaged
-_OURS = re.compile(rf"B[YSKRP][0-9A-Z]*[0-9][0-9A-Z]*|BN[0-9A-Z]{{{SECRET - 2},{SECRET + 3}}}")
-_START = re.compile(r"B[YSKRPN]")
+_OURS = re.compile(rf"B[YSKRPB][0-9A-Z]*[0-9][0-9A-Z]*|BN[0-9A-Z]{{{SECRET - 2},{SECRET + 3}}}")
+_START = re.compile(r"B[YSKRPBN]")
 _SECRET = re.compile(rf"^BN.*|BN[0-9A-Z]{{{SECRET - 2},}}")
 # what a scanner may send before a code; one set for another keyboard loses the bracket
 _PREFIX = re.compile(r"\]C[0-4]|^\s*C[0-4](?=B)", re.IGNORECASE)
@@ -88,13 +91,22 @@ class ProfileCode:
 
 
 @dataclass(frozen=True, slots=True)
+class BundleCode:
+    """The label of a bundle: its order, the letter of the sheet that it was packed by, the number of the bundle."""
+
+    number: int
+    revision: str
+    bundle: int
+
+
+@dataclass(frozen=True, slots=True)
 class BadgeCode:
     """The badge of a person: whoever holds it is taken for that person, so it is never shown and never kept."""
 
     secret: str
 
 
-Code = OrderCode | PlanCode | StockCode | ProfileCode | BadgeCode
+Code = OrderCode | PlanCode | StockCode | ProfileCode | BundleCode | BadgeCode
 
 
 def check_character(body: str) -> str:
@@ -158,6 +170,15 @@ def make_profile_code(number: int, revision: str) -> str:
     'BP14BK'
     """
     return _checked(f"BP{number}{revision}", _PROFILE)
+
+
+def make_bundle_code(number: int, revision: str, bundle: int) -> str:
+    """Return the code of the label of a bundle.
+
+    >>> make_bundle_code(4182, "C", 3)
+    'BB4182C3J'
+    """
+    return _checked(f"BB{number}{revision}{bundle}", _BUNDLE)
 
 
 def make_badge_code(secret: str) -> str:
@@ -234,22 +255,27 @@ def make_code(code: Code) -> str:
             return make_stock_code(kind, number)
         case ProfileCode(number, revision):
             return make_profile_code(number, revision)
+        case BundleCode(number, revision, bundle):
+            return make_bundle_code(number, revision, bundle)
         case BadgeCode(secret):
             return make_badge_code(secret)
 
 
 def _parse(body: str) -> Code | None:
-    if found := _ORDER.fullmatch(body):
-        return OrderCode(int(found[1]), found[2], int(found[3]) if found[3] else None)
-    if found := _PLAN.fullmatch(body):
-        return PlanCode(int(found[1]), int(found[2]))
-    if found := _STOCK.fullmatch(body):
-        return StockCode(_STOCK_KIND[found[1]], int(found[2]))
-    if found := _PROFILE.fullmatch(body):
-        return ProfileCode(int(found[1]), found[2])
-    if found := _BADGE.fullmatch(body):
-        return BadgeCode(found[1])
+    for form, made in _FORMS:
+        if found := form.fullmatch(body):
+            return made(*found.groups())
     return None
+
+
+_FORMS: tuple[tuple[re.Pattern[str], Callable[..., Code]], ...] = (
+    (_ORDER, lambda number, letter, line: OrderCode(int(number), letter, int(line) if line else None)),
+    (_PLAN, lambda number, page: PlanCode(int(number), int(page))),
+    (_STOCK, lambda kind, number: StockCode(_STOCK_KIND[kind], int(number))),
+    (_PROFILE, lambda number, letter: ProfileCode(int(number), letter)),
+    (_BUNDLE, lambda number, letter, bundle: BundleCode(int(number), letter, int(bundle))),
+    (_BADGE, BadgeCode),
+)
 
 
 def _checked(body: str, form: re.Pattern[str]) -> str:

@@ -16,6 +16,7 @@ from django.db.models import QuerySet
 
 from cutsheets.codes import (
     BadgeCode,
+    BundleCode,
     OrderCode,
     PlanCode,
     ProfileCode,
@@ -53,7 +54,7 @@ def _answer(raw: str, station: Station, wanted: RunSource | None) -> Answer:
     except CutsheetError as error:
         return Answer("unknown" if error.code == "code-unknown-form" else error.code, error.message)
     match code:
-        case OrderCode():
+        case OrderCode() | BundleCode():
             return _order_answer(code, station)
         case PlanCode():
             return _plan_answer(code, station)
@@ -77,7 +78,7 @@ def _profile_answer(code: ProfileCode) -> Answer:
 # Travellers -----------------------------------------------------------------------------------------------------------
 
 
-def _order_answer(code: OrderCode, station: Station) -> Answer:
+def _order_answer(code: OrderCode | BundleCode, station: Station) -> Answer:
     order = Order.objects.select_related("customer", "held_by").filter(number=code.number).first()
     if order is None:
         return Answer("unknown", f"There is no order {code.number} on the books; ask the office.")
@@ -86,7 +87,12 @@ def _order_answer(code: OrderCode, station: Station) -> Answer:
     if code.revision != revision_letter(order.revision):
         return other_sheet(order, code.revision)
     answer = work_at(order, station)
-    return answer if code.line is None else _line_answer(answer, code.line, station)
+    match code:
+        case BundleCode():
+            return replace(answer, details=answer.details | {"bundle": code.bundle})
+        case OrderCode(line=int(line)):
+            return _line_answer(answer, line, station)
+    return answer
 
 
 def _line_answer(answer: Answer, number: int, station: Station) -> Answer:

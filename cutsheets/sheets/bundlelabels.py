@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import partial
 
+from cutsheets.codes import make_bundle_code
 from cutsheets.days import say_day
 from cutsheets.drawings.lettering import CAP
 from cutsheets.sheets.barcodes import QUIET, TEXT_ROOM, Barcode, Dpi, draw_barcode, least_height, module_for
@@ -17,7 +18,8 @@ from cutsheets.sheets.page import LEADING, LEAST, RULE, Pen, Type
 
 LEAST_WIDE, LEAST_HIGH = 255.0, 165.0  # points of a label that has room for all this
 TOP, MIDDLE = 0.41, 0.32  # shares of the height: whose it is, what it is; the rest is the barcode
-SIDE = 84.0  # beside the barcode and the marks
+SIDE = 84.0  # beside the marks
+BESIDE = 56.0  # beside the barcode, which is as wide as order, letter and bundle make it
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +71,7 @@ def _draw(pen: Pen, cell: Cell, *, head: OrderHead, bundle: Bundle, dpi: Dpi) ->
     return (
         *_whose(pen, Cell(cell.x, cell.y, cell.width, top), head, bundle),
         *_what(pen, Cell(cell.x, cell.y + top, cell.width, middle), head, bundle),
-        *_scanned(pen, Cell(cell.x, cell.y + top + middle, cell.width, cell.height - top - middle), head, dpi),
+        *_scanned(pen, Cell(cell.x, cell.y + top + middle, cell.width, cell.height - top - middle), head, bundle, dpi),
     )
 
 
@@ -112,13 +114,14 @@ def _what(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle) -> Rest:
     return marks + _filled(pen, below, name, Type("text", 14.0))
 
 
-def _scanned(pen: Pen, room: Cell, head: OrderHead, dpi: Dpi) -> Rest:
-    """Draw the barcode of the order's sheet, the shop and how to keep the bundle."""
-    module = module_for(head.code, room.width - SIDE, dpi)
-    high = max(least_height(head.code, module), room.height - TEXT_ROOM - 5)
-    bars = Barcode(head.code, room.x + QUIET * module, pen.height - room.y - 4 - high, high, module)
+def _scanned(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle, dpi: Dpi) -> Rest:
+    """Draw the barcode of the bundle, the shop and how to keep it."""
+    code = make_bundle_code(head.number, head.revision, bundle.number)
+    module = module_for(code, room.width - BESIDE, dpi)
+    high = max(least_height(code, module), room.height - TEXT_ROOM - 5)
+    bars = Barcode(code, room.x + QUIET * module, pen.height - room.y - 4 - high, high, module)
     draw_barcode(pen.canvas, bars)
-    x, wide = room.x + room.width - SIDE + 4, SIDE - 4
+    x, wide = room.x + room.width - BESIDE + 4, BESIDE - 4
     half = room.height / 2
     _filled(pen, Cell(x, room.y + 2, wide, half - 2), "keep dry, keep from flame", Type("strong", 14.0))
     return _filled(pen, Cell(x, room.y + half, wide, half), head.shop, Type("text", 12.0), "shop: ")
@@ -130,5 +133,7 @@ def _filled(pen: Pen, room: Cell, text: str, largest: Type, name: str = "") -> R
     while size > LEAST and len(Type(largest.face, size).lines(text, room.width)) * size * LEADING > room.height:
         size = max(LEAST, size - 1)
     most = max(1, int(room.height // (size * LEADING)))
-    pen.block(room.x, room.y + size, text, Type(largest.face, size), width=room.width, most=most)
+    kind, lines = Type(largest.face, size).paragraph(text, room.width, most)
+    for row, line in enumerate(lines):
+        pen.text(room.x, room.y + size + row * kind.size * LEADING, line, kind)
     return () if largest.whole(text, room.width, most) else (f"{name}{text}",)

@@ -3,7 +3,7 @@
 from django.http import Http404
 from django.urls import reverse
 
-from cutsheets.codes import OrderCode, PlanCode, ProfileCode, StockCode, read_code, revision_letter
+from cutsheets.codes import BundleCode, OrderCode, PlanCode, ProfileCode, StockCode, read_code, revision_letter
 from cutsheets.errors import CutsheetError
 from orders import repeats
 from orders.answers import Answer
@@ -24,7 +24,7 @@ def scanned(text: str, *, on: str = "") -> str:
     except CutsheetError:
         return ""
     match code:
-        case OrderCode():
+        case OrderCode() | BundleCode():
             return reverse("order", args=[code.number])
         case PlanCode():
             return reverse("plan", args=[code.number])
@@ -42,14 +42,14 @@ def old_paper(text: str) -> str:
     except CutsheetError:
         return ""
     match code:
-        case OrderCode():
+        case OrderCode() | BundleCode():
             return _old_sheet(code)
         case PlanCode():
             return _old_plan(code)
     return ""
 
 
-def _old_sheet(code: OrderCode) -> str:
+def _old_sheet(code: OrderCode | BundleCode) -> str:
     order = Order.objects.filter(number=code.number, revision__gt=0).first()
     if order is None or code.revision == revision_letter(order.revision):
         return ""

@@ -16,6 +16,7 @@ from cutsheets.codes import (
     StockCode,
     check_character,
     make_badge_code,
+    make_bundle_code,
     make_code,
     make_plan_code,
     make_profile_code,
@@ -39,6 +40,8 @@ SAMPLES = [
     make_stock_code("remnant", 231),
     make_profile_code(14, "B"),
     make_profile_code(3, "AC"),
+    make_bundle_code(4182, "C", 3),
+    make_bundle_code(104182, "BD", 117),
     make_badge_code("7K2M9XHD"),
     make_badge_code("NBPRKYAB"),
 ]
@@ -164,7 +167,7 @@ def test_a_badge_is_not_shown_where_it_ran_together_with_a_sheet():
         assert "7k2" not in shown(text).lower()
 
 
-@pytest.mark.parametrize("text", ["", "4182", "https://example.org", "0 12345 67890 5", "BB0044K", "BY", "X" * 500])
+@pytest.mark.parametrize("text", ["", "4182", "https://example.org", "0 12345 67890 5", "BD0044K", "BY", "X" * 500])
 def test_what_is_no_code_of_ours_has_its_own_refusal(text):
     assert refusal(text) == "code-unknown-form"
 
