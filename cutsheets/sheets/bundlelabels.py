@@ -8,7 +8,16 @@ from functools import partial
 from cutsheets.codes import make_bundle_code
 from cutsheets.days import say_day
 from cutsheets.drawings.lettering import CAP
-from cutsheets.sheets.barcodes import QUIET, TEXT_ROOM, Barcode, Dpi, draw_barcode, least_height, module_for
+from cutsheets.sheets.barcodes import (
+    QUIET,
+    TEXT_ROOM,
+    Barcode,
+    Dpi,
+    draw_barcode,
+    least_height,
+    module_for,
+    symbol_width,
+)
 from cutsheets.sheets.labelgrids import GRIDS, Cell, LabelGrid
 from cutsheets.sheets.labels import Label, Rest, draw_labels
 from cutsheets.sheets.orderpage import OrderHead
@@ -19,7 +28,7 @@ from cutsheets.sheets.page import LEADING, LEAST, RULE, Pen, Type
 LEAST_WIDE, LEAST_HIGH = 255.0, 165.0  # points of a label that has room for all this
 TOP, MIDDLE = 0.41, 0.32  # shares of the height: whose it is, what it is; the rest is the barcode
 SIDE = 84.0  # beside the marks
-BESIDE = 56.0  # beside the barcode, which is as wide as order, letter and bundle make it
+BESIDE = 56.0  # at least, beside the barcode, which is as wide as order, letter and bundle make it
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +130,10 @@ def _scanned(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle, dpi: Dpi) ->
     high = max(least_height(code, module), room.height - TEXT_ROOM - 5)
     bars = Barcode(code, room.x + QUIET * module, pen.height - room.y - 4 - high, high, module)
     draw_barcode(pen.canvas, bars)
-    x, wide = room.x + room.width - BESIDE + 4, BESIDE - 4
+    beside = symbol_width(code, module) + 4
+    x, wide = room.x + beside, room.width - beside
     half = room.height / 2
-    _filled(pen, Cell(x, room.y + 2, wide, half - 2), "keep dry, keep from flame", Type("strong", 14.0))
+    _filled(pen, Cell(x, room.y + 2, wide, half - 2), "keep dry, no flame", Type("strong", 14.0))
     return _filled(pen, Cell(x, room.y + half, wide, half), head.shop, Type("text", 12.0), "shop: ")
 
 
