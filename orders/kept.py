@@ -79,7 +79,7 @@ def sign(person: Person) -> str:
 
 
 def take(
-    acts: Iterable[Kept], station: Station, *, there: datetime, by: Person, device: Device | None = None
+    acts: Iterable[Kept], station: Station, *, there: datetime, by: Person | None, device: Device | None = None
 ) -> list[Reply]:
     """Return what became of each act; `there` is what the station's clock shows, `by` who sends them.
 

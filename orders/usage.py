@@ -15,7 +15,7 @@ from django.utils import timezone
 
 from cutsheets.days import say_moment
 from cutsheets.units import board_feet as board_feet_of_mm3
-from orders.models import Order, RunRemnant, RunSource
+from orders.models import Clash, Order, RunRemnant, RunSource
 from orders.standing import Standing, standings
 from shop import account
 from shop.account import GradeDay
@@ -96,7 +96,7 @@ def day(of: date) -> DayFoam:
         StockMove.objects.filter(day=of).select_related("piece", "grade", "station", "by").order_by("recorded_at", "pk")
     )
     after = [move for move in moves if move.kind == Kind.CORRECTION and closed and move.recorded_at > closed.closed_at]
-    now = () if closed else (*_down(), *_held(), *_waiting_remnants(), *_low())
+    now = () if closed else (*_down(), *_clashes(), *_held(), *_waiting_remnants(), *_low())
     return DayFoam(
         day=of, closed=closed, grades=tuple(_with_rack(figures)), orders=tuple(_orders(moves)),
         look_at=(*_spoiled(moves), *now), later=tuple(after),
@@ -159,6 +159,14 @@ def _down() -> Iterable[LookAt]:
     for row in Outage.objects.filter(until=None).select_related("station"):
         since = say_moment(timezone.localtime(row.since))
         yield LookAt("down", str(row.station), f"{row.station} is down since {since}: {row.reason.rstrip('.')}.")
+
+
+def _clashes() -> Iterable[LookAt]:
+    """Return the orders and stations of acts that were kept without network and not taken, until they are settled."""
+    waiting = Clash.objects.filter(settled_at=None).values_list("order__number", "station__name")
+    for (number, station), count in sorted(Counter(waiting).items(), key=str):
+        about, acts = str(number or station), f"{count} act{'s' if count != 1 else ''}"
+        yield LookAt("clash", about, f"{about}: {acts} kept at {station} without network not taken. Settle it.")
 
 
 def _held() -> Iterable[LookAt]:

@@ -5,7 +5,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from orders import kept
-from orders.models import Clash
+from orders.models import Clash, Order
 from shop.models import Person
 
 register = template.Library()
@@ -18,10 +18,11 @@ def signed(person: Person) -> str:
     return kept.sign(person) if isinstance(person, Person) and person.pk else ""
 
 
-@register.simple_tag
-def clashes_open() -> int:
-    """Return how many kept acts were not taken and are not settled."""
-    return Clash.objects.filter(settled_at=None).count()
+@register.inclusion_tag("station/clashes_open.html")
+def clashes(order: Order | None = None) -> dict:
+    """Say how many kept acts were not taken and are not settled, of one order or of all."""
+    waiting = Clash.objects.filter(settled_at=None)
+    return {"count": (waiting.filter(order=order) if order else waiting).count(), "order": order}
 
 
 @register.filter

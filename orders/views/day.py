@@ -16,6 +16,7 @@ from orders import usage
 from orders.templatetags.floor import UM3_PER_CUBIC_INCH
 from shop import account
 from shop.acts import Act
+from shop.live import live
 from shop.refusals import Refused
 from shop.roles import MANAGER, allowed
 
@@ -25,12 +26,16 @@ OUT = (
     ("on_saw_end", "on saw", "saw"), ("unaccounted", "not found", "lost"),
 )  # fmt: skip
 BAR = 1000  # length of the longest bar, in its own units
-MARKS = {"down": "trouble", "miscut": "again", "waste": "trouble", "held": "held", "remnant": "todo", "low": "todo"}
+MARKS = {
+    "down": "trouble", "clash": "trouble", "miscut": "again", "waste": "trouble", "held": "held", "remnant": "todo",
+    "low": "todo",
+}  # fmt: skip
 UNSAFE = ("=", "+", "-", "@", "\t")  # a spreadsheet would take these for a formula
 
 
 @require_safe
 @allowed(MANAGER)
+@live
 def day(request, of: date | None = None):
     """Show the foam of a day: by grade, by order, and what to look at."""
     today = timezone.localdate()

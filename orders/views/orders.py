@@ -17,6 +17,7 @@ from orders.profiles import on_older
 from orders.standing import standings, with_word
 from orders.workflow import WORDS
 from shop.acts import Act
+from shop.live import live
 from shop.refusals import Refused
 from shop.roles import DESK, EVERYONE, allowed
 from shop.views.asking import typed, whole, words, written
@@ -29,6 +30,7 @@ PAGE = 50
 
 @require_safe
 @allowed(EVERYONE)
+@live
 def order_list(request):
     """List orders, newest first, found by number, customer, job or mark, and filtered by word or lateness."""
     find, wanted = typed(request, "q"), request.GET.get("word", "")
@@ -99,6 +101,7 @@ def order_new(request):
 
 
 @allowed(EVERYONE, write=DESK)
+@live
 def order_page(request, number: int):
     """Show an order; `?head` opens its head for a change, which is saved here."""
     order = get_order(number)

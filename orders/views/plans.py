@@ -8,6 +8,7 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import planning
 from orders.models import CuttingRun
 from shop.acts import Act
+from shop.live import live
 from shop.models import ShopRules
 from shop.refusals import Refused
 from shop.roles import DESK, MANAGER, allowed, may
@@ -23,6 +24,7 @@ OUT_OF_DATE = ("stock-gone", "plan-old")  # such a draft is never accepted: it i
 
 @require_safe
 @allowed(DESK)
+@live
 def plans(request):
     """List the plans, newest first, and the grades with blanks that no plan gives yet."""
     runs = CuttingRun.objects.select_related("grade", "made_by")

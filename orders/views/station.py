@@ -18,7 +18,7 @@ from orders.forms.station import PutBackForm
 from orders.models import Blank, Move, Order, Piece, RunBlank, RunRemnant, RunSource
 from orders.operations import done_of
 from shop.acts import Act
-from shop.live import live
+from shop.live import follow
 from shop.models import ShopRules, Station
 from shop.refusals import Refused
 from shop.roles import EVERYONE, STATION, allowed
@@ -53,10 +53,11 @@ def stations(request):
 
 @require_safe
 @allowed(STATION)
-@live
 def station(request, code):
     """Show a station: nothing scanned, an order's work, a saw sheet's blocks, or a question."""
     here = load(code)
+    # at the saw blocks and plans matter too, which belong to no order
+    follow(request, 0 if here.operation == "saw" else whole(request.GET.get("order", "")), "station-live")
     order = order_asked(request.GET)
     ask = ASKED.get(request.GET.get("ask", ""))
     if ask and (answer := ask(request, here, order)):

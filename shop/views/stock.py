@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 from shop import account
 from shop.acts import Act
 from shop.forms import MeasuredForm, ReasonForm, ReceiveForm
+from shop.live import live
 from shop.models import Grade, ShopRules, StockPiece
 from shop.refusals import Refused
 from shop.roles import DESK, EVERYONE, MANAGER, allowed, may
@@ -26,6 +27,7 @@ HERE = (StockPiece.State.ON_RACK, StockPiece.State.RESERVED, StockPiece.State.ON
 
 @require_safe
 @allowed(EVERYONE)
+@live
 def stock(request):
     """List blocks and remnants, by default those that are here, and the book stock of each grade."""
     pieces = StockPiece.objects.select_related("grade", "nominal", "parent")

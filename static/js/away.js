@@ -33,6 +33,8 @@ const Away = (() => {
         return `No network since ${hour(since)}. ${kept ? `${kept}; ${sent} when it is back.` : "Go on: scans and counts are kept here."}${shown}`;
       case "fault":
         return `The server has a fault. ${kept ? `${kept}; ${sent} when it works again.` : "Try again; if it stays, tell the office."}${shown}`;
+      case "nobody":
+        return `Nobody is named here. ${remedy && `${remedy}${sent} without that.`} Scan your badge.`.replace("  ", " ");
       case "signed-out":
         return `Signed out. ${remedy && `${remedy}${sent} once somebody has signed in or paired this device.`}`.trim();
       case "refused":
