@@ -15,6 +15,7 @@ from orders.papers import Paper
 from orders.queued import DEATHS, LOST
 from shop import account
 from shop.acts import Act
+from shop.models import CoatSystem
 
 BLOCK = (2_463_800, 1_244_600, 939_800)  # 97 × 49 × 37 in
 STICKS = {"section": [[0, 0], [5, 0], [5, 7], [0, 7]], "pieces": [{"length": 40, "qty": 8}]}
@@ -26,10 +27,10 @@ def marks(pdf):
     return [(mark.get_title(), mark.get_dest().get_index()) for mark in found if mark.level == 0]
 
 
-def make_order(shop, act, *, due=None, lines=1, coat="0"):
+def make_order(shop, act, *, due=None, lines=1, **asked):
     order = entry.create_order({"customer": shop.customer, "job": "Pier café", "due": due}, act)
     for _ in range(lines):
-        line = {"grade": shop.grades["Firm 1.5"], "spec": STICKS, "coat": coat}
+        line = {"grade": shop.grades["Firm 1.5"], "spec": STICKS, **asked}
         entry.save_line(order, line, act, version=order.version)
         order.refresh_from_db()
     moves.release(order, act)
@@ -140,7 +141,8 @@ def test_a_worker_draws_what_waits_and_counts_as_it_goes(two, mina, django_captu
 
 
 def test_a_worker_draws_what_was_asked_of_a_sheet(shop, mina):
-    order = make_order(shop, mina, lines=2, coat="1/8")
+    mesh = CoatSystem.objects.get(name__startswith="Base")
+    order = make_order(shop, mina, lines=2, coat="1/8", coat_system=mesh)
     asked = [Paper("coat-sheet", order.number, {"coated": "2026-11-23T14:12:00-05:00"})]
     labels = [Paper("label", order.number, {"grid": "tag-4x3", "start": 1})]
     drawn = [batches.start("Sheets", each, mina) for each in (asked, labels)]
