@@ -7,9 +7,11 @@ nothing; only a pressed act writes.
 import secrets
 from functools import partial, wraps
 
+from django.conf import settings
 from django.db.models import F
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.csp import csp_override
 from django.views.decorators.http import require_POST, require_safe
 
 from orders import moves, sawing, scanning, tag_scans
@@ -52,6 +54,7 @@ def stations(request):
 
 
 @require_safe
+@csp_override(settings.STATION_CSP)
 @allowed(STATION)
 def station(request, code):
     """Show a station: nothing scanned, an order's work, a saw sheet's blocks, or a question."""

@@ -15,6 +15,7 @@ from django.http import QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.csp import csp_override
 from django.views.decorators.http import require_http_methods, require_POST
 
 from shop import badges, devices
@@ -139,6 +140,7 @@ def welcome(request, person: Person, here: Station, screen: str):
     return back_to(here, screen, sound="accepted")
 
 
+@csp_override(settings.STATION_CSP)
 def ask_who(request, here: Station, screen: str, *, chosen: Person | None = None, refusal="", status=200):
     """Show “Who is at the saw?”, or the keys for the PIN of whoever chose a name."""
     context = {"station": here, "screen": screen, "refusal": refusal, "chosen": chosen, "people": devices.by_pin()}
@@ -172,6 +174,7 @@ def leave(request, here):
 
 
 @at_device
+@csp_override(settings.STATION_CSP)
 @require_http_methods(["GET", "HEAD", "POST"])
 def own_pin(request, here):
     """Let whoever is named here change his PIN, who must know the old one."""

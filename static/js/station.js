@@ -250,6 +250,7 @@
   }
 
   function scanned(text, id = newId()) {
+    document.getElementById("camera").close();
     if (busy) {
       waiting = text;
       return;
@@ -263,6 +264,7 @@
   }
 
   function pressed(key) {
+    if (document.getElementById("camera").open) return false; // what lies below it is not pressed
     const named = `[data-key="${CSS.escape(key)}"]`;
     const target = screen().querySelector(named) || document.querySelector(`.st-rail ${named}`);
     if (target) target.click();

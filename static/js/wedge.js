@@ -98,6 +98,12 @@ const Wedge = (() => {
     // A scanner may stumble in the middle of a code; in a field, where people type, it may not.
     const goesOn = (gap) => gap <= (kept || keys.length < SHORTEST ? GAP : IDLE);
 
+    function hear(text, now) {
+      const repeated = text === lastScan.text && now - lastScan.at < REPEAT;
+      lastScan = { text, at: now };
+      (repeated ? onRepeat : onScan)(text);
+    }
+
     // Out of a field only whole codes of ours are taken, and what no person can have typed.
     function isScan(gap = Infinity) {
       if (keys.length < SHORTEST) return false;
@@ -111,9 +117,7 @@ const Wedge = (() => {
         kept.field.dispatchEvent(new Event("input", { bubbles: true }));
       }
       forget();
-      const repeated = text === lastScan.text && now - lastScan.at < REPEAT;
-      lastScan = { text, at: now };
-      (repeated ? onRepeat : onScan)(text);
+      hear(text, now);
     }
 
     function ended(event, now, gap) {
@@ -174,7 +178,13 @@ const Wedge = (() => {
     }
 
     window.addEventListener("keydown", heard, true);
+    document.addEventListener("code", (event) => hear(event.detail, event.timeStamp));
   }
 
-  return { listen, reading, isWhole };
+  // Takes a code that was read by other means than keys.
+  function hear(code) {
+    document.dispatchEvent(new CustomEvent("code", { detail: code }));
+  }
+
+  return { listen, hear, reading, isWhole };
 })();
