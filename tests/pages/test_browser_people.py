@@ -9,14 +9,14 @@ from scanner import scan
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
-from selenium.webdriver.support.ui import WebDriverWait
+from selenium.webdriver.support.ui import Select, WebDriverWait
 
 from cutsheets.codes import make_sheet_code
 from orders import sawing
 from orders.models import Blank, Move, Scan
 from shop import badges, devices
 from shop.acts import Act
-from shop.models import Device
+from shop.models import Device, Person
 
 pytestmark = pytest.mark.django_db(transaction=True)
 AXE = (Path(__file__).parent / "vendor" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
@@ -187,6 +187,49 @@ def test_every_page_fits_a_tablet_with_large_keys_and_no_fault_that_axe_knows(
     devices.revoke(Device.objects.get(), Act(people["raf"]))
     tablet.open("/station/saw-1/")
     look(tablet, screenshot, f"people-signed-out-{size[0]}")
+
+
+@pytest.mark.parametrize("size", TABLETS)
+def test_forty_people_with_long_names_are_all_within_reach(tablet, viewport, size, screenshot):
+    viewport(*size)
+    for number in range(40):
+        first = "Bartholomäus-Maximilian-Konstantin" * (number % 3 or 1) if number % 4 == 0 else f"Nils{number}"
+        Person.objects.create(username=f"n{number}", first_name=first, last_name="Quist", role="floor", pin="x")
+    tablet.open("/station/saw-1/")
+    look(tablet, screenshot, f"people-forty-{size[0]}")
+    names = tablet.browser.find_elements(By.CSS_SELECTOR, ".st-names a")
+    assert all(tablet.browser.execute_script("return arguments[0].scrollHeight <= arguments[0].clientHeight", name)
+               for name in names)  # fmt: skip
+    names[0].click()
+    tablet.sees("Your PIN")
+    look(tablet, screenshot, f"people-long-{size[0]}")
+    tablet.press("Another name").sees("Who is at Saw 1?")
+    tablet.browser.find_elements(By.CSS_SELECTOR, ".st-names a")[-1].click()
+    tablet.sees("Your PIN")
+
+
+@pytest.mark.parametrize("path", ["/shop/devices/", "/shop/badges/", "/shop/badges/{}/pin/"])
+def test_the_managers_pages_have_no_fault_that_axe_knows(browser_as, people, tablet, path, viewport, screenshot):
+    page = browser_as(people["raf"], path.format(people["bo"].pk))
+    for size in TABLETS:
+        viewport(*size)
+        screenshot(f"people{path.replace('/', '-').replace('{}', 'bo')}{size[0]}")
+        assert page.execute_script("return document.documentElement.scrollWidth <= innerWidth")
+    page.execute_script(AXE)
+    found = page.execute_async_script("axe.run(document).then((answer) => arguments[0](answer.violations))")
+    assert [(one["id"], [node["target"] for node in one["nodes"]]) for one in found] == []
+
+
+def test_the_code_of_the_manager_pairs_a_device(browser_as, people, shop, screenshot):
+    desk = Tablet(browser_as(people["raf"], "/shop/devices/"), "")
+    Select(desk.browser.find_element(By.NAME, "station")).select_by_visible_text("Saw 1")
+    desk.browser.find_element(By.NAME, "name").send_keys("Tablet at the saw")
+    desk.press("Make a code").sees("is not shown again")
+    screenshot("people-code")
+    code = desk.browser.find_element(By.CSS_SELECTOR, ".code").text
+    desk.origin = desk.browser.current_url.partition("/shop/")[0]
+    desk.pair(code).press("Bo L.").keys("4718").press("It is me").named("Bo L.")
+    desk.open("/orders/").sees("Raf A.")  # who signed in here with a password is himself everywhere else
 
 
 def look(tablet, screenshot, name):

@@ -5,11 +5,14 @@ from datetime import timedelta
 
 import pytest
 from axes.models import AccessAttempt
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from floor_people import code_for, name_by_pin, paired
 from floor_shop import plan_for, theatre
 
+from cutsheets.codes import make_sheet_code
 from orders import sawing
 from orders.models import Blank, Move, Revision, Scan
 from shop import badges
@@ -332,6 +335,17 @@ def test_a_kept_badge_that_is_void_names_nobody(tablet, bo, raf):
     old, _ = badge(raf), badge(raf)
     assert send_kept(tablet, act("1", "scan", 1, raw=old)) == ["badge-void"]
     assert Device.objects.get().person_at(timezone.now()) == bo
+
+
+def test_a_device_costs_a_scan_no_more_queries_than_a_password(tablet, floor, bo, order):
+    sheet = make_sheet_code(order.number, "A")
+    scan(tablet, badge(bo))
+    spent = {}
+    for name, client in (("device", tablet), ("password", floor)):
+        with CaptureQueriesContext(connection) as queries:
+            assert client.post(SCAN, {"raw": sheet}).status_code == 302
+        spent[name] = len(queries)
+    assert spent["device"] <= spent["password"], spent
 
 
 # A PIN of one's own ---------------------------------------------------------------------------------------------------
