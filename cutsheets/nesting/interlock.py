@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -28,7 +29,7 @@ STEPS = 12  # places of a partner that are tried along one round of the outline,
 ROWS = 6  # the shortest rows of a cell, whose lattices are tried
 FINEST = 1e-4  # of the size of an outline: the last step of a partner along it
 LEAST = 1e-3  # of the no-fit polygon: a smaller lattice is float noise
-KEPT = 20  # pairs that are kept by each measure, of all partners together
+KEPT = 20  # pairs that are kept by each measure, of the first partner; of the next half as many
 CLOSEST = 16  # cells whose lattices are looked for
 Lie = tuple[float, bool]
 AS_DRAWN: Lie = (0.0, False)
@@ -84,6 +85,12 @@ class Shapes:
         self._near: dict[tuple[Lie, Lie], BaseGeometry] = {}
         self._bounds: dict[Lie, tuple[float, float, float, float]] = {}
 
+    @cached_property
+    def widest(self) -> tuple[shapely.Point, float]:
+        """Return the middle and the radius of the largest disc inside the outline, a little less."""
+        line = shapely.maximum_inscribed_circle(shapely.Polygon(self.ring))
+        return shapely.Point(line.coords[0]), line.length * (1 - 1e-3)
+
     def near(self, a: Lie, b: Lie) -> BaseGeometry:
         """Return the shifts of the outline in lie b at which it is too near to the one in lie a."""
         if (a, b) not in self._near:
@@ -110,12 +117,12 @@ def cells(shapes: Shapes, lies: Sequence[Lie]) -> list[Cell]:
     """Return the part alone, then its best pairs: with each of these lies of it in the places that look tightest."""
     near = shapes.near(AS_DRAWN, AS_DRAWN)
     found = [Cell((Part(0.0, False),), near)]
-    for lie in lies:
+    for number, lie in enumerate(lies, 1):
         beside = shapes.near(AS_DRAWN, lie)
         own = shapely.union(near, shapes.near(lie, lie))
         places = np.concatenate([_places(beside), *_between_two(own, beside)])
         pairs = [pair(own, beside, lie, x, y) for x, y in places]
-        found += _best(shapes, pairs, KEPT // len(lies))
+        found += _best(shapes, pairs, KEPT // number)
     return found
 
 

@@ -16,10 +16,11 @@ from numpy.typing import NDArray
 from shapely.geometry import box
 from shapely.strtree import STRtree
 
+from cutsheets.nesting.blocks import in_blocks, upright
 from cutsheets.nesting.faces import FaceRoom, Placement
 from cutsheets.nesting.interlock import Cell, Interlock, Lie, Part, Shapes, cells, densest
 from cutsheets.nesting.nofit import Points, turned
-from cutsheets.nesting.rows import Stack, stacks
+from cutsheets.nesting.rows import Rows, Stack, closest, stacks
 from cutsheets.nesting.spots import added, polygon
 from cutsheets.solids import Outline
 
@@ -59,12 +60,19 @@ def pack_face(
     """
     allowed = tuple(sorted({turn % 360.0 for turn in turns}))
     lies = [(turn, side) for side in sorted({False, mirror}) for turn in allowed]
-    shapes, pairs = _pairs(outline, kerf, allowed, mirror)
-    starts = _in_rows(shapes, [_boxed(shapes), *pairs], allowed, face.inner, most)
+    shapes, _ = _pairs(outline, kerf, allowed, mirror)
+    width, height = face.inner
+    rows = _rows(outline, kerf, allowed, mirror)
+    along_x = stacks(shapes, rows[0], (width, height))
+    same = rows[0] is rows[1] and width == height
+    along_y = along_x if same else stacks(shapes, rows[1], (height, width))
+    starts = _in_rows(shapes, along_x, along_y, face.inner, most)
     parts = starts[0]
     if most is None or len(parts) < most:
         starts += _slanting(shapes, _lattices(outline, kerf, allowed, mirror), allowed, face.inner)
         starts = [*sorted(starts, key=lambda start: -len(start))[:FILLED], *[[]] * (len(parts) <= FEW)]
+        if rows[0] is rows[1]:  # it may be turned by right angles
+            starts += in_blocks(shapes, along_x, along_y, face.inner)
         parts = max([added(shapes, start, face.inner, lies, most) for start in starts], key=len)
     return [
         Placement("", part.turn, part.mirrored, part.x + face.margin, part.y + face.margin)
@@ -77,6 +85,17 @@ def _pairs(outline: Outline, kerf: float, allowed: tuple[float, ...], mirror: bo
     """Return an outline in its lies and its pairs: the same for every face."""
     shapes = Shapes(outline, kerf)
     return shapes, cells(shapes, partners(allowed, mirror=mirror))
+
+
+@lru_cache(maxsize=KEPT)
+def _rows(outline: Outline, kerf: float, allowed: tuple[float, ...], mirror: bool) -> tuple[list[Rows], list[Rows]]:
+    """Return its rows along x, and its rows along y as they run along x on the face laid on its side."""
+    shapes, pairs = _pairs(outline, kerf, allowed, mirror)
+    found = [_boxed(shapes), *pairs]
+    upright = closest(cell for _, cell in _based(found, allowed, 0.0))
+    if all((turn + 90.0) % 360.0 in allowed for turn in allowed):
+        return upright, upright
+    return upright, closest(cell for _, cell in _based(found, allowed, -90.0))
 
 
 @lru_cache(maxsize=KEPT)
@@ -108,23 +127,19 @@ def _based(found: Sequence[Cell], allowed: Sequence[float], aside: float) -> Ite
 
 
 def _in_rows(
-    shapes: Shapes, found: Sequence[Cell], allowed: Sequence[float], room: Room, most: int | None
+    shapes: Shapes, along_x: Sequence[Stack], along_y: Sequence[Stack], room: Room, most: int | None
 ) -> list[list[Part]]:
     """Return the fullest faces of rows along x and along y, or the least foam that gives `most`; the better first."""
 
-    def best(aside: float, width: float, height: float) -> tuple[tuple[int, float], Layers]:
-        turned_cells = [cell for _, cell in _based(found, allowed, aside)]
-        layers = _layered(stacks(shapes, turned_cells, (width, height)), shapes.kerf, height)
+    def best(found: Sequence[Stack], width: float, height: float) -> tuple[tuple[int, float], Layers]:
+        layers = _layered(found, shapes.kerf, height)
         ranks = [(-min(each.count, most or each.count), each.height * width) for each in layers]
         return min(zip(ranks, layers, strict=True), key=lambda ranked: ranked[0])
 
     width, height = room
-    rank, upright = best(0.0, width, height)
-    other, aside = best(-90.0, height, width)
-    ways = [
-        list(_laid(shapes, upright)),
-        [replace(part, turn=(part.turn + 90.0) % 360.0, x=width - part.y, y=part.x) for part in _laid(shapes, aside)],
-    ]
+    rank, by_x = best(along_x, width, height)
+    other, by_y = best(along_y, height, width)
+    ways = [list(_laid(shapes, by_x)), [upright(part, width) for part in _laid(shapes, by_y)]]
     return ways if rank <= other else ways[::-1]
 
 

@@ -32,6 +32,11 @@ class Rows:
         """Return the steps from cell to cell and from row to row, less float noise."""
         return tuple(round(step, 4) for step in (self.pitch, self.shift, self.rise))
 
+    @property
+    def foam(self) -> float:
+        """Return the area that a part takes in endless rows, less float noise."""
+        return round(self.pitch * self.rise / len(self.cell.parts), 4)
+
 
 @dataclass(frozen=True, slots=True)
 class Stack:
@@ -57,25 +62,33 @@ class Stack:
         return found
 
 
-def stacks(shapes: Shapes, found: Sequence[Cell], face: tuple[float, float]) -> list[Stack]:
-    """Return what rows of each cell give on a face; those of the best cells are tried wider apart too."""
-    plain = [stack for cell in found for stack in _stacked(shapes, cell, pitches(cell.near)[:1], face)]
-    if not plain:
-        return []
-    differing = {stack.rows.steps: stack for stack in sorted(plain, key=lambda stack: stack.counts[-1])}
-    best = sorted(differing.values(), key=lambda stack: -stack.counts[-1])[:BEST]
-    wider = [
-        stack for each in best for stack in _stacked(shapes, each.rows.cell, _wider(shapes, each.rows, face[0]), face)
-    ]
-    return plain + wider
+def closest(found: Iterable[Cell]) -> list[Rows]:
+    """Return the rows of cells as close as they can repeat: the same for every face."""
+    return [rows for cell in found for rows in _rows(cell, pitches(cell.near)[:1])]
 
 
-def _stacked(shapes: Shapes, cell: Cell, along: Iterable[float], face: tuple[float, float]) -> Iterator[Stack]:
+def stacks(shapes: Shapes, found: Sequence[Rows], face: tuple[float, float]) -> list[Stack]:
+    """Return what rows give on a face; those of the best cells are tried wider apart too."""
+    plain = _stacked(shapes, found, face)
+    best = unlike(plain)[:BEST]
+    wider = [rows for each in best for rows in _rows(each.rows.cell, _wider(shapes, each.rows, face[0]))]
+    return plain + _stacked(shapes, wider, face)
+
+
+def unlike(found: Iterable[Stack]) -> list[Stack]:
+    """Return one stack of those whose rows have the same steps, the fullest first."""
+    differing = {stack.rows.steps: stack for stack in sorted(found, key=lambda stack: stack.counts[-1])}
+    return sorted(differing.values(), key=lambda stack: -stack.counts[-1])
+
+
+def _rows(cell: Cell, along: Iterable[float]) -> Iterator[Rows]:
     for pitch in along:
         for shift, rise in next_rows(cell.near, (pitch, 0.0), CLOSEST):
-            stack = _stack(shapes, Rows(cell, pitch, shift, rise), *face)
-            if stack is not None:
-                yield stack
+            yield Rows(cell, pitch, shift, rise)
+
+
+def _stacked(shapes: Shapes, found: Iterable[Rows], face: tuple[float, float]) -> list[Stack]:
+    return [each for rows in found if (each := stacked(shapes, rows, *face))]
 
 
 def _wider(shapes: Shapes, rows: Rows, width: float) -> list[float]:
@@ -89,13 +102,9 @@ def _wider(shapes: Shapes, rows: Rows, width: float) -> list[float]:
     return [pitch for pitch in sorted(found) if pitch > rows.pitch and is_row(rows.cell.near, (pitch, 0.0))]
 
 
-def _stack(shapes: Shapes, rows: Rows, width: float, height: float) -> Stack | None:
+def stacked(shapes: Shapes, rows: Rows, width: float, height: float) -> Stack | None:
     """Return the table of one way to lay rows, None where nothing fits. O(rows²)."""
-    tables = [
-        table
-        for part in rows.cell.parts
-        if (table := _table(shapes, rows, -part.y - shapes.bounds((part.turn, part.mirrored))[1], (width, height)))
-    ]
+    tables = [table for y0 in _bases(shapes, rows) if (table := _table(shapes, rows, y0, (width, height)))]
     if not tables:
         return None
     heights, counts, starts = (np.concatenate(each) for each in zip(*tables, strict=True))
@@ -112,20 +121,62 @@ def _table(
     shapes: Shapes, rows: Rows, y0: float, face: tuple[float, float]
 ) -> tuple[Floats, NDArray[np.int64], Floats] | None:
     """Return heights, counts and starts for a first row of cells at y0, with the best x for each height."""
-    width, height = face
+    lines = _lines(shapes, rows, y0, face[1])
+    if lines is None:
+        return None
+    x0, (below,) = _below(rows, lines, np.array(face[:1]))
+    best = below.argmax(axis=0)
+    return lines.tops, below.max(axis=0), np.column_stack([x0[best], np.full(len(lines.tops), y0)])
+
+
+def counted(shapes: Shapes, rows: Rows, widths: Floats, heights: Floats) -> NDArray[np.int64]:
+    """Return how many parts rows give in blocks of every one of these widths and heights."""
+    counts = np.zeros((len(widths), len(heights)), dtype=np.int64)
+    reached = heights + NOISE * heights.max()
+    for y0 in _bases(shapes, rows):
+        if lines := _lines(shapes, rows, y0, float(heights.max())):
+            most = _below(rows, lines, widths)[1].max(axis=1)
+            found = np.hstack([np.zeros((len(widths), 1), dtype=np.int64), most])
+            counts = np.maximum(counts, found[:, np.searchsorted(lines.tops, reached, side="right")])
+    return counts
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """Parts of rows that lie on one line each, the lowest first: how high they reach, where the cell lies for that.
+
+    On a face of a width the cell lies from `left` to `right` + that width. A line is shifted to the one below it.
+    """
+
+    tops: Floats
+    left: Floats
+    right: Floats
+    shifts: Floats
+
+
+def _bases(shapes: Shapes, rows: Rows) -> Iterator[float]:
+    """Yield where the first cell lies for each of its parts to stand on the edge of the face."""
+    for part in rows.cell.parts:
+        yield -part.y - shapes.bounds((part.turn, part.mirrored))[1]
+
+
+def _lines(shapes: Shapes, rows: Rows, y0: float, height: float) -> _Lines | None:
     lines = list(_rows_of(shapes, rows, y0, height))
     if not lines:
         return None
     tops = np.array([y0 + j * rows.rise + part.y + shapes.bounds((part.turn, part.mirrored))[3] for part, j in lines])
-    ends = np.array([_along(shapes, part, width) for part, _ in lines])
+    ends = np.array([_along(shapes, part, 0.0) for part, _ in lines])
     shifts = np.array([j * rows.shift for _, j in lines])
     order = np.argsort(tops, kind="stable")
-    tops, ends, shifts = tops[order], ends[order], shifts[order]
-    x0 = np.unique(np.round(_phase(ends[:, 0] - shifts, rows.pitch), 9))
-    first = ends[:, 0] + _phase(x0[:, None] + shifts - ends[:, 0], rows.pitch)
-    below = np.cumsum(_fitting(first, ends[:, 1], rows.pitch, width), axis=1)
-    best = below.argmax(axis=0)
-    return tops, below.max(axis=0), np.column_stack([x0[best], np.full(len(tops), y0)])
+    return _Lines(tops[order], ends[order, 0], ends[order, 1], shifts[order])
+
+
+def _below(rows: Rows, lines: _Lines, widths: Floats) -> tuple[Floats, NDArray[np.int64]]:
+    """Return places of the first cell, and how many parts lie below every line: for each width, each place."""
+    x0 = np.unique(np.round(_phase(lines.left - lines.shifts, rows.pitch), 9))
+    first = lines.left + _phase(x0[:, None] + lines.shifts - lines.left, rows.pitch)
+    wide = widths[:, None, None]
+    return x0, np.cumsum(_fitting(first, lines.right + wide, rows.pitch, wide), axis=2)
 
 
 def _rows_of(shapes: Shapes, rows: Rows, y0: float, height: float) -> Iterator[tuple[Part, int]]:
@@ -150,6 +201,15 @@ def _phase(x: Floats, pitch: float) -> Floats:
     return np.where(phase > pitch * (1 - NOISE), 0.0, phase)
 
 
-def _fitting(first: Floats, right: Floats | float, pitch: float, width: float) -> NDArray[np.int64]:
+def _fitting(first: Floats, right: Floats | float, pitch: float, width: Floats | float) -> NDArray[np.int64]:
     """Return how many lie from the first one to the right end."""
     return np.maximum(np.floor((right - first + NOISE * width) / pitch).astype(np.int64) + 1, 0)
+
+
+def spans(shapes: Shapes, rows: Rows, most: float) -> Floats:
+    """Return how long rows of some parts are from end to end, up to `most`."""
+    ends = [_along(shapes, part, 0.0) for part in rows.cell.parts]
+    most_times = math.ceil(most / rows.pitch) + 1
+    times = np.arange(-most_times, most_times + 1) * rows.pitch
+    found = np.concatenate([left - right + times for left, _ in ends for _, right in ends])
+    return found[(found >= min(left - right for left, right in ends)) & (found <= most)]

@@ -13,6 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from cutsheets.nesting.interlock import Lie, Part, Shapes
 from cutsheets.nesting.nofit import shifted, turned, united
 
+FINE = 0.02  # of the radius of that disc: so much simpler may an outline be that it must find room beside
+
 
 def added(
     shapes: Shapes, parts: Sequence[Part], room: tuple[float, float], lies: Iterable[Lie], most: int | None = None
@@ -34,7 +36,7 @@ def _free(
     shapes: Shapes, face: Sequence[Part], room: tuple[float, float], lies: Sequence[Lie]
 ) -> dict[Lie, BaseGeometry]:
     """Return where the origin of one more part may lie, for each lie in which there is such a place."""
-    middle, radius = _widest(shapes)
+    middle, radius = shapes.widest
     if min(room) < 2 * radius:
         return {}
     discs = box(radius, radius, room[0] - radius, room[1] - radius).difference(_near_disc(shapes, face, radius))
@@ -61,16 +63,11 @@ def _less(shapes: Shapes, region: BaseGeometry, lie: Lie, parts: Sequence[Part])
     return region.difference(united(shifted([near[n] for n in meeting], spots[meeting]))) if len(meeting) else region
 
 
-def _widest(shapes: Shapes) -> tuple[Point, float]:
-    """Return the middle and the radius of the largest disc inside the outline: it must find room first."""
-    line = shapely.maximum_inscribed_circle(Polygon(shapes.ring))
-    return Point(line.coords[0]), line.length * (1 - 1e-3)
-
-
 def _near_disc(shapes: Shapes, parts: Sequence[Part], radius: float) -> BaseGeometry:
     """Return where the middle of such a disc is too near to a part; a little less than that."""
+    fine = FINE * radius
     around = {
-        lie: polygon(shapes, Part(*lie)).buffer(radius + shapes.kerf, quad_segs=4)
+        lie: polygon(shapes, Part(*lie)).simplify(fine).buffer(radius + shapes.kerf - fine, quad_segs=4)
         for lie in {(part.turn, part.mirrored) for part in parts}
     }
     spots = np.array([(part.x, part.y) for part in parts]).reshape(-1, 2)

@@ -8,9 +8,12 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry.polygon import orient
 
+from cutsheets.nesting import lattice
+from cutsheets.nesting.blocks import in_blocks
 from cutsheets.nesting.faces import FaceRoom
-from cutsheets.nesting.interlock import interlock
+from cutsheets.nesting.interlock import Shapes, cells, interlock
 from cutsheets.nesting.lattice import pack_face
+from cutsheets.nesting.rows import closest, stacks
 from cutsheets.solids import Outline
 
 L = ((0, 0), (6, 0), (6, 1), (1, 1), (1, 6), (0, 6))
@@ -104,6 +107,56 @@ def test_sills_that_nose_between_two_others_go_as_often_as_a_general_packer_lays
     # what packingsolver's irregular solver gave in ten seconds; two columns nose in nose make up the width
     face = FaceRoom(48, 48, 0.25)
     assert check(ring, face, 0.06, pack_face(Outline(ring), face, 0.06)) >= general
+
+
+@pytest.mark.parametrize(("ring", "general"), [(C, 118), (L, 125), (WEDGE, 270), (nosed(7, 2, 3.5), 97)])
+def test_turned_by_right_angles_they_go_at_least_as_often_as_a_general_packer_lays_them(ring, general):
+    # what packingsolver's irregular solver gave in four seconds, all four turns and the mirror allowed
+    face = FaceRoom(48, 48, 0.25)
+    assert check(ring, face, 0.06, pack_face(Outline(ring), face, 0.06, turns=RIGHT_ANGLES, mirror=True),
+                 RIGHT_ANGLES) >= general  # fmt: skip
+
+
+def blocks_of(ring, kerf, room):
+    """Return the fullest face cut straight through and the fullest pinwheel of a section in pairs and alone."""
+    shapes = Shapes(Outline(ring), kerf)
+    rows = closest(
+        cell.turned(turn) for cell in cells(shapes, [(180.0, False)]) for turn in (0.0, 90.0)
+    )  # fmt: skip
+    return in_blocks(shapes, stacks(shapes, rows, room), stacks(shapes, rows, room[::-1]), room)
+
+
+def test_a_pinwheel_holds_more_than_straight_cuts_where_both_ways_leave_a_rest():
+    straight, pinwheel = blocks_of(C, 0.06, (47.5, 47.5))
+    assert check(C, FaceRoom(47.5, 47.5), 0.06, straight, RIGHT_ANGLES) >= 115
+    assert check(C, FaceRoom(47.5, 47.5), 0.06, pinwheel, RIGHT_ANGLES) > len(straight)
+
+
+@pytest.mark.parametrize(("long", "wide", "face", "most"), [
+    (2, 1, (3, 3), 4),  # four boxes round a middle that is left: a pinwheel of the simplest kind
+    (3, 2, (5, 5), 4),
+    (5, 3, (21, 18), 24),  # all of one face but 18 of 378; 24 · 15 = 360 (an area bound gives 25)
+])  # fmt: skip
+def test_boxes_go_as_often_as_on_a_pallet(long, wide, face, most):
+    ring = ((0, 0), (long, 0), (long, wide), (0, wide))
+    straight, pinwheel = blocks_of(ring, 0.0, face)
+    assert max(check(ring, FaceRoom(*face), 0.0, one, RIGHT_ANGLES) for one in (straight, pinwheel)) >= most
+
+
+@settings(max_examples=8, deadline=None)
+@given(
+    st.lists(st.tuples(st.integers(0, 12), st.integers(0, 12)), min_size=3, max_size=5, unique=True),
+    st.integers(20, 40), st.integers(20, 40), st.sampled_from([0.0, 0.1]), st.booleans(),
+)  # fmt: skip
+def test_with_blocks_a_face_never_holds_fewer(points, wide, high, kerf, mirror):
+    shape = shapely.MultiPoint(points).convex_hull
+    assume(shape.area > 4)
+    ring = tuple(orient(shape).exterior.coords[:-1])
+    face, how = FaceRoom(wide, high, 0.25), {"turns": RIGHT_ANGLES, "mirror": mirror}
+    count = check(ring, face, kerf, pack_face(Outline(ring), face, kerf, **how), RIGHT_ANGLES)
+    with pytest.MonkeyPatch.context() as without:
+        without.setattr(lattice, "in_blocks", lambda *_: [])
+        assert count >= len(pack_face(Outline(ring), face, kerf, **how))
 
 
 def regular(n):

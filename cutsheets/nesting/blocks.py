@@ -1,0 +1,202 @@
+"""Faces laid in blocks of rows, some along x and some along y: cut apart straight through, or in a pinwheel.
+
+As boxes are laid on pallets: blocks beside each other, and four round a fifth (Steudel, Management Science 25 (1979)
+997-1004; Bischoff and Dowsland, Journal of the Operational Research Society 33 (1982) 271-280; both *(memory)*). Each
+of them may be cut in two again. Between blocks lies one kerf.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutsheets.nesting.interlock import Part, Shapes
+from cutsheets.nesting.rows import Stack, counted, spans, stacked, unlike
+
+SOURCES = 4  # fullest and densest rows of each right angle, whose lengths and heights are tried as sides of blocks
+KINDS = 12  # fullest rows of each right angle, that blocks are filled with
+FINE = 100  # parts of a face, of each of which one length is looked at
+SIDES = 40  # lengths that are tried, those of most gain, and what each leaves of the whole
+DEPTH = 3  # times that blocks are cut in two
+NOISE = 1e-9  # of the face
+Counts = NDArray[np.int64]
+Indices = NDArray[np.intp]
+Lengths = NDArray[np.float64]
+Room = tuple[float, float]
+
+
+def in_blocks(shapes: Shapes, along_x: Sequence[Stack], along_y: Sequence[Stack], room: Room) -> list[list[Part]]:
+    """Return the fullest face that is cut straight through and the fullest pinwheel, of what fills the whole face."""
+    if not along_x or not along_y:
+        return []
+    blocks = Blocks(shapes, along_x, along_y, room)
+    return [blocks.straight(), blocks.pinwheel()]
+
+
+class Side:
+    """Widths of blocks, rising: the first is that of no block at all, the last that of the face."""
+
+    def __init__(self, some: Lengths, whole: float, kerf: float) -> None:
+        left = whole - kerf - some
+        self.kerf, self.noise = kerf, NOISE * whole
+        self.sizes = np.unique(np.concatenate([[-kerf], some, left[left > 0], [whole]]))
+        numbers = np.arange(len(self.sizes))
+        self.one = np.minimum(numbers, numbers[:, None])  # of two that go into a width: no wider than that
+        self.other = self.rest(numbers[:, None], self.one)
+
+    def rest(self, whole: Indices | int, less: Indices) -> Indices:
+        """Return the number of the widest that goes beside another one into a width; 0 where none does."""
+        room = self.sizes[whole] - self.sizes[less] - self.kerf + self.noise
+        numbers: Indices = np.maximum(np.searchsorted(self.sizes, room, side="right") - 1, 0)
+        return numbers
+
+    def beside(self, number: int) -> float:
+        """Return where a block begins that lies beside one of this width."""
+        return float(self.sizes[number]) + self.kerf
+
+    def last(self, number: int) -> float:
+        """Return where a block of this width begins that ends with the face."""
+        return float(self.sizes[-1] - self.sizes[number])
+
+
+class Blocks:
+    """How many parts blocks hold, by the numbers of their width and height: of rows, then cut in two, and again."""
+
+    def __init__(self, shapes: Shapes, upright: Sequence[Stack], aside: Sequence[Stack], room: Room) -> None:
+        self.shapes = shapes
+        self.x, self.y = _sides(shapes, _sources(upright), _sources(aside), room)
+        upright, aside = _fullest(upright), _fullest(aside)
+        self.kinds = [(each.rows, False) for each in upright] + [(each.rows, True) for each in aside]
+        self.rows = _held(shapes, upright, aside, self.x.sizes, self.y.sizes)
+        self.counts: list[Counts] = [self.rows.max(axis=0)]
+        for _ in range(DEPTH):
+            last = self.counts[-1]
+            self.counts.append(np.maximum(_halved(last, self.x), _halved(last.T, self.y).T))
+
+    def straight(self) -> list[Part]:
+        """Return the parts of the fullest face that is cut straight through, and its parts likewise."""
+        return list(self._parts(DEPTH, -1, -1, 0.0, 0.0))
+
+    def pinwheel(self) -> list[Part]:
+        """Return the parts of the fullest face of four blocks round a fifth.
+
+        The lower left one is `a` wide and `c` high, the upper left one `b` wide, the lower right one `d` high.
+        """
+        held, x, y = self.counts[DEPTH], self.x, self.y
+        aside, above = x.rest(-1, np.arange(len(x.sizes))), y.rest(-1, np.arange(len(y.sizes)))
+        left = held[:, None, :] + held[None][:, :, above]  # of a, b and c
+        right = held[aside][:, None, :] + held[aside][None][:, :, above]  # of a, b and d
+        middle = x.other.T  # of a and b
+        most = left.max(axis=2) + right.max(axis=2) + held[middle, -1]
+        most[np.tril_indices(len(most), -1)] = 0  # b is no narrower than a
+        lower = y.one == np.arange(len(y.sizes))  # d is no higher than c
+        best, chosen = 0, (0, 0, 0, 0)
+        for a, b in zip(*np.unravel_index(np.argsort(-most, axis=None), most.shape), strict=True):
+            if most[a, b] <= best:
+                break
+            total = (left[a, b][:, None] + right[a, b] + held[middle[a, b]][y.other]) * lower
+            c, d = np.unravel_index(total.argmax(), total.shape)
+            if total[c, d] > best:
+                best, chosen = total[c, d], (a, b, c, d)
+        a, b, c, d = chosen
+        return [
+            *self._parts(DEPTH, a, c, 0.0, 0.0),
+            *self._parts(DEPTH, aside[a], d, x.last(aside[a]), 0.0),
+            *self._parts(DEPTH, middle[a, b], y.other[c, d], x.beside(a), y.beside(d)),
+            *self._parts(DEPTH, b, above[c], 0.0, y.last(above[c])),
+            *self._parts(DEPTH, aside[b], above[d], x.last(aside[b]), y.last(above[d])),
+        ]
+
+    def _parts(self, depth: int, w: int, h: int, x: float, y: float) -> Iterator[Part]:
+        """Yield the parts of a block, given by its numbers, whose lower left corner lies at (x, y)."""
+        if not depth:
+            yield from self._in_rows(w, h, x, y)
+            return
+        held = self.counts[depth - 1]
+        widths = held[self.x.one[w], h] + held[self.x.other[w], h]
+        heights = held[w, self.y.one[h]] + held[w, self.y.other[h]]
+        if widths.max() >= heights.max():
+            one, other = self.x.one[w, widths.argmax()], self.x.other[w, widths.argmax()]
+            yield from self._parts(depth - 1, one, h, x, y)
+            yield from self._parts(depth - 1, other, h, x + self.x.sizes[w] - self.x.sizes[other], y)
+        else:
+            one, other = self.y.one[h, heights.argmax()], self.y.other[h, heights.argmax()]
+            yield from self._parts(depth - 1, w, one, x, y)
+            yield from self._parts(depth - 1, w, other, x, y + self.y.sizes[h] - self.y.sizes[other])
+
+    def _in_rows(self, w: int, h: int, x: float, y: float) -> Iterator[Part]:
+        if not self.counts[0][w, h]:
+            return
+        rows, aside = self.kinds[self.rows[:, w, h].argmax()]
+        size = float(self.x.sizes[w]), float(self.y.sizes[h])
+        stack = stacked(self.shapes, rows, *(size[::-1] if aside else size))
+        parts = stack.parts(self.shapes, -1) if stack else []
+        for part in (upright(part, size[0]) for part in parts) if aside else parts:
+            yield replace(part, x=part.x + x, y=part.y + y)
+
+
+def upright(part: Part, width: float) -> Part:
+    """Return a part of a face laid on its side as it lies on the face itself, of that width."""
+    return replace(part, turn=(part.turn + 90.0) % 360.0, x=width - part.y, y=part.x)
+
+
+def _sources(found: Sequence[Stack]) -> list[Stack]:
+    """Return the fullest rows of each right angle, and those of the least foam a part."""
+    return [
+        each
+        for alike in _by_angle(found)
+        for each in (*alike[:SOURCES], *sorted(alike, key=lambda stack: stack.rows.foam)[:SOURCES])
+    ]
+
+
+def _fullest(found: Sequence[Stack]) -> list[Stack]:
+    return [each for alike in _by_angle(found) for each in alike[:KINDS]]
+
+
+def _by_angle(found: Sequence[Stack]) -> Iterable[list[Stack]]:
+    """Return the stacks of rows that differ, apart for each right angle; of each the fullest first, the lower first."""
+    kept: dict[float, list[Stack]] = {}
+    for each in sorted(unlike(found), key=lambda stack: (-stack.counts[-1], round(stack.heights[-1], 6))):
+        kept.setdefault(round(each.rows.cell.parts[0].turn % 180.0, 6), []).append(each)
+    return kept.values()
+
+
+def _sides(shapes: Shapes, upright: Sequence[Stack], aside: Sequence[Stack], room: Room) -> tuple[Side, Side]:
+    """Return the widths and heights of blocks that are worth trying."""
+    widths, heights = _lengths(shapes, upright, aside, room[0]), _lengths(shapes, aside, upright, room[1])
+    held = _held(shapes, upright, aside, widths, heights).max(axis=0)
+    return Side(_gaining(widths, held), room[0], shapes.kerf), Side(_gaining(heights, held.T), room[1], shapes.kerf)
+
+
+def _lengths(shapes: Shapes, along: Sequence[Stack], across: Sequence[Stack], whole: float) -> Lengths:
+    """Return lengths that rows along or across them fill without a rest, rising."""
+    found = [*(spans(shapes, each.rows, whole) for each in along), *(each.heights for each in across)]
+    every = np.unique(np.concatenate(found))
+    differing = every[np.diff(every, append=np.inf) > NOISE * whole]
+    _, first = np.unique(np.floor(differing / whole * FINE), return_index=True)
+    return differing[first]
+
+
+def _held(
+    shapes: Shapes, upright: Sequence[Stack], aside: Sequence[Stack], widths: Lengths, heights: Lengths
+) -> Counts:  # fmt: skip
+    """Return how many parts blocks hold of each kind of rows: kind, width, height."""
+    return np.array([
+        *(counted(shapes, each.rows, widths, heights) for each in upright),
+        *(counted(shapes, each.rows, heights, widths).T for each in aside),
+    ])  # fmt: skip
+
+
+def _gaining(lengths: Lengths, held: Counts) -> Lengths:
+    """Return the lengths at which blocks begin to hold more, those of most gain."""
+    gains = np.diff(held, axis=0, prepend=0).sum(axis=1)
+    return lengths[np.sort(np.argsort(-gains, kind="stable")[:SIDES])]
+
+
+def _halved(held: Counts, side: Side) -> Counts:
+    """Return how many parts blocks hold that are cut in two across this side, or left whole."""
+    both: Counts = (held[side.one] + held[side.other]).max(axis=1)
+    return both
