@@ -28,6 +28,7 @@ def batch_pdf(sheets: Iterable[Sheet], *, title: str, shop: str, page: PageSize 
     number = 0
     for number, sheet in enumerate(sheets, 1):
         if number > 1:
+            pen.in_full()
             pen.next_page()
         DRAW[type(sheet)](pen, sheet)
     if not number:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from cutsheets.drawings.lettering import CAP, Parts, length_parts
 from cutsheets.drawings.stripe import Pattern, stripe_scene
 from cutsheets.sheets.barcodes import MODULE, QUIET, TEXT_ROOM, Barcode, bars_width, draw_barcode, least_height
-from cutsheets.sheets.page import CLEAR, FRAME, HAIR, LEFT, NOTE, RIGHT, RULE, SMALL, Pen, Type
+from cutsheets.sheets.page import CLEAR, FRAME, HAIR, LEADING, LEFT, NOTE, RIGHT, RULE, SMALL, Pen, Type
 from cutsheets.solids import Box
 from cutsheets.units import Rounding, Unit
 
@@ -86,7 +86,7 @@ def stripe(pen: Pen, left: float, y: float, grade: str, pattern: Pattern) -> Non
     """Draw the grade's stripe out to the right edge, and its name in a box upon it; 26 pt high."""
     right = pen.width - CLEAR
     pen.scene(stripe_scene(pattern, right - left, 18, frame=False), left, y + 4, right - left, 18)
-    kind, (name, *_) = Type("strong", 17.0).fitted((grade,), right - left - 70).paragraph(grade, right - left - 60, 1)
+    kind, (name, *_) = pen.fit(Type("strong", 17.0).fitted((grade,), right - left - 70), grade, right - left - 60, 1)
     wide = kind.width((name,)) + 26
     start = left + min(30.0, (right - left - wide) / 2)
     pen.canvas.setFillGray(1)
@@ -118,10 +118,12 @@ def title_block(pen: Pen, left: float, y: float, rows: Sequence[Sequence[tuple[s
         for name, value, share in row:
             pen.text(x + 5, y + 11, name, NOTE)
             room = wide * share - 8
-            if row is rows[0]:
-                pen.block(x + 5, y + high - 9, value, Type("strong", 17.0).fitted((value,), room), width=room, most=1)
-            else:
-                pen.block(x + 5, y + 24, value, Type("strong", 10.5), width=room, most=2)
+            first = row is rows[0]
+            kind = Type("strong", 17.0).fitted((value,), room) if first else Type("strong", 10.5)
+            # what is cut here is no news: whose shop it is, who printed it, which sheet
+            kind, lines = kind.paragraph(value, room, 1 if first else 2)
+            for place, line in enumerate(lines):
+                pen.text(x + 5, y + (high - 9 if first else 24) + place * kind.size * LEADING, line, kind)
             x += wide * share
             if x < RIGHT - 1:
                 pen.line(x, y, x, y + high, HAIR)

@@ -69,7 +69,7 @@ def _rows(grid: LabelGrid, left: float, rest: Rest) -> Iterator[list[str]]:
 def _go_on(pen: Pen, cell: Cell, left: float, title: str, lines: list[str]) -> None:
     """Draw a label with what the one before it had no room for."""
     x, right = cell.x + left, cell.x + cell.width
-    pen.label(x, cell.y + BOLD.size, title, BOLD, width=right - x)
+    pen.text(x, cell.y + BOLD.size, title, BOLD.fitted((title,), right - x))
     pen.line(x, cell.y + HEAD - 3, right, cell.y + HEAD - 3, HAIR)
     for row, line in enumerate(lines, 1):
         pen.text(x, cell.y + HEAD + (row * LEADING - 0.22) * NOTE.size, line, NOTE)

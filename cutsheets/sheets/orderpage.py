@@ -216,17 +216,23 @@ def _header(pen: Pen, head: OrderHead, sheet: Sheet) -> None:
         pen.text(x, 59, day, Type("strong", 18.0).fitted((day,), end - x))
     for y, line, kind in _names(head):
         pen.text(LEFT, y, line, kind)
+    for text, largest in _texts(head):
+        pen.fit(largest, text, WIDTH, 2)  # what is cut stands whole behind the sheet
     wide = Type("strong", 20.0).width((sheet.sign,)) + 24
     pen.sign(LEFT, y + 10, sheet.sign, width=wide, height=26)
     pen.block(LEFT + wide + 10, y + 28, sheet.lead, Type("strong", 14.0), width=WIDTH - wide - 10, most=1)
 
 
+def _texts(head: OrderHead) -> tuple[tuple[str, Type], ...]:
+    reference = f", their order {head.reference}" if head.reference else ""
+    return ((head.job, Type("strong", 16.0)), (head.customer + reference, Type("text", 12.0)))
+
+
 def _names(head: OrderHead) -> list[tuple[float, str, Type]]:
     """Return job and customer, two lines at most for each, with the baseline and the type of each line."""
-    reference = f", their order {head.reference}" if head.reference else ""
     placed: list[tuple[float, str, Type]] = []
     y = NAMES
-    for text, largest in ((head.job, Type("strong", 16.0)), (head.customer + reference, Type("text", 12.0))):
+    for text, largest in _texts(head):
         kind, lines = largest.paragraph(text, WIDTH, 2)
         for place, line in enumerate(lines):
             y += kind.size * LEADING if place else largest.size * LEADING  # small ones do not move up into the barcode

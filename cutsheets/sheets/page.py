@@ -2,7 +2,7 @@
 
 Black only, no grey; least rule 0.6 pt, least text 9 pt; 0.75 in clear at the left for the punch, 4.5 mm elsewhere for
 the printer. The text block is 7.3 in wide and fits Letter and A4. Text shrinks down to 9 pt to fit, then it is wrapped;
-what still does not fit ends in "…" and is never cut off unseen.
+what still does not fit ends in "…" and stands whole on a page behind the sheet.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ LEFT = 0.75 * inch
 WIDTH = 7.3 * inch
 RIGHT = LEFT + WIDTH
 CLEAR = 4.5 * mm
+IN_FULL = 90.0  # below the heading of what goes on behind a sheet
 LEAST = 9.0  # pt
 LEADING = 1.22
 NO_BREAK = "\u00a0"  # between words that stay on one line, such as a first name and its last
@@ -129,6 +130,7 @@ class Pen:
         self.width, self.height = SIZES[size]
         self._held = BytesIO()
         self._bookmarks, self._level = 0, -1
+        self._sheet, self._cut = "", dict[str, None]()  # what the sheet is called, what it has no room for
         self.canvas = Canvas(self._held, pagesize=SIZES[size], invariant=1, pageCompression=1)
         self.canvas.setTitle(seen(title))
         self.canvas.setAuthor(seen(author))
@@ -148,13 +150,27 @@ class Pen:
         """Name this page in the reader's list of bookmarks, at most one level deeper than the one before."""
         self._bookmarks += 1
         self._level = min(level, self._level + 1)
+        self._sheet = self._sheet or title
         key = f"bookmark {self._bookmarks}"
         self.canvas.bookmarkPage(key)
         self.canvas.addOutlineEntry(seen(title), key, self._level)
         self.canvas.showOutline()
 
+    def in_full(self) -> None:
+        """End a sheet: what it had no room for stands whole on pages that go on behind it."""
+        lines = [line for text in self._cut for line in ("", *NOTE.lines(text, WIDTH))]
+        most = int((self.bottom - IN_FULL - NOTE.size) // (NOTE.size * LEADING))
+        for first in range(0, len(lines), most):
+            self.next_page()
+            self.text(LEFT, IN_FULL - 14, "In full, what ends in “…” on the pages before", BOLD)
+            self.text(LEFT, IN_FULL - 30, self._sheet, BOLD.fitted((self._sheet,), WIDTH))
+            for row, line in enumerate(lines[first : first + most], 1):
+                self.text(LEFT, IN_FULL + row * NOTE.size * LEADING, line, NOTE)
+        self._sheet, self._cut = "", {}
+
     def finish(self) -> bytes:
         """Return the whole file."""
+        self.in_full()
         self.canvas.showPage()
         self.canvas.save()
         return self._held.getvalue()
@@ -167,14 +183,21 @@ class Pen:
         draw_setting(self.canvas, setting, left, self.height - y)
         return setting.width
 
+    def fit(self, kind: Type, text: str, width: float, most: int) -> tuple[Type, list[str]]:
+        """Return a paragraph in so many lines at most; what is cut is kept for the end of the sheet."""
+        fitted, lines = kind.paragraph(text, width, most)
+        if not kind.whole(text, width, most):
+            self._cut[text] = None
+        return fitted, lines
+
     def label(self, x: float, y: float, text: str, kind: Type, *, width: float, anchor: Anchor = "start") -> float:
         """Set a name in one line, never wider than `width`: shrunk, then ended with "…"; return its width."""
-        fitted, (line, *_) = kind.fitted((text,), width).paragraph(text, width, 1)
+        fitted, (line, *_) = self.fit(kind.fitted((text,), width), text, width, 1)
         return self.text(x, y, line, fitted, anchor)
 
     def block(self, x: float, y: float, text: str, kind: Type, *, width: float, most: int = 99) -> float:
         """Set a paragraph with its first baseline at y; return the baseline after its last line."""
-        fitted, lines = kind.paragraph(text, width, most)
+        fitted, lines = self.fit(kind, text, width, most)
         for line in lines:
             self.text(x, y, line, fitted)
             y += fitted.size * LEADING

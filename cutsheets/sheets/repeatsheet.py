@@ -119,7 +119,7 @@ def _usual(pen: Pen, sheet: RepeatSheet, y: float) -> float:
         stripe(pen, LEFT + 80, y, sheet.grade, sheet.pattern)
     y += 42
     for words in sheet.usual:
-        y = pen.block(LEFT, y, words, WORDS, width=WIDTH, most=3)
+        y = pen.block(LEFT, y, words, WORDS, width=WIDTH, most=5)
     pen.line(LEFT, y - 6, RIGHT, y - 6, FRAME)
     return y
 

@@ -293,7 +293,7 @@ LONG_LINE = replace(
     what="Cornice with a name so long that it does not go into one line however small it is set, so it needs two",
     note="Nguyễn Văn Đặng asks: keep the Łódź pieces apart. " * 3,
     indoors=True,
-    profile="TP-14-EXTRA-LONG-PROFILE-NAME-OF-A-CUSTOMER rev 12",
+    profile="TP-14-EXTRA-LONG-NAM rev 12",
     saw_from="blocks F-2207, F-2208, F-2209, F-2210, saw sheet 118 pages 1 to 4",
 )
 LONG_SHEET = replace(

@@ -1,12 +1,14 @@
 """Names, notes and marks of any length and script: on every sheet they stay on the page and off each other."""
 
 from collections import Counter
+from dataclasses import replace
 from datetime import date, datetime
 
 import pytest
 
 from cutsheets.drawings.lettering import as_printed
 from cutsheets.drawings.scene import Polygon, Scene
+from cutsheets.sheets.batch import batch_pdf
 from cutsheets.sheets.bundlelabels import BundleLabels, bundle_labels_pdf
 from cutsheets.sheets.coatsheet import CoatSheet, coat_sheet_pdf
 from cutsheets.sheets.confirmation import confirmation_pdf
@@ -99,6 +101,33 @@ def test_names_of_any_length_leave_the_white_beside_the_bars_alone(sheet):
     make, value = SHEETS[sheet]
     pages = document(make(with_names(value, NAMES["long"], KEEP), "a4"))
     assert all(quiet_zones_are_white(page) for page in pages)
+
+
+JOB, CUSTOMER = (" ".join(f"{what}{n}" for n in range(200)) for what in ("job", "customer"))
+WHOSE = {"job": JOB, "customer": CUSTOMER}
+TOLD = {
+    "traveller": replace(SHEET, **WHOSE),
+    **{
+        name: replace(SHEETS[name][1], head=replace(HEAD, **WHOSE)) for name in ("coat sheet", "pack list", "cut sheet")
+    },
+}
+
+
+@pytest.mark.parametrize("name", TOLD)
+def test_what_a_sheet_has_no_room_for_stands_whole_on_a_page_behind_it(name):
+    pages = words(SHEETS[name][0](TOLD[name]))
+    assert pages[-1].startswith("In full, what ends in “…” on the pages before")
+    assert "4182 C" in pages[-1]
+    assert set(JOB.split() + CUSTOMER.split()) <= set(" ".join(pages).replace(",", " ").split())
+
+
+def test_many_sheets_in_one_file_each_have_it_behind_themselves_alone():
+    sheets = [TOLD["traveller"], SHEET, TOLD["traveller"]]
+    behind = [page.startswith("In full") for page in words(batch_pdf(sheets, title="", shop=""))]
+    assert behind.count(True) >= 2
+    plain = behind.index(True) + behind[behind.index(True) :].index(False)
+    assert (behind[0], behind[plain], behind[plain + 1], behind[-1]) == (False, False, False, True)
+    assert not any(page.startswith("In full") for page in words(traveller_pdf(SHEET)))
 
 
 # A tag's name is the shop's own number; the rest is typed.
