@@ -30,6 +30,7 @@ LOSS_WEIGHT = 0.2  # of the leftovers against the rank of the group; found by tr
 LARGE_OFFCUT = 0.05  # how much one large leftover is better than several small ones; found by trial
 DEEPEST = 100  # boxes filled one inside the other; what is left then stays free
 ONE = (1, 1, 1)
+MANY = 1_000_000
 Sides = Sequence[Sequence[int]]
 
 
@@ -37,13 +38,13 @@ Sides = Sequence[Sequence[int]]
 class Taste:
     """How a fill chooses: noise on the ranks, the extra weight of large blanks, how much unreachable foam counts.
 
-    `most`: like blanks beside each other along one axis in a group, at most.
+    `most`: like blanks beside each other along x, y, z in a group, at most.
     """
 
     noise: float = 0.0
     large: float = 0.0
     loss: float = 1.0
-    most: int = 1_000_000
+    most: Triple = (MANY, MANY, MANY)
 
 
 class Group(NamedTuple):
@@ -121,17 +122,17 @@ class Grounds:
         (fitting,) = most.nonzero()
         return [(self.numbers[n], int(most[n])) for n in fitting]
 
-    def _most(self, blank: Triple, box: Triple, most: int = 1_000_000) -> Triple:
+    def _most(self, blank: Triple, box: Triple, most: Triple) -> Triple:
         """Return how many blanks fit in a row of a group along x, y, z."""
-        x, y, z = blank
-        counts = min(box[0] // x, most), min(box[1] // y, most), min(box[2] // z, most)
+        (x, y, z), (in_x, in_y, in_z) = blank, most
+        counts = min(box[0] // x, in_x), min(box[1] // y, in_y), min(box[2] // z, in_z)
         if not self.job.shave:
             fits = self.job.fits
             p, q, r = (c if fits(s * c, room) else c - 1 for c, s, room in zip(counts, blank, box, strict=True))
             counts = p, q, r
         return counts if min(counts) > 0 else (0, 0, 0)
 
-    def _groups(self, box: Triple, number: int, left: int, loss: float, most: int) -> list[Group]:
+    def _groups(self, box: Triple, number: int, left: int, loss: float, most: Triple) -> list[Group]:
         """Return the best-ranked groups of one size that fit."""
         found = [
             Group(self._rank(box, number, blank, counts, loss), number, lie, blank, counts)
