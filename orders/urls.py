@@ -78,6 +78,7 @@ urlpatterns = [
     path("station/<slug:code>/measured/", station_blocks.station_measured, name="station-measured"),
     path("station/<slug:code>/no-good/", station_blocks.station_no_good, name="station-no-good"),
     path("station/<slug:code>/keep-rest/", station_blocks.station_keep_rest, name="station-keep-rest"),
+    path("station/<slug:code>/tags/", papers_tags.station_tags, name="station-tags"),
     path("station/<slug:code>/kept/", kept.station_kept, name="station-kept"),
     path("station/worker.js", kept.worker, name="station-worker"),
     path("not-taken/", kept.clashes, name="clashes"),

@@ -146,6 +146,9 @@ class BlockSizeForm(LengthsForm):
         labels = {"l_um": "Long", "w_um": "Wide", "h_um": "High"}
 
 
+NOT_A_STATION = ("pair", "live")
+
+
 class StationForm(LengthsForm):
     lengths = ("wire", "travel", "height", "swing", "centres", "kerf")
 
@@ -157,6 +160,12 @@ class StationForm(LengthsForm):
         super().__init__(*args, **kwargs)
         for name in self.lengths:
             self.fields[name].help_text = self.fields[name].help_text or "empty: not known, so no limit"
+
+    def clean_code(self):
+        code = self.cleaned_data["code"]
+        if code in NOT_A_STATION:
+            raise forms.ValidationError(f"“{code}” is an address of its own; call the station another name.")
+        return code
 
 
 class FeedForm(LengthsForm):

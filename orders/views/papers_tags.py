@@ -7,7 +7,7 @@ from orders.forms.tags import FIRST_GRID, TagsForm
 from shop.acts import Act
 from shop.models import ShopRules, StockPiece
 from shop.refusals import Refused
-from shop.roles import EVERYONE, allowed
+from shop.roles import EVERYONE, STATION, allowed
 
 from .prints import pdf
 
@@ -36,3 +36,9 @@ def stock_tags(request):
         "unit": ShopRules.current().unit,
     }  # fmt: skip
     return render(request, "stock/tags.html", context, status=422 if form.errors else 200)
+
+
+@allowed(STATION)
+def station_tags(request, code):
+    """Do the same under an address of a station, beyond which a person named at a device does not come."""
+    return stock_tags(request)

@@ -114,7 +114,7 @@ def badge(person):
 
 
 def test_a_count_is_written_with_whoever_scanned_the_last_badge(tablet, people, order):
-    tablet.press("Bo L.").sees("Your PIN").keys("4718").press("It is me").named("Bo L.")
+    tablet.press("Bo Lindqvist").sees("Your PIN").keys("4718").press("It is me").named("Bo L.")
     scan(tablet.browser, make_sheet_code(order.number, "A"))
     tablet.sees("Blank sawn").type(Keys.ENTER).sees("1 of 3 sawn")
     before = tablet.browser.current_url
@@ -128,18 +128,18 @@ def test_a_count_is_written_with_whoever_scanned_the_last_badge(tablet, people, 
 
 
 def test_digits_are_typed_too_and_rubbed_out(tablet, people):
-    tablet.press("Bo L.").sees("Your PIN").type("4719").keys(["back"]).type("8", Keys.ENTER).named("Bo L.")
+    tablet.press("Bo Lindqvist").sees("Your PIN").type("4719").keys(["back"]).type("8", Keys.ENTER).named("Bo L.")
 
 
 def test_a_badge_scanned_into_the_pin_field_names_its_person(tablet, people):
-    tablet.press("Bo L.").sees("Your PIN").type("47")
+    tablet.press("Bo Lindqvist").sees("Your PIN").type("47")
     ActionChains(tablet.browser).pause(0.5).perform()
     scan(tablet.browser, badge(people["raf"]))
     tablet.named("Raf A.").sees("Scan a sheet")
 
 
 def test_a_wrong_pin_says_so_and_leaves_the_keys_in_sight(tablet, people):
-    tablet.press("Bo L.").keys("9999").press("It is me").sees("This PIN is wrong.")
+    tablet.press("Bo Lindqvist").keys("9999").press("It is me").sees("This PIN is wrong.")
     tablet.keys("4718").press("It is me").named("Bo L.")
 
 
@@ -148,7 +148,7 @@ def test_not_you_leads_to_the_names_and_back_to_the_screen(tablet, people, order
     tablet.named("Raf A.")
     scan(tablet.browser, make_sheet_code(order.number, "A"))
     tablet.sees("Blank sawn").browser.find_element(By.CSS_SELECTOR, ".st-person a").click()
-    tablet.press("Bo L.").sees("Your PIN").keys("4718").press("It is me").named("Bo L.").sees("Blank sawn")
+    tablet.press("Bo Lindqvist").sees("Your PIN").keys("4718").press("It is me").named("Bo L.").sees("Blank sawn")
     assert not Blank.objects.get().sawn
 
 
@@ -175,7 +175,7 @@ def test_every_page_fits_a_tablet_with_large_keys_and_no_fault_that_axe_knows(
     look(tablet, screenshot, f"people-pair-{size[0]}")
     tablet.open("/station/saw-1/")
     look(tablet, screenshot, f"people-who-{size[0]}")
-    tablet.press("Bo L.").keys("99").press("It is me").sees("This PIN is wrong.")
+    tablet.press("Bo Lindqvist").keys("99").press("It is me").sees("This PIN is wrong.")
     look(tablet, screenshot, f"people-pin-{size[0]}")
     tablet.keys("4718").press("It is me").named("Bo L.").sees("Scan a sheet")
     look(tablet, screenshot, f"people-idle-{size[0]}")
@@ -228,7 +228,7 @@ def test_the_code_of_the_manager_pairs_a_device(browser_as, people, shop, screen
     screenshot("people-code")
     code = desk.browser.find_element(By.CSS_SELECTOR, ".code").text
     desk.origin = desk.browser.current_url.partition("/shop/")[0]
-    desk.pair(code).press("Bo L.").keys("4718").press("It is me").named("Bo L.")
+    desk.pair(code).press("Bo Lindqvist").keys("4718").press("It is me").named("Bo L.")
     desk.open("/orders/").sees("Raf A.")  # who signed in here with a password is himself everywhere else
 
 

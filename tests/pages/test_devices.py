@@ -147,3 +147,10 @@ def test_last_seen_is_kept_once_a_minute(shop, tablet, django_assert_max_num_que
 
 def test_a_stranger_without_a_device_signs_in_as_before(shop):
     assert Client().get("/station/saw-1/").headers["Location"] == "/sign-in/?next=/station/saw-1/"
+
+
+@pytest.mark.parametrize("code", ["pair", "live"])
+def test_no_station_takes_an_address_of_the_devices(manager, words, code):
+    answer = manager.post("/shop/stations/add/", {"code": code, "name": "Odd", "kind": "saw", "active": "on"})
+    assert answer.status_code == 422
+    assert "is an address of its own" in words(answer)

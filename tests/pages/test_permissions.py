@@ -12,8 +12,10 @@ from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
 from django.utils import timezone
 
-from shop import account
+from shop import account, devices
 from shop.acts import Act
+from shop.badges import badge_secret, new_badge
+from shop.models import Device
 
 WHO = ("stranger", "mina", "bo", "raf", "ada")
 OPEN = ("healthz", "sign-in", "station-pair")
@@ -123,6 +125,8 @@ station-no-good     GET  302 405 405 405 405
 station-no-good     POST 302 403 404 404 404
 station-keep-rest   GET  302 405 405 405 405
 station-keep-rest   POST 302 403 404 404 404
+station-tags        GET  302 403 200 200 200
+station-tags        POST 302 403 422 422 422
 station-kept        GET  302 405 405 405 405
 station-kept        POST 302 403 400 400 400
 station-worker      GET  302 200 200 200 200
@@ -312,3 +316,24 @@ def test_every_address_stands_in_the_table(method):
 def test_strangers_read_nothing_but_the_sign_in_page():
     strangers = {(name, answer) for name, _, answer, *_ in ROWS if answer != "302"}
     assert {name for name, _ in strangers} == set(OPEN)
+
+
+# What a paired device answers otherwise than a password: its own pages.
+AT_DEVICE = {
+    "station-who GET": "200", "station-who POST": "200", "station-leave GET": "405", "station-own-pin GET": "200",
+    "station-own-pin POST": "409",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("who", ["bo", "raf", "ada"])
+def test_a_person_named_at_a_device_gets_stations_and_is_a_stranger_elsewhere(who, shop, places):
+    code = devices.make_code(shop.stations["saw-1"], "Tablet", Act(shop.people["raf"]))
+    tablet = Client()
+    tablet.post("/station/pair/", {"code": code})
+    devices.name_by_badge(
+        Device.objects.get(), badge_secret(new_badge(shop.people[who], timezone.now())), timezone.now()
+    )
+    for name, method, *wanted in ROWS:
+        own = wanted[WHO.index(who)] if places(name).startswith("/station/") else wanted[0]
+        expected = AT_DEVICE.get(f"{name} {method}", own)
+        assert answer(tablet, method, places(name)) == expected, f"{method} {name}"
