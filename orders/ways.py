@@ -1,11 +1,13 @@
 """The two ways to cut a straight line: compared in the worker, kept with the line, chosen by a person.
 
 `Line.gang` holds the comparison under `compared` with what it was worked out from (`of`), when one was last asked for
-under `asked`, and under `chosen` the nest that is in force while `Line.way` says so.
+under `asked`, the code of the `saw` that was named for it, and under `chosen` the nest that is in force while
+`Line.way` says so.
 """
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
@@ -64,8 +66,15 @@ def compared(line: Line, shop: ShopFigures | None = None) -> Compared:
     return Compared("old" if said else "none", said)
 
 
-def ask(line: Line) -> None:
-    """Have the worker compare both ways of a line; refused where its pieces are not straight."""
+def ask(line: Line, saw: str = "") -> None:
+    """Have the worker compare both ways of a line on a saw, given by its code; without one on that with the most room.
+
+    Refused where its pieces are not straight, and with `no-saw`.
+    """
+    if saw and saw not in {each.code for each in saws()}:
+        raise Refused("no-saw", f"There is no saw “{saw}” in use; choose one of the shop's saws.")
+    _straight(line, shop_figures())
+    _keep(line, saw=saw or None)
     _keep(line, asked=_asked(_of(line, shop_figures())))
     transaction.on_commit(partial(compare_in_worker.enqueue, line.pk))
 
@@ -83,7 +92,9 @@ def compare_in_worker(key: int) -> None:
         return  # changed since: its page says what is wrong with it
     of = _of(line, shop)
     _keep(line, asked={**_asked(of), "begun": True})
-    _keep(line, compared={**compare(worked, rules, supply_of(line, shop)).as_json(), "of": of}, asked=None)
+    said = compare(worked, rules, supply_of(line, shop)).as_json()
+    saw = saw_of(line)
+    _keep(line, compared={**said, "of": of, "saw": saw.name if saw else ""}, asked=None)
 
 
 def choose(order: Order, line: Line, way: str, act: Act, *, version: int) -> Line:
@@ -108,7 +119,7 @@ def _asked(of: str) -> dict[str, Any]:
 
 def supply_of(line: Line, shop: ShopFigures) -> Supply:
     """Return the foam of a line's grade, and what it and the work cost."""
-    rules, saw = ShopRules.current(), _only_saw()
+    rules, saw = ShopRules.current(), saw_of(line)
     free = free_pieces(line.grade).exclude(parent=None).select_related("grade").order_by("pk")
     return Supply(
         blocks=_blocks(line.grade), skin=um_up(rules.block_skin), kerf=kerf_um(saw, rules), useful=useful(rules),
@@ -118,10 +129,19 @@ def supply_of(line: Line, shop: ShopFigures) -> Supply:
     )  # fmt: skip
 
 
-def _only_saw() -> Station | None:
-    """Return the saw of a shop that has one: its kerf and its reach hold for every plan. Of more any may be taken."""
-    saws = list(Station.objects.filter(kind=Station.Kind.SAW, active=True)[:2])
-    return saws[0] if len(saws) == 1 else None
+def saws() -> list[Station]:
+    """Return the saws in use, that with the most room first; a limit that is not known is none."""
+
+    def room(saw: Station) -> float:
+        return float(saw.height or math.inf) * float(saw.travel or math.inf)
+
+    return sorted(Station.in_use(Station.Kind.SAW), key=room, reverse=True)
+
+
+def saw_of(line: Line) -> Station | None:
+    """Return the saw on which the ways of a line are compared; None in a shop without one."""
+    in_use = saws()
+    return next((saw for saw in in_use if saw.code == line.gang.get("saw")), in_use[0] if in_use else None)
 
 
 def _blocks(grade: Grade) -> tuple[Triple, ...]:
@@ -151,8 +171,7 @@ def _of(line: Line, shop: ShopFigures) -> str:
     worked, rules = _straight(line, shop)
     sticks = [asdict(replace(stick, mark="")) for stick in worked.sticks]
     pace = [rules.feed, rules.entry, rules.handling, rules.blank_step, rules.wire_over]
-    supply = replace(supply_of(line, shop), remnants=())  # they come and go all day; a choice stays good
-    return fingerprint([basis(worked, rules), sticks, pace, asdict(supply)])
+    return fingerprint([basis(worked, rules), sticks, pace, asdict(supply_of(line, shop))])
 
 
 @transaction.atomic

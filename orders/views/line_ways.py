@@ -64,7 +64,7 @@ def line_ways_compare(request, number: int, pk: int):
     order = get_order(number)
     line = get_line(order, pk)
     try:
-        ways.ask(line)
+        ways.ask(line, written(request, "saw"))
     except CutsheetError as error:
         return _page(request, order, line, refused=Refused(error.code, error.message))
     except Refused as refused:
@@ -88,7 +88,7 @@ def _both(line: Line, unit: str) -> dict[str, Any]:
     """Return how far the comparison is, and what it says."""
     shop = shop_figures()
     found = ways.compared(line, shop)
-    context: dict[str, Any] = {"state": found.state, "said": found.said}
+    context: dict[str, Any] = {"state": found.state, "said": found.said, "saw": ways.saw_of(line), "saws": ways.saws()}
     if found.said is None:
         return context
     worked, rules = work_each(line, shop)

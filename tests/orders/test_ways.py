@@ -93,12 +93,27 @@ def test_what_stands_on_the_rack_is_compared_and_the_only_saw_says_its_reach(lin
     supply = ways.supply_of(line, shop_figures())
     assert [size for size, _ in supply.remnants] == [rest.size_um]
     assert (supply.saw, supply.kerf) == ({"height": 600_000, "length": 2_500_000}, 2_000)
-    saw.pk, saw.code, saw.name = None, "saw-9", "Saw 9"
-    saw.save()
-    assert ways.supply_of(line, shop_figures()).saw is None  # any of the two may be taken
 
 
-def test_a_comparison_stays_good_while_remnants_come_and_go(line, block):
-    line = compared(line)
-    rest_of(block)
+def test_of_several_saws_that_with_the_most_room_is_taken_or_the_one_that_is_named(line, refused):
+    small = Station.objects.get(kind="saw")
+    small.height, small.travel, small.kerf = 600, 2500, 2
+    small.save()
+    Station.objects.create(code="saw-9", name="Saw 9", kind="saw", height=1000, kerf=3)
+    assert ways.saw_of(line).code == "saw-9"
+    ways.ask(line, small.code)
+    assert ways.supply_of(line, shop_figures()).saw == {"height": 600_000, "length": 2_500_000}
+    assert compared(line).gang["compared"]["saw"] == small.name
+    refused("no-saw", ways.ask, line, "saw-7")
+    Station.objects.filter(pk=small.pk).update(active=False)
+    assert ways.compared(Line.objects.get(pk=line.pk)).state == "old"
+    assert ways.saw_of(line).code == "saw-9"
+
+
+def test_a_comparison_is_old_as_soon_as_a_remnant_comes_or_goes_but_a_choice_stays(draft, line, block, mina):
+    line = ways.choose(draft, compared(line), "gang", mina, version=draft.version)
+    rest = rest_of(block)
+    assert ways.compared(line).state == "old"
+    assert Line.objects.get(pk=line.pk).way == "gang"
+    rest.delete()
     assert ways.compared(line).state == "there"

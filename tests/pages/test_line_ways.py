@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from orders import ways
+from shop.models import Station
 
 
 @pytest.fixture
@@ -70,3 +71,15 @@ def test_a_share_is_said_alike_in_the_sentence_and_in_the_table(office, line):
     for way in ("each", "gang"):
         share = f"{100 * said[way]['yielded']:.1f} %"
         assert page.count(share) >= 2
+
+
+def test_a_shop_with_several_saws_chooses_one_and_the_page_says_which(office, line):
+    assert 'name="saw"' not in office.get(address("order-line-ways", line)).content.decode()
+    Station.objects.create(code="saw-9", name="Long saw", kind="saw")
+    assert 'name="saw"' in office.get(address("order-line-ways", line)).content.decode()
+    office.post(address("order-line-ways-compare", line), {"saw": "saw-9"})
+    ways.compare_in_worker.func(line.pk)
+    page = office.get(address("order-line-ways", line)).content.decode()
+    assert "planned alike for Long saw" in page
+    assert "Compare the two ways again" in page
+    assert office.post(address("order-line-ways-compare", line), {"saw": "saw-7"}).status_code == 409
