@@ -27,7 +27,7 @@ def work_the_queue():
 
 def start_worker():
     """Return a running worker process on the database of the tests."""
-    ours = {**os.environ, "DATABASE_URL": _database_url(), "BLOCKYARD_NO_BOOTSTRAP": "1"}
+    ours = {**os.environ, "DATABASE_URL": database_url(), "BLOCKYARD_NO_BOOTSTRAP": "1"}
     return subprocess.Popen([sys.executable, "manage.py", "worker"], cwd=ROOT, env=ours)
 
 
@@ -41,7 +41,7 @@ def wait_for(answer, what):
     raise AssertionError(f"nothing came of waiting for {what}")
 
 
-def _database_url():
+def database_url():
     at = connection.settings_dict
     if connection.vendor == "sqlite":
         return f"sqlite:///{at['NAME']}"

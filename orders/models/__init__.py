@@ -1,5 +1,5 @@
 from .batches import Batch
-from .clashes import Clash
+from .clashes import Clash, Refusal
 from .customers import Customer
 from .events import Move, Print, Scan
 from .fonts import LetterFont
@@ -10,5 +10,5 @@ from .runs import CuttingRun, RunBlank, RunRemnant, RunSource
 
 __all__ = [
     "Batch", "Blank", "Clash", "Customer", "CuttingRun", "InHand", "LetterFont", "Line", "Move", "Order", "Piece",
-    "Print", "Profile", "ProfileRevision", "Revision", "RunBlank", "RunRemnant", "RunSource", "Scan",
+    "Print", "Profile", "ProfileRevision", "Refusal", "Revision", "RunBlank", "RunRemnant", "RunSource", "Scan",
 ]  # fmt: skip

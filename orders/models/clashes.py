@@ -1,4 +1,4 @@
-"""What a station did while it had no network, and what could not be done any more when it arrived."""
+"""What a station did while it had no network and could not be done any more when it arrived; acts that were refused."""
 
 from django.conf import settings
 from django.db import models
@@ -37,3 +37,18 @@ class Clash(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} at {self.station}: {self.code}"
+
+
+class Refusal(models.Model):
+    """An act of a page that was refused, under its id: the same act still on its way is then not done either."""
+
+    scan_id = models.CharField(max_length=40, unique=True)
+    code = models.CharField(max_length=30)
+    sentence = models.CharField(max_length=400)
+    recorded_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"{self.scan_id}: {self.code}"

@@ -7,7 +7,7 @@ scan changes nothing and returns the first row. A move that is not possible rais
 
 from .finish import count_coated, count_packed, ruin_before_coat, ruin_before_packing
 from .hand import pause, start
-from .rows import changed_meanwhile, settle_done
+from .rows import changed_meanwhile, settle_done, turn_down
 from .saw import count_sawn, miscut_at_saw
 from .undoing import last_count, undo
 from .wire import count_cut, miscut_at_wire
@@ -16,5 +16,5 @@ from .words import cancel, hold, raise_revision, release, resume
 __all__ = [
     "cancel", "changed_meanwhile", "count_coated", "count_cut", "count_packed", "count_sawn", "hold", "last_count",
     "miscut_at_saw", "miscut_at_wire", "pause", "raise_revision", "release", "resume", "ruin_before_coat",
-    "ruin_before_packing", "settle_done", "start", "undo",
+    "ruin_before_packing", "settle_done", "start", "turn_down", "undo",
 ]  # fmt: skip

@@ -6,9 +6,10 @@ from collections.abc import Callable
 from functools import wraps
 
 from django.db import IntegrityError, transaction
+from django.db.models import F
 from django.utils import timezone
 
-from orders.models import Blank, Clash, InHand, Move, Order, Piece
+from orders.models import Blank, Clash, InHand, Move, Order, Piece, Refusal
 from orders.operations import counts_at
 from orders.standing import standing
 from orders.workflow import NONE, Action
@@ -39,12 +40,40 @@ def _first(act: Act) -> Move | None:
 
 
 def leave(order: Order, action: str, act: Act, **what) -> Move:
-    """Write the row of a move, unless its station was told before that this act was not taken (`orders.kept`)."""
-    if act.scan_id and (clash := Clash.objects.filter(scan_id=act.scan_id).first()):
-        raise Refused(clash.code, clash.sentence)
+    """Write the row of a move, unless its station was told before that this act was not taken."""
+    if told := _told(act):
+        raise Refused(*told)
     return Move.objects.create(
         order=order, action=action, by=act.by, station=act.station, scan_id=act.scan_id, happened_at=act.at, **what
     )
+
+
+def _told(act: Act) -> tuple[str, str] | None:
+    """Return the code and the sentence with which an act was turned down before, at once or as a kept one."""
+    if not act.scan_id:
+        return None
+    at_once, kept = (
+        model.objects.filter(scan_id=act.scan_id).order_by().values_list("code", "sentence")
+        for model in (Refusal, Clash)
+    )
+    return next(iter(at_once.union(kept).order_by()), None)
+
+
+@transaction.atomic
+def turn_down(order: Order | None, refusal: Refused, act: Act) -> Move | None:
+    """Keep that an act was refused, unless it was done meanwhile: then return its move.
+
+    A page that heard nothing sends its act again. Both may be under way at once, and the second may be refused before
+    the first is done: whoever was told no must not find it counted. The order is locked, as by a count.
+    """
+    if order:
+        Order.objects.filter(pk=order.pk).update(state=F("state"))
+    if done := _first(act):
+        return done
+    Refusal.objects.get_or_create(
+        scan_id=act.scan_id, defaults={"code": refusal.code, "sentence": refusal.sentence[:400]}
+    )
+    return None
 
 
 def take(order: Order, act: Act) -> None:

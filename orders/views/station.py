@@ -114,15 +114,18 @@ def act_of(request, here: Station) -> Act:
 def acting(do):
     """Wear this on a view that does one thing at a station and returns the address to go on to.
 
-    A refusal is shown where the act was pressed; nothing was written.
+    A refusal is shown where the act was pressed; nothing was written but that the act of this id is refused.
     """
 
     @wraps(do)
     def view(request, code):
         here = load(code)
+        act = act_of(request, here)
         try:
-            return redirect(do(request, here, act_of(request, here)))
+            return redirect(do(request, here, act))
         except Refused as refusal:
+            if moves.turn_down(order_asked(request.POST), refusal, act):
+                return redirect(back(request, here))
             return show_refusal(request, here, refusal)
 
     return require_POST(allowed(STATION)(view))
