@@ -163,7 +163,8 @@ class Pen:
         for first in range(0, len(lines), most):
             self.next_page()
             self.text(LEFT, IN_FULL - 14, "In full, what ends in “…” on the pages before", BOLD)
-            self.text(LEFT, IN_FULL - 30, self._sheet, BOLD.fitted((self._sheet,), WIDTH))
+            kind, (name, *_) = BOLD.paragraph(self._sheet, WIDTH, 1)
+            self.text(LEFT, IN_FULL - 30, name, kind)
             for row, line in enumerate(lines[first : first + most], 1):
                 self.text(LEFT, IN_FULL + row * NOTE.size * LEADING, line, NOTE)
         self._sheet, self._cut = "", {}
