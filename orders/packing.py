@@ -5,7 +5,8 @@ Bundle labels are a file by themselves: their pages are labels.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
@@ -17,12 +18,12 @@ from cutsheets.sheets.bundlelabels import BundleLabels, bundle_labels_pdf
 from cutsheets.sheets.coatsheet import CoatSheet, with_coat
 from cutsheets.sheets.labelgrids import grid_named
 from cutsheets.sheets.orderpage import OrderHead
-from cutsheets.sheets.packing import Coat, PackedLine, make_bundles
+from cutsheets.sheets.packing import Bundle, Coat, PackedLine, make_bundles
 from cutsheets.sheets.packingslip import PackingSlip
 from cutsheets.sheets.packlist import PackList
 from cutsheets.units import read_length
 from orders.lines import ShopFigures, shop_figures, what, work_out
-from orders.models import Line, Order, Print
+from orders.models import Line, Order, Piece, Print
 from orders.moves.rows import not_allowed
 from orders.prints import keep
 from orders.profiles import profile_words
@@ -117,3 +118,50 @@ def _coat(line: Line) -> Coat | None:
     if system is None:
         return Coat("", faces, thick)
     return Coat(system.name, faces, thick, system.cure_hours, float(system.mesh_lap), float(system.density))
+
+
+@dataclass(frozen=True, slots=True)
+class Tied:
+    """A bundle as the packer fills it: how many of each row of pieces go in, and how many of them are in."""
+
+    bundle: Bundle
+    holds: dict[int, int]
+    inside: dict[int, int]
+
+    @property
+    def packed(self) -> int:
+        """Return how many of its pieces are in."""
+        return sum(self.inside.values())
+
+    def room(self, piece: Piece) -> int:
+        """Return how many more of a row of pieces go in."""
+        return self.holds.get(piece.pk, 0) - self.inside.get(piece.pk, 0)
+
+
+def tied_bundles(order: Order, pieces: Iterable[Piece]) -> list[Tied]:
+    """Return the bundles of an order, as its pack list has them, with what is packed; raises CutsheetError.
+
+    Rows of pieces are counted, not bundles: what is packed of a row fills its bundles one after the other.
+    """
+    rows = list(pieces)
+    places, packed = ({row.pk: count(row) for row in rows} for count in (lambda row: row.qty, lambda row: row.packed))
+    return [
+        _filled(bundle, [row for row in rows if row.line.mark == bundle.line.worked.mark], places, packed)
+        for bundle in make_bundles(packed_lines(order), ShopRules.current().bundle_pieces)
+    ]
+
+
+def _filled(bundle: Bundle, rows: list[Piece], places: dict[int, int], packed: dict[int, int]) -> Tied:
+    """Return a bundle with what it takes of the rows of its line; `places` and `packed` lose that."""
+    holds: dict[int, int] = {}
+    for mark, count in bundle.marks:
+        left = count
+        for row in [row for row in rows if mark in row.marks] or rows:  # letters are not told apart
+            taken = min(left, places[row.pk])
+            places[row.pk] -= taken
+            left -= taken
+            holds[row.pk] = holds.get(row.pk, 0) + taken
+    inside = {pk: min(held, packed[pk]) for pk, held in holds.items()}
+    for pk, count in inside.items():
+        packed[pk] -= count
+    return Tied(bundle, holds, inside)

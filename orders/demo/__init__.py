@@ -10,7 +10,7 @@ from orders.models import Order
 from shop.acts import Act
 from shop.models import Grade, Person
 
-from .shop import JOBS, PEOPLE, PINS, SHOP, Shop, small_shop
+from .shop import JOBS, PEOPLE, PINS, SHOP, Shop, add_finishing, small_shop
 
 __all__ = ["JOBS", "PEOPLE", "PINS", "SHOP", "Shop", "is_loaded", "load", "small_shop"]
 
@@ -32,6 +32,7 @@ def load(*, passwords: bool = True) -> bool:
     from .week import live  # tests that want the bare shop do without
 
     shop = small_shop(passwords=passwords)
+    add_finishing(shop)
     mina = Act(shop.people["mina"])
     fill_library(shop, mina)
     live(shop)

@@ -36,6 +36,12 @@ STATIONS = (
     ("cutter-1", "Cutter 1", Station.Kind.CUTTER, (102, 50, 38)),
     ("cutter-2", "Cutter 2", Station.Kind.CUTTER, (126, 50, 50)),
 )
+# What the demo has beside them: length between centres and swing of the machine that turns, inches.
+FINISHING = (
+    ("turning-1", "Turning", Station.Kind.TURNING, (108, 26)),
+    ("coat-1", "Coating", Station.Kind.COAT, None),
+    ("pack-1", "Packing", Station.Kind.PACK, None),
+)
 # Inches a minute on any machine (common practice, no source: 1 lb foam close to an inch a second, denser foam slower).
 FEEDS = {"Light 1.0": 55, "Mould 1.25": 50, "Firm 1.5": 45, "Dense 2.0": 36}
 # Finished sections, inches: x from the wall, y up.
@@ -97,6 +103,12 @@ def small_shop(*, passwords: bool = False) -> Shop:
     )
 
 
+def add_finishing(shop: Shop) -> None:
+    """Put up the stations that turn, coat and pack; the bare shop does without, so its orders are done when cut."""
+    for row in FINISHING:
+        shop.stations[row[0]] = _station(*row)
+
+
 def _um(sides: tuple[float, float, float]) -> tuple[int, ...]:
     """Return inches in whole micrometres, rounded down."""
     return tuple(um_down(read_length(side, "in")) for side in sides)
@@ -121,8 +133,8 @@ def _grade(row: tuple[str, str, str, str, str, bool]) -> Grade:
     )  # fmt: skip
 
 
-def _station(code: str, name: str, kind: str, limits: tuple[int, int, int] | None) -> Station:
-    names = ("wire", "travel", "height") if limits else ()
+def _station(code: str, name: str, kind: str, limits: tuple[int, ...] | None) -> Station:
+    names = ("centres", "swing") if kind == Station.Kind.TURNING else ("wire", "travel", "height") if limits else ()
     sizes = {name: read_length(side, "in") for name, side in zip(names, limits or (), strict=True)}
     return Station.objects.create(code=code, name=name, kind=kind, **sizes)
 

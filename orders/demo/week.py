@@ -1,13 +1,15 @@
 """The week of the demo, day by day up to this morning, lived through the services that people use.
 
-Two orders are done, one is in work and late, one has not begun and is late, one is on hold, the largest lies on the
-saw. Orders of every other kind of part came in today: some wait for a plan, some are drafts. Yesterday's foam is
-closed; the remnants on the rack are those that the plans left.
+Two orders are done, packed to the last piece; one is in work and late, its sills half packed and some of its surrounds
+curing; one has not begun and is late, one is on hold, the largest lies on the saw. Orders of every other kind of part
+came in today: some wait for a plan, some are drafts. Yesterday's foam is closed; the remnants on the rack are those
+that the plans left.
 """
 
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 
@@ -17,7 +19,7 @@ from cutsheets.codes import make_sheet_code
 from cutsheets.units import read_length, um_down
 from orders import entry, moves, planning, sawing, scanning, travellers
 from orders.exchange.jobs import import_job
-from orders.models import Blank, Customer, CuttingRun, Order, RunSource
+from orders.models import Customer, CuttingRun, Order, Piece, RunSource
 from shop import account
 from shop.acts import Act
 from shop.models import BlockSize, CoatSystem
@@ -104,49 +106,65 @@ def live(shop: Shop) -> None:
     week = Week(shop)
     for back in (5, 4):
         _receive(week, back)
-    for day in (_three_days_ago, _two_days_ago, _yesterday, _today):
+    for day in (_four_days_ago, _three_days_ago, _two_days_ago, _yesterday, _today):
         day(week)
 
 
-def _three_days_ago(week: Week) -> None:
-    week.go_to(3, 9)
+def _four_days_ago(week: Week) -> None:
+    week.go_to(4, 9)
     for number in (1, 2, 3):
         _take_down(week, number)
     for number in (1, 2):
         _release(week, number)
 
 
-def _two_days_ago(week: Week) -> None:
-    """Saw and cut the porch; of the bandstand ruin one blank at the saw and one piece at the wire."""
-    week.go_to(2, 8)
+def _three_days_ago(week: Week) -> None:
+    """Saw, cut and coat porch and bandstand; of the bandstand one blank and one piece are ruined and made good."""
+    week.go_to(3, 8)
     _saw(week, _plan(week, "Light 1.0"))
     _saw(week, _plan(week, "Firm 1.5"), ruin_one=True)
     _cut(week, 1)
     band = week.fresh(2).lines.get().pieces.first()
     moves.count_cut(band, band.blank.ready - 2, week.act("bo", "cutter-2"))
     moves.miscut_at_wire(band, 1, "wire sagged at the corner", week.act("bo", "cutter-2"))
+    _saw(week, _plan(week, "Firm 1.5"))
+    _cut(week, 2)
+    for number in (1, 2):
+        _coat(week, number)
     _release(week, 3)
+    account.close_day(workday(3), week.act("raf"))
+
+
+def _two_days_ago(week: Week) -> None:
+    """Saw, cut and coat the sills of the inn."""
+    week.go_to(2, 8)
+    _saw(week, _plan(week, "Dense 2.0"))
+    _cut(week, 3, lines="B")
+    _coat(week, 3, lines="B")
     account.close_day(workday(2), week.act("raf"))
 
 
 def _yesterday(week: Week) -> None:
-    """Make the bandstand good, saw the inn and cut part of it; the chapel waits for its deposit."""
+    """Saw the surrounds of the inn and cut part of them; pack what is cured; the chapel waits for its deposit."""
     _receive(week, 1)
     for number in (4, 5, 6, 7):
         _take_down(week, number)
     _release(week, 4)
     moves.hold(week.fresh(4), "deposit not in.", week.act("mina"))
     _release(week, 5)
-    for grade in ("Firm 1.5", "Light 1.0", "Dense 2.0"):
-        _saw(week, _plan(week, grade))
-    _cut(week, 2)
+    _saw(week, _plan(week, "Light 1.0"))
     _cut(week, 3, lines="A", share=2)
+    week.go_to(1, 15)
+    for number in (1, 2):
+        _pack(week, number)
+    _pack(week, 3, lines="B", share=2)
     account.close_day(workday(1), week.act("raf"))
 
 
 def _today(week: Week) -> None:
-    """Plan the theatre front and begin to saw it; doors and columns wait for a plan, the ferry for a measure."""
+    """Coat surrounds of the inn, begin to saw the theatre front; doors wait for a plan, the ferry for a measure."""
     week.go_to(0, 8)
+    _coat(week, 3, lines="A")
     for number in (6, 7):
         _release(week, number)
     run = _plan(week, "Firm 1.5")
@@ -233,10 +251,27 @@ def _saw(week: Week, run: CuttingRun, *, ruin_one: bool = False) -> None:
 
 def _cut(week: Week, number: int, *, lines: str = "", share: int = 1) -> None:
     """Cut what is sawn of an order, all of it or one part in `share`."""
-    for line in week.fresh(number).lines.all():
-        if lines and line.mark not in lines:
-            continue
-        for piece in line.pieces.filter(live=True):
-            ready = Blank.objects.get(pk=piece.blank_id).ready
-            if count := min(piece.qty - piece.cut, ready) // share:
-                moves.count_cut(piece, count, week.act("bo", "cutter-1"))
+    for piece in _pieces(week, number, lines):
+        if count := min(piece.qty - piece.cut, piece.blank.ready) // share:
+            moves.count_cut(piece, count, week.act("bo", "cutter-1"))
+
+
+def _coat(week: Week, number: int, *, lines: str = "") -> None:
+    """Coat what is cut of an order."""
+    for piece in _pieces(week, number, lines):
+        if piece.to_coat:
+            moves.count_coated(piece, piece.to_coat, week.act("bo", "coat-1"))
+
+
+def _pack(week: Week, number: int, *, lines: str = "", share: int = 1) -> None:
+    """Pack what is coated of an order, all of it or one part in `share`."""
+    for piece in _pieces(week, number, lines):
+        if count := (piece.through - piece.packed) // share:
+            moves.count_packed(piece, count, week.act("bo", "pack-1"))
+
+
+def _pieces(week: Week, number: int, lines: str) -> Iterator[Piece]:
+    """Yield the pieces of an order, or of these of its lines, as they stand when their turn comes."""
+    rows = Piece.objects.filter(line__order=week.fresh(number), live=True).order_by("line__position", "position")
+    for row in rows.filter(line__mark__in=lines) if lines else rows:
+        yield Piece.objects.select_related("blank", "line__order").get(pk=row.pk)

@@ -1,65 +1,63 @@
-"""The screen of a coating or packing station: what is there, what still cures, and how many are done."""
+"""What the screens of a coating and a packing station share: which piece is first, and the act that counts it."""
 
 from __future__ import annotations
 
-from django.utils import timezone
-
+from cutsheets.errors import CutsheetError
+from cutsheets.sheets.packing import PackedLine, Pieces
 from orders.answers import DONE_WORDS
-from orders.curing import Cure, curing
-from orders.models import Order, Piece
+from orders.curing import NO_CURE, Cure
+from orders.models import Line, Order, Piece
 from orders.operations import done_of
+from orders.packing import packed_line
 from shop.models import Station
-from shop.models.stations import OPERATIONS
 
-from .station_parts import address, order_version, waits
-from .station_wire import line_words
-from .station_work import can_do, pick, piece_rows
-
-WORDS = {"coat": "Piece coated", "pack": "Piece packed"}
+from .station_parts import address, waits
+from .station_work import can_do
 
 
-def finish_context(station: Station, order: Order, picked: str, kind: str) -> dict:
-    """Return the screen of an order where its pieces are coated or packed."""
-    operation = OPERATIONS[kind]
-    pieces = piece_rows(order, kind)
-    now = timezone.now()
-    cures = curing(pieces, now) if operation == "pack" else {}
-    rank = {piece.pk: _rank(piece, operation, cures.get(piece.pk, Cure())) for piece in pieces}
-    piece = pick(pieces, picked, lambda one: rank[one.pk])
-    if piece is None:
-        return {"template": "station/empty.html", "picked": "", "act": waits("Nothing of this order comes here.")}
-    cure = cures.get(piece.pk, Cure())
-    others = [
-        {"piece": one, "done": done_of(one, operation), "url": address(station, order=order.number, pick=one.pk)}
-        for one in pieces if one is not piece
-    ]  # fmt: skip
-    return {
-        "template": "station/finish.html", "picked": piece.pk, "piece": piece, "what": line_words(piece.line),
-        "done": done_of(piece, operation), "left": piece.qty - done_of(piece, operation), "verb": DONE_WORDS[operation],
-        "cure": cure, "others": others, "act": _act(station, order, piece, cure, operation),
-        "version": f"{order_version(order)}.{cure.waiting}",
-    }  # fmt: skip
-
-
-def _free(piece: Piece, operation: str, cure: Cure) -> int:
+def free(piece: Piece, operation: str, cure: Cure = NO_CURE) -> int:
+    """Return how many of a piece can be coated, or packed, now."""
     return max(0, can_do(piece, operation) - cure.waiting)
 
 
-def _rank(piece: Piece, operation: str, cure: Cure) -> int:
+def rank(piece: Piece, operation: str, cure: Cure = NO_CURE) -> int:
     """Return which piece comes first: one that can be done now, then one that waits, then a done one."""
     if done_of(piece, operation) == piece.qty:
         return 2
-    return 0 if _free(piece, operation, cure) else 1
+    return 0 if free(piece, operation, cure) else 1
 
 
-def _act(station: Station, order: Order, piece: Piece, cure: Cure, operation: str) -> dict:
-    left, free = piece.qty - done_of(piece, operation), _free(piece, operation, cure)
-    if not left:
-        return waits(f"All {piece.qty} of {piece.label} are {DONE_WORDS[operation]}.")
-    if not free:
-        return waits("It still cures." if cure.waiting else "None of it is here yet.")
-    more = address(station, order=order.number, pick=piece.pk, ask="count") if free > 1 else ""
+def others(station: Station, order: Order, pieces: list[Piece], shown: Piece, operation: str) -> list[dict]:
+    """Return the other pieces of an order with how far they are."""
+    return [
+        {"piece": one, "done": done_of(one, operation), "url": address(station, order=order.number, pick=one.pk)}
+        for one in pieces if one is not shown
+    ]  # fmt: skip
+
+
+def count_act(station: Station, order: Order, piece: Piece, now: int, words: str, *, step: int = 1) -> dict:
+    """Return the act that counts `step` of a piece of which so many can be done now."""
+    left = piece.qty - done_of(piece, station.operation)
+    more = address(station, order=order.number, pick=piece.pk, ask="count") if now > 1 else ""
     return {
-        "template": "station/act/count.html", "name": "piece", "pk": piece.pk, "words": WORDS[operation],
-        "after": f"{left - 1} left after", "more": more, "trouble": {"ask": "why"},
+        "template": "station/act/count.html", "name": "piece", "pk": piece.pk, "words": words, "qty": step,
+        "after": f"{left - step} left after", "more": more, "trouble": {"ask": "why"},
     }  # fmt: skip
+
+
+def all_done(piece: Piece, operation: str) -> dict:
+    return waits(f"All {piece.qty} of {piece.label} are {DONE_WORDS[operation]}.")
+
+
+def as_packed(line: Line) -> PackedLine | None:
+    """Return a line as its sheets have it; None where the shop's rules changed since and it no longer can be."""
+    try:
+        return packed_line(line)
+    except CutsheetError:
+        return None  # the counts still hold
+
+
+def like(packed: PackedLine, piece: Piece) -> Pieces:
+    """Return the pieces of a sheet that a row counts; of parts that are not told apart, those of the whole line."""
+    of_row = (row for row in packed.pieces if any(mark in piece.marks for mark, _ in row.marks))
+    return next(of_row, packed.pieces[0])

@@ -11,7 +11,8 @@ from orders.operations import counts_at
 from orders.workflow import NONE
 from shop.models import Station
 
-from .station_finish import finish_context
+from .station_coat import coat_context
+from .station_pack import pack_context
 from .station_parts import address, common, waits
 from .station_saw import saw_context
 from .station_wire import cutter_context
@@ -19,8 +20,8 @@ from .station_work import opened_at
 
 Kind = Station.Kind
 SCREENS = {
-    Kind.SAW: saw_context, Kind.CUTTER: cutter_context, Kind.TURNING: cutter_context, Kind.COAT: finish_context,
-    Kind.PACK: finish_context,
+    Kind.SAW: saw_context, Kind.CUTTER: cutter_context, Kind.TURNING: cutter_context, Kind.COAT: coat_context,
+    Kind.PACK: pack_context,
 }  # fmt: skip
 LAST_SCANS = 3
 
@@ -51,7 +52,9 @@ def leads_to(answer: Answer) -> dict:
         return {"ask": "tag", "tag": tag}
     if answer.details.get("settle"):
         return {"ask": "block", "source": answer.details["source"]}
-    return {"order": answer.order.number, "pick": answer.details.get("pick") or answer.details.get("blank")}
+    details = answer.details
+    pick = f"b{details['bundle']}" if "bundle" in details else details.get("pick") or details.get("blank")
+    return {"order": answer.order.number, "pick": pick}
 
 
 def idle_context(request, station: Station) -> dict:

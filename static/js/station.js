@@ -273,7 +273,7 @@
 
   document.addEventListener("submit", (event) => {
     const form = event.target;
-    if (form.method !== "post" || form.closest("#screen") === null) return;
+    if (form.target || form.method !== "post" || form.closest("#screen") === null) return;
     event.preventDefault();
     if (form.dataset.act === "main" && performance.now() - changedAt < DEAD) return;
     post(form, event.submitter);

@@ -6,6 +6,7 @@ from datetime import timedelta
 import pytest
 from django.contrib.auth.password_validation import validate_password
 from django.core.management import call_command
+from django.db.models import F
 from django.utils import timezone
 from pypdfium2 import PdfDocument
 
@@ -14,16 +15,17 @@ from cutsheets.grades import C578
 from cutsheets.kinds import KINDS
 from cutsheets.units import KG_M3_PER_PCF, read_length
 from orders import batches, office_paper
+from orders.curing import curing
 from orders.demo import PEOPLE, PINS, load
 from orders.demo.week import workday
 from orders.lines import work_out
-from orders.models import CuttingRun, Line, Move, Order, Print, Scan
+from orders.models import CuttingRun, Line, Move, Order, Piece, Print, Scan
 from orders.papers import OF_ORDER, Paper
 from orders.standing import standings, with_word
 from orders.workflow import WORDS
 from shop import account
 from shop.acts import Act
-from shop.models import DayClose, Grade, Person, StockMove, StockPiece
+from shop.models import DayClose, Grade, Person, Station, StockMove, StockPiece
 
 
 @pytest.fixture(scope="module")
@@ -85,6 +87,19 @@ def test_the_books_say_what_stands_on_the_rack():
 def test_a_miscut_of_each_kind_was_made_good():
     assert Move.objects.filter(action__in=("saw-miscut", "cut-miscut")).count() == 2
     assert words()[4177] == "done"
+
+
+def test_done_orders_are_packed_one_is_packed_in_part_and_some_pieces_still_cure():
+    done = [order for order, word in words().items() if word == "done"]
+    assert done
+    assert not Piece.objects.filter(line__order__number__in=done, live=True, packed__lt=F("qty")).exists()
+    inn = list(Piece.objects.filter(line__order__number=4178, live=True).select_related("line__coat_system", "blank"))
+    assert 0 < sum(piece.packed for piece in inn) < sum(piece.qty for piece in inn)
+    assert any(cure.waiting for cure in curing(inn, timezone.now()).values())
+
+
+def test_the_shop_has_a_station_for_every_step_of_its_paper():
+    assert {station.kind for station in Station.objects.all()} == set(Station.Kind.values)
 
 
 def test_every_released_order_and_every_plan_is_on_paper():
