@@ -88,7 +88,7 @@ def plan(
         fewer = replace(_share_of(whole, FEWER_CUTS), stop=stop)  # there is nothing to tell yet
         _improve(work.searches, work.floors, fewer)
         whole.used += fewer.used
-    work.keep_cuts()
+    work.keep_cuts(replace(_share_of(whole, 1.0), stop=stop).stopped)
     _improve(work.searches, work.floors, whole)
     return work.result()
 
@@ -97,7 +97,7 @@ class _Work:
     """The searches of an instance, one a grade, with their bounds."""
 
     def __init__(self, instance: Instance, seed: int, before: Budget) -> None:
-        self.instance, self.before = instance, before
+        self.instance = instance
         self.searches: list[Search] = []
         self.checked: tuple[list[list[Opened]], Plan, Stats] | None = None
         grades = sorted({blank["grade"] for blank in instance["blanks"]})
@@ -106,13 +106,12 @@ class _Work:
             first = None if before.seconds is None else min(FIRST, before.seconds / len(grades))
             search = Search(job, Random(f"{seed}/{grade}"), replace(before, seconds=first))  # noqa: S311 - a search, no secret
             self.searches.append(search)
-        self.floors = self._floors([search.demand for search in self.searches])
+        self.floors = self._floors(replace(before).stopped)  # its time begins now
         self.plain: Stats | None = None
 
-    def _floors(self, demands: list[Counter[int]]) -> list[Floor]:
+    def _floors(self, late: Stop) -> list[Floor]:
         """Return the bounds of all grades; those that have no more time are by volume."""
-        late = replace(self.before).stopped  # the time begins now
-        return [Floor(search.job, demand, late) for search, demand in zip(self.searches, demands, strict=True)]
+        return [Floor(search.job, search.demand, late) for search in self.searches]
 
     def check_plain(self) -> None:
         """Work out the figures of the plain plan, where it is within the cuts allowed."""
@@ -129,28 +128,28 @@ class _Work:
         most = self.instance["max_cuts"]
         return most is not None and _cuts(search.best for search in self.searches) > most
 
-    def keep_cuts(self) -> None:
+    def keep_cuts(self, late: Stop) -> None:
         """Leave blanks out until the cuts are within the limit, and share those that remain between the grades."""
         most = self.instance["max_cuts"]
         if most is None:
             return
         if self.too_many_cuts():
-            for search, pieces in zip(self.searches, self._fewer(), strict=True):
+            for search, pieces in zip(self.searches, self._fewer(late), strict=True):
                 search.leave_out(pieces)
-            self.floors = self._floors([search.demand for search in self.searches])
+            self.floors = self._floors(late)
             self.check_plain()
         spare = most - _cuts(search.best for search in self.searches)
         blanks = max(1, sum(search.demand.total() for search in self.searches))
         for search in self.searches:
             search.most_cuts = _cuts([search.best]) + spare * search.demand.total() // blanks
 
-    def _fewer(self) -> list[list[Opened]]:
+    def _fewer(self, late: Stop) -> list[list[Opened]]:
         """Return as many blanks as the cuts allow, out of plans for all of them or for one of each."""
         plans = [
             (s.job, [s.best, *(grids(s.job, wanted, Counter()) for wanted in (s.demand, Counter(list(s.demand))))])
             for s in self.searches
         ]
-        return within(plans, self.instance["max_cuts"] or 0)
+        return within(plans, self.instance["max_cuts"] or 0, late)
 
     def result(self) -> PlanResult:
         """Return the best plan so far."""

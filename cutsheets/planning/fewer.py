@@ -7,7 +7,7 @@ choices some of them are passed over, evenly.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
 from cutsheets.planning.layout import FREE, Job, Layout, Opened
@@ -20,10 +20,12 @@ MOST, LEAST, ALL = 100, 4, 1_500  # choices for one piece of foam at most and at
 MOST_FOR_ALL = 300  # numbers of cuts that are looked at for whole plans
 
 
-def within(plans: Sequence[tuple[Job, list[Pieces]]], most: int) -> list[Pieces]:
+def within(
+    plans: Sequence[tuple[Job, list[Pieces]]], most: int, late: Callable[[], bool] = lambda: False
+) -> list[Pieces]:
     """Return for each job the pieces of one of its plans, less the blanks that take too many cuts: most blanks stay.
 
-    O(pieces × choices²).
+    When it is `late` only the first plan of a job is looked at. O(pieces × choices²).
     """
     pieces = [piece for _, ways in plans for way in ways for piece in way]
     keep = max(LEAST, min(MOST, ALL // max(1, len(pieces))))
@@ -31,7 +33,8 @@ def within(plans: Sequence[tuple[Job, list[Pieces]]], most: int) -> list[Pieces]
     choices = [NOTHING]
     for job, ways in plans:
         worths = {n: whole + job.volumes[n] for n in job.numbers}
-        of_job = _best((c for way in ways for c in _of_plan(job, way, worths, most, keep)), MOST_FOR_ALL)
+        in_time = (way for number, way in enumerate(ways) if not number or not late())
+        of_job = _best((c for way in in_time for c in _of_plan(job, way, worths, most, keep)), MOST_FOR_ALL)
         choices = _best(_joined(choices, of_job, most), MOST_FOR_ALL)
     kept: list[Pieces] = []
     chosen = choices[-1][2]

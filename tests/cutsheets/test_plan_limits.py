@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from cutsheets.__main__ import main
 from cutsheets.planning import plan
 from cutsheets.planning.check import check
+from cutsheets.planning.fewer import within
 from cutsheets.planning.grids import grids
 from cutsheets.planning.layout import Job
 from cutsheets.planning.prices import Prices
@@ -146,6 +147,15 @@ def test_grids_give_all_blanks_that_limits_allow_foam_of_their_own():
     assert sum((Counter(dict(piece.gives)) for piece in pieces), Counter()) == job.demand
     assert sorted(piece.cuts for piece in pieces) == [1, 2, 2, 7]
     assert len({id(piece) for piece in pieces}) == len(pieces)
+
+
+def test_when_it_is_late_the_first_plan_alone_is_cut_down_to_the_cuts_allowed():
+    job = Job(CUBES, "1.0", Prices.of(CUBES))
+    full = grids(job, job.demand, Counter())
+    some = grids(job, Counter({0: 2}), Counter())
+    counts = [sum(n for piece in within([(job, [some, full])], 7, late)[0] for _, n in piece.gives)
+              for late in (lambda: True, lambda: False)]  # fmt: skip
+    assert counts == [2, 8]
 
 
 def test_a_remnant_of_the_size_of_a_blank_needs_no_cut():
