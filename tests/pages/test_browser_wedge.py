@@ -77,9 +77,17 @@ class Page:
         return self.browser.execute_script("return document.querySelector('#screen .st-field')")
 
 
+def kept():
+    """Return the one scan that was kept; a scan typed again on a busy machine may still be on its way."""
+    until = time.monotonic() + PATIENCE
+    while not Scan.objects.exists() and time.monotonic() < until:
+        time.sleep(0.1)
+    return Scan.objects.get()
+
+
 def is_read(code):
     """Return whether exactly one scan was kept, of this code, and accepted."""
-    return list(Scan.objects.values_list("raw", "answer")) == [(code, "ok")]
+    return (kept().raw, kept().answer) == (code, "ok")
 
 
 # How a scanner is set -------------------------------------------------------------------------------------------------
@@ -106,7 +114,7 @@ def test_a_code_is_heard_whatever_ends_it_and_however_slow(at, code, suffix, gap
 )  # fmt: skip
 def test_prefixes_caps_lock_and_wrong_keyboard_layouts_do_no_harm(at, code, prefix, set_up):
     at("saw-1").types(f"{prefix}{code}\r", **set_up).sees("3 left")
-    assert Scan.objects.get().answer == "ok"
+    assert kept().answer == "ok"
 
 
 def test_small_letters_and_hyphens_do_no_harm(at, code):
@@ -135,7 +143,7 @@ def test_a_line_feed_behind_the_code_belongs_to_the_scan(at, code, opened):
 @pytest.mark.parametrize("half", [slice(0, 4), slice(0, -1), slice(0, -2)])
 def test_half_a_code_is_called_misread_and_shown_as_it_was_read(at, code, half):
     at("saw-1").types(f"{code[half]}\r").sees("Misread").sees(code[half]).sees("Nothing was counted.")
-    assert Scan.objects.get().answer == "code-damaged"
+    assert kept().answer == "code-damaged"
 
 
 def test_half_a_code_on_a_wrong_layout_is_called_misread_too(at, code):
@@ -154,7 +162,7 @@ def test_of_two_codes_in_one_burst_neither_is_taken(at, code, order, between):
     other = make_sheet_code(order.number + 1, "A")
     page = at("saw-1").types(f"{code}{between}{other}\r").sees("Two codes at once")
     page.sees("scan one again").sees("Nothing was counted.")
-    assert Scan.objects.get().answer == "code-together"
+    assert kept().answer == "code-together"
 
 
 def test_two_codes_without_a_suffix_close_together_are_said_to_be_two(at, code, order):
@@ -165,7 +173,7 @@ def test_two_codes_without_a_suffix_close_together_are_said_to_be_two(at, code, 
 
 def test_one_code_twice_in_one_burst_is_that_code(at, code):
     at("saw-1").types(f"{code}{code}\r").sees("3 left")
-    assert Scan.objects.get().answer == "ok"
+    assert kept().answer == "ok"
 
 
 def test_the_same_scan_twice_is_harmless(at, code):
