@@ -95,7 +95,7 @@ def _after_saw(order: Order, station: Station, counts: Counts) -> Answer:
     if station.operation == "cut" and not counts.saw.done:
         return _not_here(order, f"None of its {counts.saw.due} blanks is sawn yet.", Kind.SAW)
     if station.operation != "cut" and not (counts.cut.done or counts.pack.done or not counts.cut.due):
-        return _not_here(order, f"None of its {counts.cut.due} pieces is cut yet.", Kind.CUTTER)
+        return _not_here(order, f"None of its {counts.cut.due} pieces is cut yet.", _cuts(order))
     return Answer("ok", f"{count.left} pieces to {station.operation}.", order)
 
 
@@ -123,10 +123,17 @@ def _no_business(order: Order, station: Station) -> Answer:
     """Answer at a station that none of the order's pieces goes through."""
     match station.kind:
         case Kind.COAT:
-            return _not_here(order, "None of its pieces gets a coat.", Kind.PACK)
+            return _not_here(order, "None of its pieces is coated here.", Kind.PACK)
+        case Kind.PACK if standing(order).counts.finished:
+            return Answer("done", "All its pieces are cut; its sheet is older than the packing station.", order)
         case Kind.PACK:
-            return _not_here(order, "Its sheet is older than the packing station; ask the office.", Kind.PACK)
+            return _not_here(order, "Its sheet is older than the packing station; it is done when cut.", _cuts(order))
     return _not_here(order, "None of its pieces is cut here.", cut_instead(station.kind))
+
+
+def _cuts(order: Order) -> str:
+    """Return the kind of station that cuts an order: turning where all of it spins."""
+    return Kind.CUTTER if own_pieces(order, Kind.CUTTER).exists() else Kind.TURNING
 
 
 def _not_here(order: Order, sentence: str, goes_to: str) -> Answer:

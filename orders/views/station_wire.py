@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from functools import partial
 
+from cutsheets.drawings.part import stations
 from cutsheets.drawings.runs import corner_words, end_words
-from cutsheets.solids import End
+from cutsheets.machines import lacks
+from cutsheets.solids import End, Worked
+from cutsheets.units import read_length, say
 from orders.models import Order, Piece
 from orders.profiles import newer_sentence
 from shop.models import Station
@@ -19,7 +24,7 @@ def cutter_context(station: Station, order: Order, picked: str, kind: str) -> di
     pieces = piece_rows(order, kind)
     piece = pick(pieces, picked, cut_rank)
     if piece is None:
-        nothing = "Nothing to cut at the wire: its blanks are its pieces."
+        nothing = "Nothing of this order is cut here."
         return {"template": "station/empty.html", "picked": "", "act": waits(nothing)}
     left = piece.qty - piece.cut
     others = [
@@ -36,7 +41,8 @@ def cutter_context(station: Station, order: Order, picked: str, kind: str) -> di
         "profile": foam_pictures(worked, order.unit, piece.run, piece.blank.gives) if worked else [],
         "version": order_version(order),
         "hand": part_hand(piece) if of_part else hand(piece, corners=bool(worked and worked.sprung)),
-        "figures": wire_figures(worked, order.unit) if worked else (),
+        "figures": (*_spun(piece, worked), *wire_figures(worked, order.unit)) if worked else (),
+        "limits": _beyond(piece, worked, station) if worked and station.kind == kind else (),
     }  # fmt: skip
 
 
@@ -83,11 +89,38 @@ def hand(piece: Piece, *, corners: bool = False) -> dict:
     }  # fmt: skip
 
 
+def _spun(piece: Piece, worked: Worked) -> Iterator[str]:
+    """Yield the sizes at the letters of its picture, then what a part that spins asks of its machine, stubs with it."""
+    unit = piece.line.order.unit
+    for view in worked.views:
+        if across := [f"{letter} {say(math.dist(one.a, one.b), unit)}" for letter, one in stations(view)]:
+            yield f"across, {unit}: {', '.join(across)}"
+    for asks in worked.asks[:1]:
+        if asks.swing:
+            yield f"between centres {say(asks.centres, unit, 'up')} {unit}"
+            yield f"swing of its blank {say(asks.swing, unit, 'up')} {unit}"
+    for end, typed in piece.line.spec.get("stub", {}).items():
+        yield f"stub, {end} {say(read_length(typed, unit), unit)} {unit}"
+
+
+def _beyond(piece: Piece, worked: Worked, station: Station) -> list[str]:
+    """Return in words each limit of this machine that a piece goes beyond."""
+    unit, machine = piece.line.order.unit, station.machine
+    return [words for asks in worked.asks if asks.what in piece.marks for words in lacks(asks, machine, unit)]
+
+
+TWISTS = {
+    "left": "Left-hand twist, against a common screw thread.", "right": "Right-hand twist, as a common screw thread.",
+}  # fmt: skip
+
+
 def part_hand(piece: Piece) -> dict:
     """Return which part of its piece this is; left and right are mirrored, and are counted in pairs."""
     paired = [word for word in ("left", "right") if word in piece.run.split()]
     word = piece.run.upper() if paired else piece.run.capitalize() or "Piece"
     sentence = f"The {paired[0]} one of a pair: its picture is mirrored for the other." if paired else ""
+    if piece.line.kind == "twisted":
+        sentence = TWISTS.get(piece.run, "")
     return {"word": word, "sentence": sentence, "mitred": False, "picture": None, "front_name": "Long"}
 
 
