@@ -132,6 +132,12 @@ def test_a_pinwheel_holds_more_than_straight_cuts_where_both_ways_leave_a_rest()
     assert check(C, FaceRoom(47.5, 47.5), 0.06, pinwheel, RIGHT_ANGLES) > len(straight)
 
 
+def test_the_middle_of_a_pinwheel_lies_a_kerf_from_the_blocks_round_it():
+    ring, room = ((0, 0), (5, 0), (5, 2), (0, 2)), (29, 18)
+    straight, pinwheel = blocks_of(ring, 0.1, room)
+    assert check(ring, FaceRoom(*room), 0.1, pinwheel, RIGHT_ANGLES) > len(straight)
+
+
 @pytest.mark.parametrize(("long", "wide", "face", "most"), [
     (2, 1, (3, 3), 4),  # four boxes round a middle that is left: a pinwheel of the simplest kind
     (3, 2, (5, 5), 4),
