@@ -88,7 +88,7 @@ def _lies_open(order: Order) -> bool:
 def _after_saw(order: Order, station: Station, counts: Counts) -> Answer:
     pieces = list(own_pieces(order, station.kind))
     if not pieces:
-        return _no_business(order, station)
+        return _no_business(order, station, counts)
     count = count_of(pieces, station.operation)
     if not count.left:
         return Answer("done", f"All {count.done} pieces are {DONE_WORDS[station.operation]}.", order)
@@ -119,12 +119,12 @@ def hand_words(hand: InHand) -> str:
     return f"{hand.station}, {who}since {timezone.localtime(hand.started_at):%H:%M}"
 
 
-def _no_business(order: Order, station: Station) -> Answer:
+def _no_business(order: Order, station: Station, counts: Counts) -> Answer:
     """Answer at a station that none of the order's pieces goes through."""
     match station.kind:
         case Kind.COAT:
             return _not_here(order, "None of its pieces is coated here.", Kind.PACK)
-        case Kind.PACK if standing(order).counts.finished:
+        case Kind.PACK if counts.finished:
             return Answer("done", "All its pieces are cut; its sheet is older than the packing station.", order)
         case Kind.PACK:
             return _not_here(order, "Its sheet is older than the packing station; it is done when cut.", _cuts(order))
