@@ -19,6 +19,7 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import kept
 from orders.models import Clash
 from shop.acts import Act
+from shop.live import live
 from shop.refusals import Refused
 from shop.roles import EVERYONE, MANAGER, STATION, allowed, may
 from shop.views.asking import written
@@ -65,6 +66,7 @@ def _moment(ms) -> datetime:
 
 @require_safe
 @allowed(EVERYONE)
+@live
 def clashes(request):
     """List the acts that were kept at a station and not taken, those to be settled first."""
     rows = Clash.objects.select_related("order", "station", "by", "settled_by")

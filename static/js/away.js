@@ -6,6 +6,7 @@
 
 const Away = (() => {
   const SCANS = ["scan"];
+  const UNDOABLE = ["count", "miscut"];
   const bar = document.getElementById("network");
   const clashBar = document.getElementById("clashes");
 
@@ -122,11 +123,12 @@ const Away = (() => {
 
   // While a count of this station is kept, Undo takes that one back.
   function offerUndo(screen, acts, station) {
-    const acts_ = notTakenBack(acts).filter((act) => act.station === station && act.kind !== "scan");
-    const last = acts_.at(-1);
+    const counts = notTakenBack(acts).filter((act) => act.station === station && UNDOABLE.includes(act.kind));
+    const last = counts.at(-1);
     const place = screen.querySelector(".st-acts");
     const ours = screen.querySelector('form[data-keeps="undo"]');
-    if (!last || !place) {
+    const isQuestion = screen.querySelector('[data-key="Escape"]') !== null;
+    if (!last || !place || isQuestion) {
       ours?.remove();
       return;
     }

@@ -103,25 +103,34 @@
     const query = new URL(address, window.location.href).searchParams;
     if (new URL(address, window.location.href).pathname !== here) return;
     const [of, asks] = [query.get("order") || "", query.has("ask")];
-    await Kept.keepPage({ address: plainAddress(address), station, of: `${station} ${of}`, asks, page });
+    await Kept.keepPage({ address: plainAddress(address), station, of: `${station} ${of}`, row: row || "", asks, page });
     fetchAhead(`${station} ${of}`, screen());
   }
 
   // Fetches the questions that a screen leads to, each once, so that they can be asked without network.
   async function fetchAhead(of, from) {
     await new Promise((done) => setTimeout(done, AHEAD));
-    const wanted = [...from.querySelectorAll("a[data-ahead]")].map((link) => link.href);
+    const wanted = [...document.querySelectorAll("a[data-ahead]")].map((link) => link.href);
     while (wanted.length && screen() === from && state === "online") {
       const address = plainAddress(wanted.shift());
       if (await Kept.page(address)) continue;
       const answer = await fetch(address, { signal: AbortSignal.timeout(PATIENCE) }).catch(() => null);
       if (!answer?.ok || answer.redirected) continue;
       const page = await answer.text();
-      await Kept.keepPage({ address, station, of, asks: true, page });
+      await Kept.keepPage({ address, station, of, row: "", asks: new URL(address, window.location.href).searchParams.has("ask"), page });
       const next = new DOMParser().parseFromString(page, "text/html");
       const links = [...next.querySelectorAll("#screen a[data-ahead]")];
       wanted.push(...links.map((link) => new URL(link.getAttribute("href"), window.location.href).href));
     }
+  }
+
+  // The screen of an address as it was kept; of an order's row also where it had another address.
+  async function keptPage(address) {
+    const plain = plainAddress(address);
+    const query = new URL(plain, window.location.href).searchParams;
+    const [of, pick] = [`${station} ${query.get("order") || ""}`, query.get("pick")];
+    const fits = (one) => one.of === of && (!pick || one.row.endsWith(`-${pick}`));
+    return (await Kept.page(plain)) || (query.has("ask") ? undefined : Kept.newestPage(fits));
   }
 
   function showPage(kept) {
@@ -171,7 +180,7 @@
     alone(async () => {
       const answer = await ask(address);
       if (answer) return take(answer, true);
-      const kept = await Kept.page(plainAddress(address));
+      const kept = await keptPage(address);
       if (kept) return showPage(kept);
       Away.refuse(screen(), "No network, and this was not seen on this device before. Try again when it is back.");
     });
@@ -221,7 +230,7 @@
 
   async function afterCount(kind) {
     const back = screen().querySelector('a[data-key="Escape"]');
-    const kept = back && (await Kept.page(plainAddress(back.href)));
+    const kept = back && (await keptPage(back.href));
     if (kept) showPage(kept);
     Sounds.play(kind === "count" ? "tick" : "accepted");
     said.textContent = "Kept here.";
