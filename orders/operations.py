@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from django.db.models import Q, QuerySet, Sum
+from django.db.models import Exists, Q, QuerySet, Sum
 
 from orders.models import Order, Piece
 from orders.standing import standings
@@ -22,15 +22,19 @@ Kind = Station.Kind
 
 def own_pieces(order: Order, kind: str) -> QuerySet[Piece]:
     """Return the live pieces of an order that a station of this kind cuts, coats or packs, line by line."""
-    return Piece.objects.filter(_own(kind), line__order=order, live=True).order_by("line__position", "position")
+    return pieces_of([order], kind).order_by("line__position", "position")
+
+
+def pieces_of(orders: Iterable[Order], kind: str) -> QuerySet[Piece]:
+    """Return the live pieces of orders that a station of this kind cuts, coats or packs."""
+    return Piece.objects.filter(_own(kind), line__order__in=[order.pk for order in orders], live=True)
 
 
 def counts_at(orders: Iterable[Order], kind: str) -> dict[int, Count]:
     """Return how far each order is at stations of this kind, by its primary key, if it has to do there."""
-    keys = [order.pk for order in orders]
     if kind == Kind.SAW:
         return {key: each.counts.saw for key, each in standings(orders).items()}
-    pieces = Piece.objects.filter(_own(kind), line__order__in=keys, live=True).order_by().values_list("line__order")
+    pieces = pieces_of(orders, kind).order_by().values_list("line__order")
     sums = pieces.annotate(Sum("qty"), Sum(COLUMNS[OPERATIONS[kind]]))
     return {key: Count(due, done) for key, due, done in sums}
 
@@ -59,4 +63,5 @@ def _own(kind: str) -> Q:
     turned = Q(line__kind__in=TURNED)
     if kind == Kind.TURNING:
         return turned & Q(wired=True)
-    return Q(wired=True) & ~turned if Station.in_use(Kind.TURNING) else Q(wired=True)
+    nobody_turns = ~Exists(Station.objects.filter(kind=Kind.TURNING, active=True))
+    return Q(wired=True) & (~turned | Q(nobody_turns))

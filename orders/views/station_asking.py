@@ -11,9 +11,9 @@ from shop import account
 from shop.models import ShopRules, Station
 from shop.views.asking import whole
 
-from . import station_screens as screens
 from .station_found import gives, tag, this_one
 from .station_parts import address, common
+from .station_queue import next_rows
 from .station_saw import kept_of
 from .station_work import can_do, piece_rows, room, saw_rows
 
@@ -65,7 +65,7 @@ def number(request, station: Station, order: Order | None) -> dict:
 def whats_next(request, station: Station, order: Order | None) -> dict:
     """Show the orders that have work here, soonest needed first."""
     context = common(request, station)
-    return context | {"template": "station/ask/next.html", "ask": {"rows": screens.next_rows(station)}}
+    return context | {"template": "station/ask/next.html", "ask": {"rows": next_rows(station)}}
 
 
 def chosen(station: Station, order: Order, picked: str) -> dict:

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from django.db.models import F
 from django.utils import timezone
 
-from orders.answers import DONE_WORDS, Answer, hand_words, hands_on
+from orders.answers import Answer, hand_words, hands_on
 from orders.models import Order, Scan
-from orders.operations import counts_at
-from orders.workflow import NONE
 from shop.models import Station
 
 from .station_coat import coat_context
 from .station_pack import pack_context
 from .station_parts import address, common, waits
+from .station_queue import curing_rows, order_rows
 from .station_saw import saw_context
 from .station_wire import cutter_context
 from .station_work import opened_at
@@ -58,7 +56,7 @@ def leads_to(answer: Answer) -> dict:
 
 
 def idle_context(request, station: Station) -> dict:
-    """Return the empty screen: what was scanned last here, and what lies open on the saw."""
+    """Return the empty screen: what was scanned last here, what lies open on the saw, what becomes ready when."""
     seen: dict[int, Scan] = {}
     today = timezone.localdate()
     scans = Scan.objects.filter(station=station, order__isnull=False).select_related("order").order_by("-pk")[:40]
@@ -68,7 +66,7 @@ def idle_context(request, station: Station) -> dict:
     rows = order_rows([scan.order for scan in seen.values()], station)
     for row, scan in zip(rows, seen.values(), strict=True):
         row["at"] = f"{timezone.localtime(scan.happened_at):%H:%M}"
-    context = common(request, station) | {"scans": rows, "lying": lying_open(station)}
+    context = common(request, station) | {"scans": rows, "lying": lying_open(station), "curing": curing_rows(station)}
     return context | {"trouble": "" if context["outage"] else address(station, ask="down")}
 
 
@@ -77,22 +75,4 @@ def lying_open(station: Station) -> list[dict]:
     return [
         {"source": source, "url": address(station, ask="block", source=source.pk)}
         for source in opened_at(station).select_related("piece", "run").order_by("run__number", "position")
-    ]
-
-
-def next_rows(station: Station) -> list[dict]:
-    """Return the released orders that have work for this station, soonest needed first."""
-    waiting = Order.objects.filter(state=Order.State.RELEASED, held=False, done_at=None)
-    waiting = waiting.order_by(F("due").asc(nulls_last=True), "number")
-    rows = order_rows(list(waiting.select_related("customer")[:100]), station)
-    return [row for row in rows if row["done"] < row["due"]][:8]
-
-
-def order_rows(orders: list[Order], station: Station) -> list[dict]:
-    """Return each order with how far this station's own operation is."""
-    counts = counts_at(orders, station.kind)
-    verb = DONE_WORDS[station.operation]
-    return [
-        {"order": order, "done": count.done, "due": count.due, "verb": verb}
-        for order, count in ((order, counts.get(order.pk, NONE)) for order in orders)
     ]

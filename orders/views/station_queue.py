@@ -1,0 +1,82 @@
+"""What waits for a station: its orders, those that are needed first at the top, and what becomes ready when."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+
+from django.db.models import F
+from django.utils import timezone
+
+from orders.answers import DONE_WORDS
+from orders.curing import curing
+from orders.models import CuttingRun, Order, Piece, RunSource
+from orders.operations import counts_at, pieces_of
+from orders.workflow import NONE, Count
+from shop.models import Station
+
+from .station_coat import batches
+from .station_finish import free
+from .station_work import room
+
+MOST = 8  # rows that a tablet shows
+MOST_CURING = 3
+MANY = 100  # orders that are looked at
+RELATED = ("line__coat_system", "line__order", "blank")
+Kind = Station.Kind
+
+
+def next_rows(station: Station) -> list[dict]:
+    """Return the released orders that have work for this station, soonest needed first, with what is ready here."""
+    waiting = Order.objects.filter(state=Order.State.RELEASED, held=False, done_at=None)
+    orders = list(waiting.order_by(F("due").asc(nulls_last=True), "number").select_related("customer")[:MANY])
+    rows = [row for row in order_rows(orders, station) if row["done"] < row["due"]]
+    ready = _planned(orders) if station.kind == Kind.SAW else _here(orders, station)
+    return [row | {"ready": ready[row["order"].pk]} for row in rows[:MOST]]
+
+
+def order_rows(orders: Iterable[Order], station: Station) -> list[dict]:
+    """Return each order with how far this station's own operation is."""
+    orders = list(orders)
+    counts: dict[int, Count] = counts_at(orders, station.kind)
+    verb = DONE_WORDS[station.operation]
+    return [
+        {"order": order, "done": count.done, "due": count.due, "verb": verb}
+        for order, count in ((order, counts.get(order.pk, NONE)) for order in orders)
+    ]
+
+
+def curing_rows(station: Station) -> list[dict]:
+    """Return what becomes ready next in the shop, for those who coat and pack: three batches at most."""
+    if station.kind not in (Kind.COAT, Kind.PACK):
+        return []
+    out = Piece.objects.filter(live=True, coated__gt=F("packed"), line__order__state=Order.State.RELEASED)
+    pieces = list(out.select_related(*RELATED))
+    return batches(pieces, curing(pieces, timezone.now()))[:MOST_CURING]
+
+
+def _here(orders: list[Order], station: Station) -> dict[int, str]:
+    """Return how many pieces of each order can be cut, coated or packed now, in words."""
+    pieces = list(pieces_of(orders, station.kind).select_related(*RELATED))
+    cures = curing(pieces, timezone.now()) if station.kind == Kind.PACK else {}
+    counts: dict[int, int] = defaultdict(int)
+    for piece in pieces:
+        of = {"cure": cures[piece.pk]} if cures else {}
+        counts[piece.line.order_id] += free(piece, station.operation, **of)
+    return defaultdict(str, {key: f"{count} ready" for key, count in counts.items() if count})
+
+
+def _planned(orders: list[Order]) -> dict[int, str]:
+    """Return what is opened next for each order, as the accepted plans have it: “K-0003 of plan 4”."""
+    open_first = F("state").asc()  # “saw” before “waiting”
+    wanted = (RunSource.State.ON_SAW, RunSource.State.WAITING)
+    sources = RunSource.objects.filter(
+        run__state=CuttingRun.State.ACCEPTED, state__in=wanted, blanks__blank__line__order__in=orders
+    )
+    sources = sources.distinct().select_related("piece", "run").prefetch_related("blanks__blank__line")
+    first: dict[int, str] = defaultdict(lambda: "not planned")
+    for source in sources.order_by(open_first, "run__number", "position"):
+        for row in source.blanks.all():
+            if room(row):
+                first.setdefault(row.blank.line.order_id, f"{source.piece.tag} of {source.run}")
+    return first
