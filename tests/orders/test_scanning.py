@@ -7,6 +7,8 @@ from orders import entry, moves, sawing
 from orders.answers import stopped
 from orders.models import CuttingRun, Order, Profile, Scan
 from orders.scanning import scan
+from shop.acts import Act
+from shop.models import Station
 
 
 def scanned(act, raw, code):
@@ -177,3 +179,16 @@ def test_a_scan_is_answered_with_eight_queries_at_most(opened, sheet, bo, cutter
             scan(raw, bo)
         with django_assert_max_num_queries(8):
             scan(raw, cutter)
+
+
+MOST_QUERIES = 8  # of one scan, its row among them
+
+
+@pytest.mark.parametrize("kind", Station.Kind.values)
+def test_a_scan_asks_the_database_no_more_than_eight_times(
+    order, opened, blank, bo, sheet, kind, django_assert_max_num_queries
+):
+    moves.count_sawn(blank, 2, bo)
+    here = Act(bo.by, Station.objects.create(code="new", name="New", kind=kind))
+    with django_assert_max_num_queries(MOST_QUERIES):
+        scan(sheet, here)
