@@ -3,8 +3,8 @@
     PYTHONPATH=. .venv/bin/python tests/bench/bench_scan.py [scans a station]
 
 Two figures: the answer itself (`orders.scanning.scan`), and the whole page as a station gets it (the scan, then the
-screen it leads to), while sixteen stations scan, each every four seconds or so. Runs on the configured database (SQLite,
-or whatever DATABASE_URL names), in a database of its own that is removed.
+screen it leads to), while sixteen stations scan, each every four seconds or so. Runs on the configured database
+(SQLite, or whatever DATABASE_URL names), in one of its own that is removed.
 """
 
 import logging
