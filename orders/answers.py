@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
@@ -101,16 +102,25 @@ def _after_saw(order: Order, station: Station, counts: Counts) -> Answer:
 
 def _in_hand(order: Order, station: Station) -> Answer | None:
     """Answer an order that another station of the kind has in hand and this one has not."""
-    hands = hands_on(order, station.kind, timezone.now())
-    if not hands or any(hand.station_id == station.pk for hand in hands):
+    found = hands_on(order, timezone.now(), station.kind)
+    if not found or any(hand.station_id == station.pk for hand in found):
         return None
-    said = "; ".join(hand_words(hand) for hand in hands)
-    return Answer("in-hand", f"In hand at {said}.", order, details={"hands": hands})
+    said = "; ".join(hand_words(hand) for hand in found)
+    return Answer("in-hand", f"In hand at {said}.", order, details={"hands": found})
 
 
-def hands_on(order: Order, kind: str, at: datetime) -> list[InHand]:
-    """Return which stations of a kind have an order in hand, the first to take it first."""
-    return list(InHand.now(at).filter(order=order, station__kind=kind))
+def hands_on(order: Order, at: datetime, kind: str = "") -> list[InHand]:
+    """Return which stations, or those of a kind, have an order in hand, the first to take it first."""
+    return hands([order], at, kind).get(order.pk, [])
+
+
+def hands(orders: Iterable[Order], at: datetime, kind: str = "") -> dict[int, list[InHand]]:
+    """Return which stations have orders in hand, by the primary key of the order; one query for all of them."""
+    found = InHand.now(at).filter(order__in=[order.pk for order in orders])
+    by_order: dict[int, list[InHand]] = {}
+    for hand in found.filter(station__kind=kind) if kind else found:
+        by_order.setdefault(hand.order_id, []).append(hand)
+    return by_order
 
 
 def hand_words(hand: InHand) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from django.db.models import F
 from django.utils import timezone
 
-from orders.answers import DONE_WORDS
+from orders.answers import DONE_WORDS, hand_words, hands
 from orders.curing import curing
 from orders.models import CuttingRun, Order, Piece, RunSource
 from orders.operations import counts_at, pieces_of
@@ -32,7 +32,11 @@ def next_rows(station: Station) -> list[dict]:
     orders = list(waiting.order_by(F("due").asc(nulls_last=True), "number").select_related("customer")[:MANY])
     rows = [row for row in order_rows(orders, station) if row["done"] < row["due"]]
     ready = _planned(orders) if station.kind == Kind.SAW else _here(orders, station)
-    return [row | {"ready": ready[row["order"].pk]} for row in rows[:MOST]]
+    held = hands(orders, timezone.now(), station.kind)
+    return [
+        row | {"ready": ready[row["order"].pk], "hands": [hand_words(hand) for hand in held.get(row["order"].pk, ())]}
+        for row in rows[:MOST]
+    ]
 
 
 def order_rows(orders: Iterable[Order], station: Station) -> list[dict]:

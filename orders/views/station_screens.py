@@ -29,7 +29,7 @@ def work_context(request, station: Station, order: Order, *, picked: str = "", l
     kind = look if look in SCREENS else station.kind
     context = SCREENS[kind](station, order, picked, kind)
     context |= common(request, station, order, context["picked"])
-    hands = hands_on(order, station.kind, timezone.now())
+    hands = hands_on(order, timezone.now(), station.kind)
     context |= {
         "order": order, "unit": order.unit, "look": look,
         "in_hand": next((hand for hand in hands if hand.station_id == station.pk), None),

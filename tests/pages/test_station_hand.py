@@ -92,3 +92,10 @@ def test_a_machine_that_is_down_has_one_act_and_the_manager_sees_it(floor, manag
     page = press("up").content.decode()
     assert "Blank sawn" in page
     assert Outage.objects.get().until is not None
+
+
+def test_office_and_queue_say_who_has_it(floor, office, order, opened, bo):
+    moves.count_sawn(Blank.objects.get(), 1, bo)
+    said = "Saw 1, Bo L., since"
+    assert said in office.get(f"/orders/{order.number}/").content.decode()
+    assert said in floor.get("/station/saw-1/", {"ask": "next"}).content.decode()
