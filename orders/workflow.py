@@ -17,6 +17,7 @@ ruined after the saw is due once more there; what was ordered stays as it is.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -98,6 +99,18 @@ class Counts:
 
 
 NOTHING = Counts()
+
+
+def used(counts: Iterable[Counts]) -> list[Operation]:
+    """Return the operations to be shown of these: saw and wire always, coat and packing where one of them has it.
+
+    >>> used([Counts(saw=Count(8, 0), pack=Count(8, 3)), NOTHING])
+    ['saw', 'cut', 'pack']
+    """
+    coat, pack = (
+        any(due) for due in zip(*((each.coat.due, each.pack.due) for each in (*counts, NOTHING)), strict=True)
+    )
+    return ["saw", "cut", *(["coat"] if coat else []), *(["pack"] if pack else [])]
 
 
 def word(state: str, *, held: bool, counts: Counts) -> Word:

@@ -4,9 +4,10 @@ from django import template
 from django.utils.safestring import SafeString
 
 from orders import lines
+from orders.answers import DONE_WORDS
 from orders.models import Move
 from orders.profiles import newer_letter, profile_words
-from orders.workflow import Counts, Word
+from orders.workflow import Count, Counts, Operation, Word
 from shop.templatetags.look import state
 
 register = template.Library()
@@ -33,9 +34,22 @@ def order_word(word: Word) -> SafeString:
 
 
 @register.filter
+def count_of(counts: Counts, operation: Operation) -> Count:
+    """Return the count of one operation."""
+    return getattr(counts, operation)
+
+
+@register.filter
+def done_word(operation: Operation) -> str:
+    """Return what is said of what an operation has done: “sawn”."""
+    return DONE_WORDS[operation]
+
+
+@register.filter
 def miscuts(counts: Counts) -> str:
-    """Return how many were ruined and where: “1 at the saw, 2 at the wire”."""
-    places = ((counts.saw.miscut, "at the saw"), (counts.cut.miscut, "at the wire"))
+    """Return how many were ruined and where: “1 at the saw, 2 at the wire”; behind it where more comes after it."""
+    later = counts.coat.due or counts.pack.due
+    places = ((counts.saw.miscut, "at the saw"), (counts.cut.miscut, "after the saw" if later else "at the wire"))
     return ", ".join(f"{count} {place}" for count, place in places if count)
 
 

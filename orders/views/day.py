@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 from cutsheets.days import say_day
 from orders import usage
 from orders.templatetags.floor import UM3_PER_CUBIC_INCH
+from orders.workflow import used
 from shop import account
 from shop.acts import Act
 from shop.live import live
@@ -48,6 +49,7 @@ def day(request, of: date | None = None):
         "foam": foam, "of": of, "total": total, "grades": grade_rows(foam), "out": OUT, "look_at": looked_at(foam),
         "before": of - timedelta(days=1), "after": of + timedelta(days=1) if of < today else None,
         "exact": "exact" in request.GET, "wait": why_not_closed(foam), "is_today": of == today,
+        "steps": [step for step in used(row.standing.counts for row in foam.orders) if step != "cut"],
         "good": sum(row.good for row in foam.orders), "miscut": sum(row.miscut for row in foam.orders),
     }  # fmt: skip
     return render(request, "day/day.html", context)

@@ -15,7 +15,7 @@ from orders.forms.packing import CoatedForm, LabelsForm
 from orders.models import Customer, Line, Order
 from orders.profiles import on_older
 from orders.standing import standings, with_word
-from orders.workflow import WORDS
+from orders.workflow import WORDS, used
 from shop.acts import Act
 from shop.live import live
 from shop.refusals import Refused
@@ -52,7 +52,10 @@ def order_list(request):
          "older": order.pk in older}
         for order in page.object_list
     ]  # fmt: skip
-    context = {"rows": rows, "page": page, "find": find, "wanted": wanted, "words": WORDS}
+    context = {
+        "rows": rows, "page": page, "find": find, "wanted": wanted, "words": WORDS,
+        "steps": used(row["standing"].counts for row in rows),
+    }  # fmt: skip
     return render(request, "orders/list.html", context)
 
 

@@ -18,13 +18,14 @@ from cutsheets.planning.gang import is_straight
 from cutsheets.solids import Box, Face, Figure, Worked
 from cutsheets.units import say
 from orders.amounts import amount
+from orders.answers import hand_words, hands_on
 from orders.fitting import objections
 from orders.forms.quotes import QuoteForm
 from orders.lines import ShopFigures, shop_figures, work_out
 from orders.models import Line, Order
 from orders.profiles import with_newest
 from orders.standing import line_counts, standing
-from orders.workflow import Counts, allowed
+from orders.workflow import Counts, allowed, used
 
 MOVES_SHOWN = 30
 QUOTE_HOLDS = timedelta(days=30)  # offered; common practice, no source: whoever prints the quote types the day
@@ -72,7 +73,9 @@ def order_context(order: Order, role: str) -> dict:
     worked = [(one.line, one.worked) for one in shown if one.worked]
     today = timezone.localdate()
     return {
-        "order": order, "unit": order.unit, "lines": shown, "standing": where, "may": allowed(where.word, role),
+        "order": order, "unit": order.unit, "lines": shown, "standing": where,
+        "steps": used([where.counts]) if order.revision else [],
+        "in_hand": [hand_words(hand) for hand in hands_on(order, timezone.now())], "may": allowed(where.word, role),
         "late": is_late(order, where.word, today), "quote": QuoteForm(initial={"until": today + QUOTE_HOLDS}),
         "objections": objections(order, worked, shop) if where.word == "draft" else [],
         "volume": sum(result.quantities.blank_volume for _, result in worked),

@@ -174,3 +174,34 @@ def test_the_saw_sees_what_it_opens_next_of_its_plan(at, shop, order, finial):
     theatre(shop, lines=(("TP-22", BAND),))
     plan_for(shop, Order.objects.order_by("number").last(), tags=("K-0007",), remnant="")
     assert "K-0007 of plan" in at("saw-1", ask="next")
+
+
+# The office
+
+
+def test_the_office_sees_what_is_coated_and_packed_where_an_order_has_it(office, words, shop, order):
+    coat(shop, 4, hours_ago=49)
+    moves.count_packed(Piece.objects.get(), 3, Act(shop.people["bo"], shop.stations["pack-1"]))
+    page = words(office.get(f"/orders/{order.number}/"))
+    for text in ("4 of 8 coated", "3 of 8 packed", "4 pieces of A coated", "3 pieces of A packed"):
+        assert text in page
+    assert "Sawn Cut Coated Packed" in words(office.get("/orders/"))
+
+
+def test_pieces_spoiled_after_the_saw_are_said_where_an_order_is_coated(office, words, shop, order):
+    moves.ruin_before_coat(Piece.objects.get(), 2, "fell", Act(shop.people["bo"], shop.stations["coat-1"]))
+    assert "2 after the saw" in words(office.get(f"/orders/{order.number}/"))
+
+
+def test_a_shop_that_neither_coats_nor_packs_has_no_columns_for_it(office, words, released):
+    Piece.objects.update(wants_coat=False, wants_pack=False)
+    assert "Sawn Cut Needed" in words(office.get("/orders/"))
+
+
+def test_the_day_says_how_far_its_orders_are_packed(manager, words, order):
+    assert "Sawn Coated Packed" in words(manager.get("/foam/"))
+
+
+def test_the_code_of_a_bundle_leads_the_office_to_its_order(office, order):
+    found = office.get("/orders/", {"q": make_bundle_code(order.number, "A", 2)})
+    assert found.url == f"/orders/{order.number}/"
