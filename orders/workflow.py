@@ -19,7 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 Word = Literal["draft", "released", "in work", "done", "on hold", "cancelled"]
 Operation = Literal["saw", "cut", "coat", "pack"]
@@ -107,10 +107,9 @@ def used(counts: Iterable[Counts]) -> list[Operation]:
     >>> used([Counts(saw=Count(8, 0), pack=Count(8, 3)), NOTHING])
     ['saw', 'cut', 'pack']
     """
-    coat, pack = (
-        any(due) for due in zip(*((each.coat.due, each.pack.due) for each in (*counts, NOTHING)), strict=True)
-    )
-    return ["saw", "cut", *(["coat"] if coat else []), *(["pack"] if pack else [])]
+    in_all = sum(counts, NOTHING)
+    operations = zip(get_args(Operation), in_all.all, strict=True)
+    return [operation for operation, count in operations if count.due or operation in ("saw", "cut")]
 
 
 def word(state: str, *, held: bool, counts: Counts) -> Word:

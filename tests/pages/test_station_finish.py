@@ -199,7 +199,7 @@ def test_a_shop_that_neither_coats_nor_packs_has_no_columns_for_it(office, words
 
 
 def test_the_day_says_how_far_its_orders_are_packed(manager, words, order):
-    assert "Sawn Coated Packed" in words(manager.get("/foam/"))
+    assert "Sawn Coated Packed" in words(manager.get("/day/"))
 
 
 def test_the_code_of_a_bundle_leads_the_office_to_its_order(office, order):
