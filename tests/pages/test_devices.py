@@ -1,9 +1,11 @@
 """Devices of the floor: paired once by the manager's code, signed out by the manager, and known by nothing else."""
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 
 import pytest
+from django.db import connection
 from django.test import Client
 from django.utils import timezone
 from floor_people import CODE, code_for, name_by_pin, paired
@@ -80,6 +82,21 @@ def test_after_five_wrong_codes_nothing_is_tried_from_this_address(shop, manager
         assert "Too many wrong tries. Wait 15 minutes" in words(answer)
     assert Device.objects.count() == 0
     assert type_code(Client(REMOTE_ADDR="10.0.0.9"), code).status_code == 302
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_devices_that_type_one_code_at_once_one_is_paired(shop, manager):
+    code = code_for(manager, shop.stations["saw-1"])
+
+    def one(number):
+        try:
+            return type_code(Client(REMOTE_ADDR=f"10.0.0.{number}"), code).status_code
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(6) as pool:
+        assert sorted(pool.map(one, range(6))) == [302, *[409] * 5]
+    assert Device.objects.count() == 1
 
 
 @pytest.mark.parametrize("code", ["", "\x00", "💥" * 8, "' OR 1=1 --", "A" * 5000, "<script>alert(1)</script>"])
