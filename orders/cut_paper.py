@@ -16,6 +16,7 @@ from orders.moves.rows import not_allowed
 from orders.prints import keep
 from orders.standing import standing
 from orders.travellers import traveller_lines
+from orders.wire_uses import last_used, use_words
 from orders.workflow import possible
 from shop.acts import Act
 from shop.models import ShopRules
@@ -50,8 +51,9 @@ def _sheet(order: Order, line: TravellerLine, act: Act, rules: ShopRules) -> Cut
 
 def _wire(line: Line, worked: Worked) -> Wire:
     """Return the feed of a line's grade on the machine that takes its pieces, else the shop's own."""
-    shop = shop_figures()
+    shop, use = shop_figures(), last_used(line)
+    said = use_words(use, line.order.unit) if use else ""
     feed = shop.feed(line.grade_id, worked.asks)
     if feed is None:
-        return Wire("any machine", shop.rules.feed, shop.rules.entry)
-    return Wire(str(feed.station or "any machine"), float(feed.feed), float(feed.entry))
+        return Wire("any machine", shop.rules.feed, shop.rules.entry, said)
+    return Wire(str(feed.station or "any machine"), float(feed.feed), float(feed.entry), said)

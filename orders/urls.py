@@ -68,6 +68,7 @@ urlpatterns = [
     path("station/<slug:code>/miscut/", station.station_miscut, name="station-miscut"),
     path("station/<slug:code>/start/", station_hand.station_start, name="station-start"),
     path("station/<slug:code>/pause/", station_hand.station_pause, name="station-pause"),
+    path("station/<slug:code>/first/", station_hand.station_first, name="station-first"),
     path("station/<slug:code>/down/", station_hand.station_down, name="station-down"),
     path("station/<slug:code>/up/", station_hand.station_up, name="station-up"),
     path("station/<slug:code>/undo/", station.station_undo, name="station-undo"),

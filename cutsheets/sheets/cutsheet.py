@@ -50,11 +50,12 @@ CHECK = {"size": 0.0, "foam": 150.0, "least": 226.0, "most": 302.0, "measured": 
 
 @dataclass(frozen=True, slots=True)
 class Wire:
-    """How a grade is cut: on which machine, feed in mm a minute, minutes for a way in or out."""
+    """How a grade is cut: on which machine, feed in mm a minute, minutes for a way in or out, what was last used."""
 
     machine: str
     feed: float
     entry: float
+    last_used: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +170,9 @@ def _settings(sheet: CutSheet) -> Part:
     feed = f"Feed {say(wire.feed, unit, denominator=2)} {unit} a minute in {worked.grade} on {wire.machine}"
     rows += words(f"{feed}; {wire.entry:g} min for each way in or out.", BOLD)
     rows += words(_hands(worked), BOLD)
-    rows.append(Item(ROW, partial(_lines_to_write, names=("heat last used", "feed last used", "by, on"))))
+    if wire.last_used:
+        rows += words(f"Last used: {wire.last_used}.", BOLD)
+    rows.append(Item(ROW, partial(_lines_to_write, names=("heat used", "feed used", "by, on"))))
     notes = (sheet.line.note, *(note.text for note in worked.notes))
     return Part("At the wire", tuple(row for note in notes for row in words(note)), intro=_stacked(rows))
 

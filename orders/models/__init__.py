@@ -7,8 +7,10 @@ from .hands import InHand
 from .orders import Blank, Line, Order, Piece, Revision
 from .profiles import Profile, ProfileRevision
 from .runs import CuttingRun, RunBlank, RunRemnant, RunSource
+from .wire import WireUse
 
 __all__ = [
     "Batch", "Blank", "Clash", "Customer", "CuttingRun", "InHand", "LetterFont", "Line", "Move", "Order", "Piece",
     "Print", "Profile", "ProfileRevision", "Refusal", "Revision", "RunBlank", "RunRemnant", "RunSource", "Scan",
+    "WireUse",
 ]  # fmt: skip

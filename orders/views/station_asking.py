@@ -121,6 +121,16 @@ def why(request, station: Station, order: Order | None) -> dict | None:
     return context | {"template": "station/ask/why.html", "ask": {"reasons": rows} | more}
 
 
+def first(request, station: Station, order: Order | None) -> dict | None:
+    """Ask whether the first piece is right, and what the wire was set to."""
+    picked = picked_of(request)
+    what = chosen(station, order, picked) if order and station.operation == "cut" else {}
+    if not what:
+        return None
+    ask = what | {"heat": request.POST.get("heat", ""), "feed": request.POST.get("feed", "")}
+    return asked(request, station, order, picked) | {"template": "station/ask/first.html", "ask": ask}
+
+
 def pause(request, station: Station, order: Order | None) -> dict | None:
     """Ask why an order waits."""
     if order is None:
@@ -225,5 +235,5 @@ def asked(request, station: Station, order: Order | None, picked) -> dict:
 
 ASKED = {
     "number": number, "next": whats_next, "count": count, "why": why, "measure": measure, "block": block, "rest": rest,
-    "back": put_back, "pause": pause, "down": down, "this": this_one, "tag": tag,
+    "back": put_back, "pause": pause, "down": down, "first": first, "this": this_one, "tag": tag,
 }  # fmt: skip

@@ -3,12 +3,12 @@
 Nothing here starts, stops or resets a machine.
 """
 
-from orders import moves
+from orders import moves, wire_uses
 from shop import outages
 from shop.refusals import Refused
 from shop.views.asking import written
 
-from .station import acting, back, order_asked
+from .station import acting, back, counted, order_asked
 from .station_parts import address
 
 
@@ -24,6 +24,15 @@ def station_pause(request, here, act):
     """Let an order wait, with the reason."""
     moves.pause(_order(request), written(request, "reason"), act)
     return address(here)
+
+
+@acting
+def station_first(request, here, act):
+    """Say that a first piece was measured and is right, and what the wire was set to."""
+    if here.operation != "cut":
+        raise Refused("not-here", f"Nothing is cut at {here}.")
+    wire_uses.keep(counted(request, here), written(request, "heat", 40), written(request, "feed", 20), act)
+    return back(request, here, "accepted")
 
 
 @acting

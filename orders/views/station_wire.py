@@ -8,16 +8,20 @@ from functools import partial
 
 from cutsheets.drawings.part import stations
 from cutsheets.drawings.runs import corner_words, end_words
+from cutsheets.figures import say_figure
 from cutsheets.machines import lacks
 from cutsheets.solids import End, Worked
 from cutsheets.units import read_length, say
 from orders.models import Order, Piece
 from orders.profiles import newer_sentence
+from orders.wire_uses import checked, last_used, use_words
 from shop.models import Station
 
 from .station_drawings import foam_pictures, hand_picture, wire_figures, worked_line
 from .station_parts import address, order_version, waits
 from .station_work import next_station, pick, piece_rows
+
+SIDES = ("left", "right")
 
 
 def cutter_context(station: Station, order: Order, picked: str, kind: str) -> dict:
@@ -42,6 +46,8 @@ def cutter_context(station: Station, order: Order, picked: str, kind: str) -> di
         "version": order_version(order),
         "hand": part_hand(piece) if of_part else hand(piece, corners=bool(worked and worked.sprung)),
         "figures": (*_spun(piece, worked), *wire_figures(worked, order.unit)) if worked else (),
+        "wire": _wire(piece, worked), "checked": checked(piece), "pairs": pairs(piece, pieces),
+        "first_url": address(station, order=order.number, pick=piece.pk, ask="first"),
         "limits": _beyond(piece, worked, station) if worked and station.kind == kind else (),
     }  # fmt: skip
 
@@ -101,6 +107,32 @@ def _spun(piece: Piece, worked: Worked) -> Iterator[str]:
             yield f"swing of its blank {say(asks.swing, unit, 'up')} {unit}"
     for end, typed in piece.line.spec.get("stub", {}).items():
         yield f"stub, {end} {say(read_length(typed, unit), unit)} {unit}"
+
+
+def _wire(piece: Piece, worked: Worked | None) -> list[str]:
+    """Return the kerf, and what was last used for this section in this grade."""
+    unit, use = piece.line.order.unit, last_used(piece.line)
+    kerf = [f"kerf {say_figure(figure, unit)}" for figure in worked.wire if figure.key == "kerf"] if worked else []
+    return kerf + ([f"last used: {use_words(use, unit)}"] if use else [])
+
+
+def pairs(piece: Piece, pieces: list[Piece]) -> str:
+    """Return how far left and right ones are, where this piece has a mirrored one: “left 3 of 4, right 2 of 4”."""
+    side = _side(piece)
+    if not side:
+        return ""
+    counts = {name: [one for one in pieces if one.line_id == piece.line_id and _side(one) == name] for name in SIDES}
+    if not all(counts.values()):
+        return ""
+    said = (f"{name} {sum(one.cut for one in rows)} of {sum(one.qty for one in rows)}" for name, rows in counts.items())
+    return ", ".join(said)
+
+
+def _side(piece: Piece) -> str:
+    """Return whether a piece is a left or a right one: a part of a pair, or a stick mitred at one end."""
+    named = [word for word in SIDES if word in piece.run.split()]
+    mitred = [name for name in SIDES if getattr(piece, name).get("kind") in ("outside", "inside")]
+    return (named or (mitred if len(mitred) == 1 else [""]))[0]
 
 
 def _beyond(piece: Piece, worked: Worked, station: Station) -> list[str]:

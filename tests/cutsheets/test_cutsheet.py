@@ -108,7 +108,7 @@ def test_no_size_but_the_foam_s_is_on_the_sheet():
 def test_settings_hands_and_who_printed_it_can_be_read():
     text = said(sheet())
     settings = "Feed 55 in a minute in Firm 1.5 FR on Cutter 1; 0.5 min for each way in or out."
-    by_hand = ("heat last used", "feed last used", "first piece checked by")
+    by_hand = ("heat used", "feed used", "first piece checked by")
     assert all(each in text for each in (settings, *by_hand, "reprint 2", "Guards stay on", "29 CFR 1910.1000"))
     assert "Hands: 3 LEFT, 3 RIGHT" in said(of_kind(**TWISTED))
     assert "wire kerf 1 16 wire outside the foam by 1 32" in re.sub(r"(\d)(16|32)", r"\1 \2", said(of_kind(**TWISTED)))

@@ -105,6 +105,8 @@ station-start       GET  302 405 405 405 405
 station-start       POST 302 403 409 409 409
 station-pause       GET  302 405 405 405 405
 station-pause       POST 302 403 409 409 409
+station-first       GET  302 405 405 405 405
+station-first       POST 302 403 409 409 409
 station-down        GET  302 405 405 405 405
 station-down        POST 302 403 409 409 409
 station-up          GET  302 405 405 405 405

@@ -1,5 +1,7 @@
 """Start, pause, join, at whose cost, and a machine that is down, on the pages of a station."""
 
+import re
+
 import pytest
 from floor_shop import plan_for, theatre
 
@@ -99,3 +101,16 @@ def test_office_and_queue_say_who_has_it(floor, office, order, opened, bo):
     said = "Saw 1, Bo L., since"
     assert said in office.get(f"/orders/{order.number}/").content.decode()
     assert said in floor.get("/station/saw-1/", {"ask": "next"}).content.decode()
+
+
+def test_the_first_piece_is_measured_before_the_run(floor, order, opened, bo, press):
+    moves.count_sawn(Blank.objects.get(), 3, bo)
+    piece = order.lines.get().pieces.get()
+    at = {"order": order.number, "pick": piece.pk}
+    assert "measure it" in floor.get("/station/cutter-1/", at).content.decode()
+    assert "Measured, it is right" in floor.get("/station/cutter-1/", at | {"ask": "first"}).content.decode()
+    page = press("first", "cutter-1", piece=piece.pk, heat="4.2 A", feed="45", pick=piece.pk).content.decode()
+    assert "right, Bo L." in page
+    assert "last used: heat 4.2 A, feed 45 in a minute, Cutter 1, Bo L." in page
+    assert "kerf 1/16 in" in re.sub(r"<[^>]*>", "", page.replace("</span><span>", "/"))
+    assert "Feed a minute: " in press("first", "cutter-1", piece=piece.pk, feed="fast").content.decode()
