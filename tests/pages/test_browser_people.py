@@ -152,6 +152,20 @@ def test_not_you_leads_to_the_names_and_back_to_the_screen(tablet, people, order
     assert not Blank.objects.get().sawn
 
 
+def test_the_name_in_the_rail_is_large_enough_for_a_glove_and_has_a_key(tablet, people):
+    scan(tablet.browser, badge(people["raf"]))
+    tablet.named("Raf A.").sees("Scan a sheet")
+    area = """
+      const link = document.querySelector(".st-person a"), box = link.getBoundingClientRect();
+      const hit = (x, y) => document.elementFromPoint(x, y) === link;
+      return [hit(box.left - 14, 4), hit(box.right + 14, 4), hit(box.left, arguments[0]), box.width + 30];
+    """
+    *corners, wide = tablet.browser.execute_script(area, 15 * MM)
+    assert corners == [True, True, True]
+    assert wide >= 15 * MM
+    tablet.type("y").sees("Who is at Saw 1?")
+
+
 def test_a_device_that_is_signed_out_says_so_by_itself(tablet, people):
     scan(tablet.browser, badge(people["raf"]))
     tablet.named("Raf A.").sees("Scan a sheet")
