@@ -4,6 +4,7 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from cutsheets.codes import make_sheet_code, revision_letter
 from orders import kept
 from orders.models import Clash, Order
 from shop.models import Person
@@ -16,6 +17,12 @@ WORDS = {"count": "count", "miscut": "miscut", "undo": "undo"}
 def signed(person: Person) -> str:
     """Return the word by which a kept act names a person; empty for a device at which nobody is named."""
     return kept.sign(person) if isinstance(person, Person) and person.pk else ""
+
+
+@register.filter
+def sheet(order: Order) -> str:
+    """Return how the codes of the sheets in force begin: all but the line and the check character; "" for a draft."""
+    return make_sheet_code(order.number, revision_letter(order.revision))[:-1] if order.revision else ""
 
 
 @register.inclusion_tag("station/clashes_open.html")

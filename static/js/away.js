@@ -6,6 +6,7 @@
 
 const Away = (() => {
   const SCANS = ["scan"];
+  const TAPE = 288; // units of its length
   const UNDOABLE = ["count", "miscut"];
   const bar = document.getElementById("network");
   const clashBar = document.getElementById("clashes");
@@ -105,6 +106,15 @@ const Away = (() => {
     write("done", `${done} of ${known.due} ${screen.dataset.verb}`);
     write("after", left > 0 ? `${left - 1} left after` : "none left here");
     for (const node of screen.querySelectorAll('[data-figure="kept"]')) sayKept(node, kept);
+    for (const tape of screen.querySelectorAll(".st-tape")) fill(tape, done, known.due);
+  }
+
+  // The tape as the server draws it (templates/station/tape.html).
+  function fill(tape, done, due) {
+    const full = (TAPE * done) / due;
+    tape.setAttribute("aria-label", `${done} of ${due}`);
+    tape.querySelector(".st-full").setAttribute("width", full);
+    tape.querySelector(".st-foot").setAttribute("transform", `translate(${full} 0)`);
   }
 
   function sayKept(node, count) {
@@ -134,16 +144,19 @@ const Away = (() => {
     }
     const form = ours || document.getElementById("undo-kept").content.firstElementChild.cloneNode(true);
     form.elements.namedItem("undoes").value = last.id;
-    form.querySelector("[data-words]").textContent = `${last.fields.qty || ""} ${last.kind === "miscut" ? "spoiled" : "counted"}, kept`;
+    form.querySelector("[data-words]").textContent = `${last.fields.qty || ""} ${last.kind === "miscut" ? "spoiled, kept" : "kept"}`;
     if (ours) return;
     const theirs = place.querySelector("form [data-key=Backspace]")?.closest("form");
     if (theirs) theirs.replaceWith(form);
-    else place.append(form);
+    else place.insertBefore(form, place.querySelector(".is-trouble"));
   }
 
-  function cannotCheck(raw) {
+  // `newer`: the last screen of the same order, which had another letter.
+  function cannotCheck(raw, newer) {
     const screen = document.getElementById("cannot-check").content.firstElementChild.cloneNode(true);
     screen.querySelector("[data-raw]").textContent = raw;
+    const letter = newer?.sheet.replace(/^BY\d+/, "");
+    if (newer) screen.querySelector("[data-newer]").textContent = `Sheet ${letter} was in force here at ${hour(newer.at)}. `;
     return screen;
   }
 

@@ -126,11 +126,21 @@ const Kept = (() => {
     return pages.filter((one) => !one.asks && fits(one)).sort((one, other) => other.at - one.at)[0];
   }
 
+  // A saw sheet, a tag or a bundle: the code itself does not say to which order it led.
   const keepCode = (code, of) => write("codes", (codes) => codes.put({ code, of })).catch(() => {});
 
+  // Returns {page} of what a code was last seen to lead to, or {newer}: the screen of the same order with another letter.
   async function pageOfCode(code, station) {
-    const known = await read("codes", (codes) => codes.get(code)).catch(() => undefined);
-    return known && newestPage((one) => one.of === known.of && one.station === station);
+    const order = /^BY\d+(?=[A-Z])/.exec(code)?.[0];
+    if (!order) {
+      const known = await read("codes", (codes) => codes.get(code)).catch(() => undefined);
+      return { page: known && (await newestPage((one) => one.of === known.of && one.station === station)) };
+    }
+    const ofOrder = (one) => one.station === station && one.sheet.startsWith(order) && /^[A-Z]/.test(one.sheet.slice(order.length));
+    const page = await newestPage(ofOrder);
+    // what follows the letter is the number of a line, if any, and the check character
+    const isInForce = page && code.startsWith(page.sheet) && /^\d*.$/.test(code.slice(page.sheet.length));
+    return isInForce ? { page } : { newer: page };
   }
 
   // The last figures of the server for a row of blanks or pieces: {row, left, done, due}.

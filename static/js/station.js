@@ -96,6 +96,8 @@
     showKept();
   }
 
+  const sheetOf = (node) => node.querySelector("[data-sheet]")?.dataset.sheet || "";
+
   // Keeps a screen as it came from the server, for when it is asked for without network.
   async function keepScreen(page, address) {
     const { row, left, done, due, most } = screen().dataset;
@@ -103,22 +105,24 @@
     const query = new URL(address, window.location.href).searchParams;
     if (new URL(address, window.location.href).pathname !== here) return;
     const [of, asks] = [query.get("order") || "", query.has("ask")];
-    await Kept.keepPage({ address: plainAddress(address), station, of: `${station} ${of}`, row: row || "", asks, page });
+    await Kept.keepPage({ address: plainAddress(address), station, of: `${station} ${of}`, row: row || "", sheet: sheetOf(screen()), asks, page });
     fetchAhead(`${station} ${of}`, screen());
   }
 
   // Fetches the questions that a screen leads to, each once, so that they can be asked without network.
   async function fetchAhead(of, from) {
     await new Promise((done) => setTimeout(done, AHEAD));
-    const wanted = [...document.querySelectorAll("a[data-ahead]")].map((link) => link.href);
+    const wanted = [here, ...[...document.querySelectorAll("a[data-ahead]")].map((link) => link.href)];
     while (wanted.length && screen() === from && state === "online") {
       const address = plainAddress(wanted.shift());
       if (await Kept.page(address)) continue;
       const answer = await fetch(address, { signal: AbortSignal.timeout(PATIENCE) }).catch(() => null);
       if (!answer?.ok || answer.redirected) continue;
       const page = await answer.text();
-      await Kept.keepPage({ address, station, of, row: "", asks: new URL(address, window.location.href).searchParams.has("ask"), page });
       const next = new DOMParser().parseFromString(page, "text/html");
+      const [row, sheet] = [next.getElementById("screen")?.dataset.row || "", sheetOf(next)];
+      const asks = new URL(address, window.location.href).searchParams.has("ask");
+      await Kept.keepPage({ address, station, of, row, sheet, asks, page });
       const links = [...next.querySelectorAll("#screen a[data-ahead]")];
       wanted.push(...links.map((link) => new URL(link.getAttribute("href"), window.location.href).href));
     }
@@ -239,7 +243,7 @@
 
   async function rememberCode(raw, answer) {
     const order = new URL(answer.url).searchParams.get("order");
-    if (answer.redirected && order) await Kept.keepCode(codeOf(raw), `${station} ${order}`);
+    if (answer.redirected && order && !/^BY/.test(codeOf(raw))) await Kept.keepCode(codeOf(raw), `${station} ${order}`);
   }
 
   // A badge that nobody can check now: the screen stays, and what is done from here on is its person's if it is good.
@@ -252,9 +256,9 @@
   // Shows the last screen of a sheet that was seen here before, or that nobody can check it.
   async function showScanned(act) {
     if (codeOf(act.fields.raw).startsWith("BN")) return showBadgeKept();
-    const kept = await Kept.pageOfCode(codeOf(act.fields.raw), station);
-    if (kept) showPage(kept);
-    else put(Away.cannotCheck(act.fields.raw));
+    const { page, newer } = await Kept.pageOfCode(codeOf(act.fields.raw), station);
+    if (page) showPage(page);
+    else put(Away.cannotCheck(act.fields.raw, newer));
     scanShown = { raw: act.fields.raw, id: act.id };
   }
 

@@ -130,8 +130,8 @@ def test_a_server_with_a_fault_gets_the_acts_again(at_work, monkeypatch, screens
 
 
 def test_a_kept_count_is_taken_back_before_and_after_it_is_sent(at_work):
-    at_work.offline().press(Keys.ENTER).sees("kept here: 1", "1 counted, kept").press(Keys.BACKSPACE).sees("3 left")
-    at_work.sees_no("counted, kept").sees("2 counts kept here").online().sees_no("kept here").sees("3 left")
+    at_work.offline().press(Keys.ENTER).sees("kept here: 1", "1 kept").press(Keys.BACKSPACE).sees("3 left")
+    at_work.sees_no("1 kept").sees("2 counts kept here").online().sees_no("kept here").sees("3 left")
     assert [move.action for move in Move.objects.filter(action__in=("saw", "undo"))] == ["saw", "undo"]
     assert sawn() == 0
 
@@ -175,6 +175,16 @@ def test_a_sheet_that_nobody_can_check_is_kept_and_answered_when_the_network_is_
     time.sleep(3)
     place.online().sees("3 left").sees_no("kept here")
     assert abs(Scan.objects.get().happened_at - scanned) < timedelta(seconds=2)
+
+
+def test_another_letter_than_was_seen_here_is_never_taken_for_it(at_work, order):
+    code = make_sheet_code(order.number, "B")
+    at_work.offline().scan(code).sees("Cannot check", code, "Sheet A was in force here at").sees_no("Blank sawn")
+
+
+def test_a_sheet_of_one_line_is_the_same_sheet(at_work, order):
+    at_work.press("n").sees("Type what is printed").offline().scan(make_sheet_code(order.number, "A", 1))
+    at_work.sees("3 left", "Blank sawn", "1 scan kept here")
 
 
 def test_an_old_sheet_scanned_without_network_is_refused_when_it_is_back(saw, shop, order, opened):
