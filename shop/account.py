@@ -99,8 +99,9 @@ def correct(piece: StockPiece, act: Act, *, reason: str, found: bool | Size) -> 
 
 def too_fresh(piece: StockPiece, day: date) -> bool:
     """Return whether a block is younger than the shop's rest for new foam; without a mould date nobody knows."""
-    age = ShopRules.current().minimum_age_days
-    return piece.mould_date is not None and (day - piece.mould_date).days < age
+    if piece.mould_date is None:
+        return False
+    return (day - piece.mould_date).days < ShopRules.current().minimum_age_days
 
 
 # On the saw -----------------------------------------------------------------------------------------------------------

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from django.utils import timezone
+
 from cutsheets.drawings.runs import name_marks
 from orders import planning
 from orders.models import Blank, CuttingRun, Order, RunSource
 from orders.profiles import newer_sentence
+from shop import account
 from shop.models import Station
 
 from .station_drawings import block_picture
@@ -44,11 +47,19 @@ def saw_act(station: Station, order: Order, row: SawRow) -> tuple[dict, object]:
     if source := row.still_open:
         return go_on_act(station, order, source, row), source
     if row.left and (planned := row.waiting_blank):
-        trouble = {"ask": "measure", "source": planned.source.pk}
-        return {"template": "station/act/open.html", "source": planned.source, "trouble": trouble}, planned.source
+        return open_act(station, planned.source), planned.source
     if row.left:
         return waits(f"No plan yet for {row.left}. Ask the manager."), None
     return sawn_act(station, row.blank)
+
+
+def open_act(station: Station, source: RunSource) -> dict:
+    """Return the act that opens a piece; foam that has not rested is looked at first."""
+    trouble = {"trouble": {"ask": "measure", "source": source.pk}}
+    if account.too_fresh(source.piece, timezone.localdate()):
+        url = address(station, ask="tag", tag=source.piece.tag)
+        return {"template": "station/act/go.html", "words": f"{source.piece.tag} is fresh foam", "url": url} | trouble
+    return {"template": "station/act/open.html", "source": source} | trouble
 
 
 def sawn_act(station: Station, sawn: Blank) -> tuple[dict, RunSource | None]:

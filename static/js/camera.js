@@ -7,10 +7,10 @@
   const SIDE = 1280; // points of the longer side of a picture; more only takes longer
   const KIND = { browser: "code_128", vendored: "Code128" };
   const HOLD = "Hold one barcode along the line.";
-  const NO_SECURITY = "The camera works only where this page comes over https, or on the server itself. Press N and type the number.";
+  const NO_SECURITY = "The camera works only where this page comes over https, or on the server itself. Close this, then press N and type the number.";
   const REFUSED = {
     NotAllowedError: "The browser may not use the camera. Allow it for this page in its settings, then press Camera again.",
-    NotFoundError: "This device has no camera. Press N and type the number.",
+    NotFoundError: "This device has no camera. Close this, then press N and type the number.",
   };
   const BROKEN = "The camera does not start. Close other programs that use it, then press Camera again.";
   const NO_DECODER = "The decoder did not load. Check the network, then press Camera again.";

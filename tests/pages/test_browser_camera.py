@@ -22,6 +22,7 @@ from orders.travellers import print_traveller
 from shop.acts import Act
 
 pytestmark = pytest.mark.django_db(transaction=True)
+AXE = (Path(__file__).parent / "vendor" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
 SCREENSHOTS = Path(settings.BASE_DIR) / "var" / "screenshots"
 PATIENCE = 30  # seconds: the decoder is compiled first, and the machine may be busy
 WIDE, HIGH = 1280, 720
@@ -186,10 +187,17 @@ def test_a_camera_that_cannot_be_used_says_why_in_one_sentence(station, error, w
     sees(station, words, "camera")
 
 
-def test_without_https_the_page_says_that_it_has_no_camera(station):
+def test_without_https_the_page_says_that_it_has_no_camera(station, viewport, screenshot):
     station.execute_script("Object.defineProperty(navigator, 'mediaDevices', {value: undefined})")
     press(station, "c")
     sees(station, "only where this page comes over https", "camera")
+    for size in ((1280, 800), (1024, 768)):
+        viewport(*size)
+        screenshot(f"camera-none-{size[0]}")
+        assert station.execute_script("return camera.scrollWidth <= innerWidth && camera.scrollHeight <= innerHeight")
+    station.execute_script(AXE)
+    found = station.execute_async_script("axe.run(document).then((answer) => arguments[0](answer.violations))")
+    assert [each["id"] for each in found] == []
 
 
 def test_keys_press_nothing_below_the_camera(station, shop, order):
@@ -205,7 +213,7 @@ def test_keys_press_nothing_below_the_camera(station, shop, order):
 
 
 def test_a_browser_that_decodes_itself_needs_no_other_decoder(station, order, shop):
-    """Stands in for the browsers that know Code 128: what is misread, no code of ours or seen once counts for nothing."""
+    """Stands in for browsers that know Code 128: what is misread, no code of ours or seen once counts for nothing."""
     code, other = (make_sheet_code(order.number + more, "A") for more in (0, 1))
     seen = [code[:-1], code[:-1], "0733661185428", "0733661185428", other, code, code]
     station.execute_script(

@@ -123,6 +123,7 @@ SCREENS = (
     ("Open K-0001", "saw-1", lambda: tag(1), None),
     ("open it all the same", "saw-1", lambda: tag(1), fresh),
     ("Look only", "cutter-1", lambda: tag(1), None),
+    ("Scan a sheet", "saw-1", str, None),
 )
 
 

@@ -72,6 +72,16 @@ def test_fresh_foam_is_opened_after_a_press_that_says_so(scanned, floor, words, 
     assert "Fresh foam" not in scanned(tag(1), scan_id="s2")
 
 
+def test_the_page_of_an_order_opens_no_fresh_foam_either(floor, words, order, run):
+    at = f"/station/saw-1/?order={order.number}"
+    assert "Take K-0001, open it" in words(floor.get(at))
+    StockPiece.objects.filter(tag="K-0001").update(mould_date=timezone.localdate())
+    page = floor.get(at)
+    assert "Take K-0001, open it" not in words(page)
+    assert "K-0001 is fresh foam" in words(page)
+    assert "/station/saw-1/?ask=tag&amp;tag=K-0001" in page.content.decode()
+
+
 def test_wrong_foam_names_both_grades_and_leads_back(shop, scanned, floor, seen):
     account.receive("K-0009", shop.grades["Dense 2.0"], BLOCK, Act(shop.people["raf"]), place="bay 3")
     page = scanned(tag(9), **seen)
