@@ -32,12 +32,17 @@ LATEST = 4_102_444_800_000  # ms: the year 2100
 LISTED = 50  # settled ones that the page still shows
 
 
-@require_POST
 @login_not_required
 def station_kept(request, code):
-    """Take up what a station kept, and answer for each act by its id. A paired device needs nobody named for it."""
+    """Take up what a station kept. A paired device needs nobody named for it."""
     if request.device is None and not request.user.is_authenticated:
         return redirect_to_login(request.path)
+    return taken_up(request, code)
+
+
+@require_POST
+def taken_up(request, code):
+    """Answer for each kept act by its id."""
     if request.device is None and not may(request.user, STATION):
         raise PermissionDenied
     here = load(code)
