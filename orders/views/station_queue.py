@@ -32,10 +32,12 @@ def next_rows(station: Station) -> list[dict]:
     orders = list(waiting.order_by(F("due").asc(nulls_last=True), "number").select_related("customer")[:MANY])
     rows = [row for row in order_rows(orders, station) if row["done"] < row["due"]]
     ready = _planned(orders) if station.kind == Kind.SAW else _here(orders, station)
+    rows.sort(key=lambda row: row["order"].pk not in ready)  # what can be worked on comes first, each in its order
+    nothing = "not planned" if station.kind == Kind.SAW else ""
     held = hands(orders, timezone.now(), station.kind)
     return [
-        row | {"ready": ready[row["order"].pk], "hands": [hand_words(hand) for hand in held.get(row["order"].pk, ())]}
-        for row in rows[:MOST]
+        row | {"ready": ready.get(key, nothing), "hands": [hand_words(hand) for hand in held.get(key, ())]}
+        for key, row in ((row["order"].pk, row) for row in rows[:MOST])
     ]
 
 
@@ -67,7 +69,7 @@ def _here(orders: list[Order], station: Station) -> dict[int, str]:
     for piece in pieces:
         of = {"cure": cures[piece.pk]} if cures else {}
         counts[piece.line.order_id] += free(piece, station.operation, **of)
-    return defaultdict(str, {key: f"{count} ready" for key, count in counts.items() if count})
+    return {key: f"{count} ready" for key, count in counts.items() if count}
 
 
 def _planned(orders: list[Order]) -> dict[int, str]:
@@ -78,7 +80,7 @@ def _planned(orders: list[Order]) -> dict[int, str]:
         run__state=CuttingRun.State.ACCEPTED, state__in=wanted, blanks__blank__line__order__in=orders
     )
     sources = sources.distinct().select_related("piece", "run").prefetch_related("blanks__blank__line")
-    first: dict[int, str] = defaultdict(lambda: "not planned")
+    first: dict[int, str] = {}
     for source in sources.order_by(open_first, "run__number", "position"):
         for row in source.blanks.all():
             if room(row):
