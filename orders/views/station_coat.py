@@ -78,8 +78,8 @@ def _facts(packed: PackedLine, piece: Piece) -> Iterator[tuple[str, str]]:
     coat, unit, row = packed.coat, piece.line.order.unit, like(packed, piece)
     yield "Coat", f"{_length(coat.thick, unit)}, {coat.name}" if coat.name else _length(coat.thick, unit)
     if packed.girth:
-        yield "Girth, finished", _length(packed.girth, unit)
-    yield "Area", f"{say_area(row.coat, unit)} a piece, {say_area(row.coat * (piece.qty - piece.coated), unit)} to coat"
+        yield "Girth", _length(packed.girth, unit)
+    yield "Area", f"{say_area(row.coat, unit)} each, {say_area(row.coat * (piece.qty - piece.coated), unit)} to coat"
     yield "Mesh", _mesh(coat, row, unit)
     yield "Cures", f"{coat.hours} h" if coat.hours else "as the maker's data sheet says"
 
@@ -87,8 +87,8 @@ def _facts(packed: PackedLine, piece: Piece) -> Iterator[tuple[str, str]]:
 def _mesh(coat: Coat, row: Pieces, unit: str) -> str:
     if not coat.lap:
         return "none"
-    laps = f"with {LAPS} laps of {_length(coat.lap, unit)}" if row.long else "laps not counted"
-    return f"{say_area(row.mesh(coat.lap), unit)} a piece, {laps}"
+    laps = f"{LAPS} laps of {_length(coat.lap, unit)}" if row.long else "laps not counted"
+    return f"{say_area(row.mesh(coat.lap), unit)} each, {laps}"
 
 
 def _length(mm: float, unit: str) -> str:

@@ -185,9 +185,9 @@ order-coat-sheet    POST 302 302 403 302 302
 order-pack-list     GET  302 405 405 405 405
 order-pack-list     POST 302 302 403 302 302
 order-bundle-labels GET  302 405 405 405 405
-order-bundle-labels POST 302 302 403 302 302
+order-bundle-labels POST 302 302 302 302 302
 order-packing-slip  GET  302 405 405 405 405
-order-packing-slip  POST 302 302 403 302 302
+order-packing-slip  POST 302 302 302 302 302
 plan-papers         GET  302 405 405 405 405
 plan-papers         POST 302 404 403 404 404
 order-quote         GET  302 405 405 405 405
@@ -198,9 +198,9 @@ day-report          GET  302 405 405 405 405
 day-report          POST 302 403 403 200 200
 batch-new           GET  302 200 403 200 200
 batch-new           POST 302 302 403 302 302
-batch               GET  302 404 403 404 404
+batch               GET  302 404 404 404 404
 batch               POST 302 405 405 405 405
-batch-file          GET  302 404 403 404 404
+batch-file          GET  302 404 404 404 404
 batch-file          POST 302 405 405 405 405
 prints              GET  302 200 403 200 200
 prints              POST 302 405 405 405 405

@@ -58,10 +58,10 @@ def test_the_coat_screen_says_what_the_coat_sheet_says(at, order):
     ):
         assert text in said
     # 2-1/2 × 5 in section, wall bare, by hand: the coated edges are 9-1/2 in, each piece is 40 in long
-    assert "Girth, finished 9 1/2 in" in said
-    assert f"{9.5 * 40 / 144:.1f} ft² a piece" in said
+    assert "Girth 9 1/2 in" in said
+    assert f"{9.5 * 40 / 144:.1f} ft² each" in said
     assert f"{8 * 9.5 * 40 / 144:.1f} ft² to coat" in said
-    assert f"{(9.5 + 2 * 2.5) * 40 / 144:.1f} ft² a piece, with 2 laps of 2 1/2 in" in said
+    assert f"{(9.5 + 2 * 2.5) * 40 / 144:.1f} ft² each, 2 laps of 2 1/2 in" in said
 
 
 def test_a_capped_end_is_named(at, order):
