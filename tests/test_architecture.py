@@ -19,7 +19,7 @@ BANNED = {
 # In an app: pure rules <- models <- services <- forms <- views <- urls. What is not named here is a rule or a service.
 STEPS = {"form_fields": 1, "forms": 1, "views": 2, "pages": 3, "urls": 3}
 # Rows that say what happened are written in one place; everything else calls that place.
-WRITERS = {"StockMove": "shop.account", "Move": "orders.moves", "Scan": "orders.scanning"}
+WRITERS = {"StockMove": "shop.account", "Move": "orders.moves", "Scan": "orders.scanning", "Naming": "shop.devices"}
 WRITES = {"create", "bulk_create", "get_or_create", "update_or_create"}
 
 
