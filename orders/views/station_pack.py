@@ -82,7 +82,8 @@ def _standing(pieces: list[Piece], cures: dict[int, Cure]) -> list[dict]:
     return [
         {
             "piece": piece, "due": piece.qty, "packed": piece.packed, "curing": cures[piece.pk].waiting,
-            "here": free(piece, OPERATION, cures[piece.pk]), "missing": max(0, piece.qty - piece.through),
+            "here": free(piece, OPERATION, cures[piece.pk]), "bare": piece.to_coat,
+            "missing": max(0, piece.qty - piece.made if piece.wants_coat else piece.qty - piece.through),
             "ready_at": cures[piece.pk].ready_at,
         }
         for piece in pieces
@@ -92,7 +93,7 @@ def _standing(pieces: list[Piece], cures: dict[int, Cure]) -> list[dict]:
 def _line(station: Station, order: Order, line, rows: list[dict]) -> dict:
     """Return how a line stands against the order: packed, here, curing and not made."""
     first = min(rows, key=lambda row: (not row["here"], row["packed"] == row["due"]))
-    sums = {name: sum(row[name] for row in rows) for name in ("due", "packed", "curing", "here", "missing")}
+    sums = {name: sum(row[name] for row in rows) for name in ("due", "packed", "curing", "here", "bare", "missing")}
     ready = max((row["ready_at"] for row in rows if row["ready_at"]), default=None)
     return sums | {
         "mark": line.mark, "what": what(line), "ready_at": ready,
@@ -101,7 +102,7 @@ def _line(station: Station, order: Order, line, rows: list[dict]) -> dict:
 
 
 def _short(rows: list[dict]) -> str:
-    """Return what keeps the order from the truck: “3 not made, 2 curing”; "" where all the rest is here."""
-    words = (("missing", "not made"), ("curing", "curing"))
+    """Return what keeps the order from the truck: “3 not made, 2 not coated”; "" where all the rest is here."""
+    words = (("missing", "not made"), ("bare", "not coated"), ("curing", "curing"))
     counts = [(sum(row[name] for row in rows), said) for name, said in words]
     return ", ".join(f"{count} {said}" for count, said in counts if count)

@@ -28,8 +28,6 @@ TABLETS = ((1280, 800), (1024, 768))
 TARGET = 89  # px: 15 mm of a tablet of 10.1 in and 1280 × 800
 PATIENCE = 20
 OVERFLOWS = "const at = document.documentElement; return at.scrollWidth > innerWidth || at.scrollHeight > innerHeight"
-    "const { scrollWidth: w, scrollHeight: h } = document.documentElement; return w > innerWidth || h > innerHeight"
-)
 
 
 @pytest.fixture
@@ -135,7 +133,7 @@ def test_a_piece_is_coated_cured_and_packed_by_scans_of_its_paper(at, order, min
         bench.press(Keys.ENTER)
         until(bench, lambda count=count: Piece.objects.get(pk=piece.pk).coated == count)
     bench.sees("ready")
-    bench = at("pack-1").scan(read_from(travellers.print_traveller(order, mina))).sees("curing", "not made")
+    bench = at("pack-1").scan(read_from(travellers.print_traveller(order, mina))).sees("curing", "not coated")
     assert f"{piece.label} still cures" in at("pack-1", f"?order={order.number}&pick={piece.pk}").words
     cured()
     bench = at("pack-1").scan(read_from(packing.print_bundle_labels(order, mina, "tag-4x3"))).sees("Bundle 1 of")

@@ -84,7 +84,7 @@ def test_the_packer_sees_bundle_counts_and_what_is_short(at, shop, order):
     coat(shop, 4, hours_ago=49)
     coat(shop, 2)
     said = at("pack-1", order=order.number)
-    for text in ("Bundle 1 of 3", "3 pieces", "0 of 8 packed", "Short: 2 not made, 2 curing", "A1 into bundle 1", "+3"):
+    for text in ("Bundle 1 of 3", "3 pieces", "0 of 8 packed", "Short: 2 not coated, 2 curing", "A1 into bundle 1", "+3"):
         assert text in said
 
 
