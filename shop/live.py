@@ -9,29 +9,35 @@ from django.http import HttpRequest
 from django.urls import reverse
 
 # By name: the shop does not know the orders. Rows of these are only ever added, so the newest key says it all.
-TABLES = ("shop.StockMove", "orders.Move", "orders.Clash")
+FOAM = "shop.StockMove"
+TABLES = (FOAM, "orders.Move", "orders.Clash")
 
 
-def newest(order: int = 0) -> str:
-    """Return a text that changes with every row that is added, or with every one of the order of this number.
+def newest(order: int = 0, *, foam: bool = False) -> str:
+    """Return a text that changes with every row that is added; of one order, with that order's rows only.
 
-    One query, which looks at the ends of indexes.
+    With `foam` an order's text changes with every move of foam too: blocks belong to no order. One query, which looks
+    at the ends of indexes.
     """
-    models = [apps.get_model(name) for name in TABLES]
-    of = ""
-    if order:
-        models = [model for model in models if any(column.name == "order" for column in model._meta.fields)]
-        of = f" WHERE order_id = (SELECT id FROM {apps.get_model('orders.Order')._meta.db_table} WHERE number = %s)"  # noqa: S608
-    columns = ", ".join(f"(SELECT MAX(id) FROM {model._meta.db_table}{of})" for model in models)  # noqa: S608
+    of = f" WHERE order_id = (SELECT id FROM {_table('orders.Order')} WHERE number = %s)" if order else ""  # noqa: S608
+    tables = [_table(name) + of for name in TABLES if name != FOAM]
+    if foam or not order:
+        tables.append(_table(FOAM))
+    columns = ", ".join(f"(SELECT MAX(id) FROM {table})" for table in tables)  # noqa: S608
     with connection.cursor() as cursor:
-        cursor.execute(f"SELECT {columns}", [order] * len(models) if order else [])
+        cursor.execute(f"SELECT {columns}", [order] * columns.count("%s"))
         return ".".join(str(key or 0) for key in cursor.fetchone())
 
 
-def follow(request: HttpRequest, order: int = 0, address: str = "live") -> None:
+def _table(name: str) -> str:
+    return apps.get_model(name)._meta.db_table
+
+
+def follow(request: HttpRequest, order: int = 0, *, foam: bool = False, address: str = "live") -> None:
     """Let the page of this request follow what happens, to one order or to all; call it before anything is read."""
-    request.live = newest(order)
-    request.live_at = reverse(address, query={"order": order} if order else None)
+    request.live = newest(order, foam=foam)
+    query = {name: int(value) for name, value in (("order", order), ("foam", foam)) if value}
+    request.live_at = reverse(address, query=query or None)
 
 
 def live(view: Callable) -> Callable:

@@ -21,6 +21,18 @@ window.fetch = async (address, options) => {
 """
 
 
+PAGES = """
+const done = arguments[0];
+indexedDB.open("blockyard-station").onsuccess = (event) => {
+  const base = event.target.result;
+  base.transaction("pages").objectStore("pages").count().onsuccess = (answer) => {
+    base.close();
+    done(answer.target.result);
+  };
+};
+"""
+
+
 class Place:
     """A station's screen as its hands see it."""
 
@@ -61,6 +73,14 @@ class Place:
 
     def sees_no(self, words):
         return self.until(lambda: words.lower() not in self.words().lower(), f"no “{words}”")
+
+    def fetched_ahead(self):
+        """Wait until the questions that the screen leads to are kept: until no more come."""
+        before, now = -1, 0
+        while before < now or now < 3:
+            before, now = now, self.browser.execute_async_script(PAGES)
+            time.sleep(1.5)
+        return self
 
     # The network ------------------------------------------------------------------------------------------------------
 

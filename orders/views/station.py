@@ -59,8 +59,8 @@ def stations(request):
 def station(request, code):
     """Show a station: nothing scanned, an order's work, a saw sheet's blocks, or a question."""
     here = load(code)
-    # at the saw blocks and plans matter too, which belong to no order
-    follow(request, 0 if here.operation == "saw" else whole(request.GET.get("order", "")), "station-live")
+    # at the saw blocks matter too, which belong to no order
+    follow(request, whole(request.GET.get("order", "")), foam=here.operation == "saw", address="station-live")
     order = order_asked(request.GET)
     ask = ASKED.get(request.GET.get("ask", ""))
     if ask and (answer := ask(request, here, order)):

@@ -13,7 +13,7 @@ from .asking import whole
 @allowed(EVERYONE)
 def newest_move(request):
     """Answer with the newest of everything that happened, or to one order; nothing where the page has seen it."""
-    now = newest(whole(request.GET.get("order", "")))
+    now = newest(whole(request.GET.get("order", "")), foam="foam" in request.GET)
     if request.GET.get("seen") == now:
         return HttpResponse(status=204)
     return HttpResponse(now, content_type="text/plain")

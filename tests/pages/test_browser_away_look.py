@@ -1,6 +1,5 @@
 """What a station looks like without network, on both tablets: all in sight, and no fault that axe knows."""
 
-import time
 from pathlib import Path
 
 import pytest
@@ -75,9 +74,7 @@ def test_counts_without_network_and_what_was_not_taken(place, shop, order, viewp
 @pytest.mark.parametrize("size", TABLETS)
 def test_what_cannot_be_done_without_network(place, order, viewport, looks_well, size):
     viewport(*size)
-    place.sees("3 left")
-    time.sleep(3)  # what its screen leads to is fetched ahead
-    place.offline().scan(make_sheet_code(9999, "A")).sees("Cannot check")
+    place.sees("3 left").fetched_ahead().offline().scan(make_sheet_code(9999, "A")).sees("Cannot check")
     looks_well("cannot-check", size)
     place.press(Keys.ENTER).sees_no("Cannot check").scan(make_sheet_code(order.number, "A")).sees("3 left")
     place.press("+").sees("How many sawn?").browser.find_element("name", "qty").send_keys("7", Keys.ENTER)
