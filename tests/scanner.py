@@ -7,7 +7,7 @@ import time
 
 GAP = 0.01  # seconds; scanners type a key every 2 to 45 ms
 
-STALL = 0.1  # seconds between two keys: longer, and the page takes what came so far for a whole scan
+STALL = 0.14  # seconds between two keys: longer, and the page takes what came so far for a whole scan
 TRIES, PAUSE = 5, 2.5  # a busy machine types too slowly now and then; a person would scan again
 
 SHIFT = 8  # modifier of the browser's protocol

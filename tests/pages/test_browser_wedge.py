@@ -7,7 +7,7 @@ import time
 
 import pytest
 from floor_shop import plan_for, theatre
-from scanner import GAP, PAUSE, TRIES, strike, stroke, type_once
+from scanner import GAP, PAUSE, TRIES, strike, stroke
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import WebDriverWait
@@ -51,16 +51,16 @@ class Page:
         self.browser = browser
 
     def types(self, text, gap=GAP, **layouts):
-        """Type a text as a scanner does; a busy machine that was too slow for it waits and types again."""
+        """Type a text as a scanner does."""
+        return self.strikes([stroke(sign, **layouts) for sign in text], gap)
+
+    def strikes(self, strokes, gap=GAP):
+        """Press keys; a busy machine that was too slow for a scanner waits and presses them again."""
         for _ in range(TRIES):
-            if type_once(self.browser, text, gap, **layouts):
+            if strike(self.browser, strokes, gap):
                 return self
             time.sleep(PAUSE)
             Scan.objects.all().delete()
-        return self
-
-    def strikes(self, strokes, gap=GAP):
-        strike(self.browser, strokes, gap)
         return self
 
     def sees(self, words):
@@ -192,7 +192,7 @@ def test_a_key_that_sticks_adds_nothing_to_a_code_and_presses_nothing_again(at, 
         "document.querySelector('#screen button').focus();"
     )
     enter = stroke("\r")
-    page.strikes([enter, *[enter | {"autoRepeat": True}] * 5], 0.03)
+    strike(page.browser, [enter, *[enter | {"autoRepeat": True}] * 5], 0.03)
     assert page.browser.execute_script("return window.presses") == 1
 
 
@@ -228,7 +228,8 @@ def test_what_a_fast_hand_types_into_a_field_stays_there(at, code):
 
 def test_a_code_typed_by_hand_is_looked_up_with_enter(at, code):
     page = at("saw-1", "?ask=number")
-    page.strikes([stroke(sign) for sign in f"{code}\r"], 0.2).sees("This one?")
+    strike(page.browser, [stroke(sign) for sign in f"{code}\r"], 0.2)
+    page.sees("This one?")
 
 
 def test_a_scan_while_the_page_is_busy_has_its_turn(at, order, opened):
