@@ -83,7 +83,7 @@ def _standing(pieces: list[Piece], cures: dict[int, Cure]) -> list[dict]:
         {
             "piece": piece, "due": piece.qty, "packed": piece.packed, "curing": cures[piece.pk].waiting,
             "here": free(piece, OPERATION, cures[piece.pk]), "bare": piece.to_coat,
-            "missing": max(0, piece.qty - piece.made if piece.wants_coat else piece.qty - piece.through),
+            "missing": piece.qty - piece.made,
             "ready_at": cures[piece.pk].ready_at,
         }
         for piece in pieces

@@ -14,12 +14,13 @@ from cutsheets.drawings.part import part_scenes
 from cutsheets.grades import C578
 from cutsheets.kinds import KINDS
 from cutsheets.units import KG_M3_PER_PCF, read_length
-from orders import batches, office_paper
+from orders import batches, office_paper, packing
 from orders.curing import curing
 from orders.demo import PEOPLE, PINS, load
 from orders.demo.week import workday
 from orders.lines import work_out
 from orders.models import CuttingRun, Line, Move, Order, Piece, Print, Scan
+from orders.operations import own_pieces
 from orders.papers import OF_ORDER, Paper
 from orders.standing import standings, with_word
 from orders.workflow import WORDS
@@ -100,6 +101,16 @@ def test_done_orders_are_packed_one_is_packed_in_part_and_some_pieces_still_cure
 
 def test_the_shop_has_a_station_for_every_step_of_its_paper():
     assert {station.kind for station in Station.objects.all()} == set(Station.Kind.values)
+
+
+def test_the_bundles_of_every_order_hold_each_of_its_pieces_once():
+    for order in Order.objects.filter(state="released"):
+        pieces = list(own_pieces(order, "pack").select_related("line", "blank"))
+        tied = packing.tied_bundles(order, pieces)
+        for piece in pieces:
+            assert sum(bundle.holds.get(piece.pk, 0) for bundle in tied) == piece.qty
+            assert sum(bundle.inside.get(piece.pk, 0) for bundle in tied) == piece.packed
+        assert all(sum(bundle.holds.values()) == bundle.bundle.qty for bundle in tied)
 
 
 def test_every_released_order_and_every_plan_is_on_paper():

@@ -146,6 +146,14 @@ def test_a_coat_that_was_taken_back_cures_nothing(piece, at):
     assert curing([piece_now(piece)], at.coat.at)[piece.pk].waiting == 2
 
 
+def test_pieces_spoiled_since_are_taken_off_those_that_are_ready_first(piece, at):
+    moves.count_coated(piece, 3, at.coat)
+    moves.count_coated(piece, 4, at.after(hours=1).coat)
+    moves.ruin_before_packing(piece, 5, "the rack fell", at.pack)
+    cure = curing([piece_now(piece)], at.after(hours=2).pack.at)[piece.pk]
+    assert [(batch.qty, batch.ready_at) for batch in cure.batches] == [(2, at.after(hours=HOURS + 1).coat.at)]
+
+
 def test_a_coat_without_a_system_has_no_hours_and_is_packed_at_once(at, draft, line_data, mina, open_block):
     moves.release(enter(draft, line_data, mina, coat="1/8"), mina)
     piece = sawn_and_cut(draft, at, open_block)
