@@ -2,7 +2,8 @@
 
 A group is nx × ny × nz blanks of one size in one lie. Groups are ranked by the foam they use less the foam that no sum
 of blank lengths can reach beside them; the order of the three cuts that free a group is the one whose leftovers lose
-least. Randomness (weights for large blanks, noise) makes every fill another one.
+least. A bar, no wider and no higher than its blanks, is filled one by one: rows of like blanks seldom use up its length
+as well as different ones do. Randomness (weights for large blanks, noise) makes every fill another one.
 """
 
 from __future__ import annotations
@@ -28,23 +29,19 @@ MOST_KEPT = 40_000  # answers that are kept for the next fill: flat memory
 LOOKED_AT = 5  # groups whose cut orders are compared
 LOSS_WEIGHT = 0.2  # of the leftovers against the rank of the group; found by trial
 LARGE_OFFCUT = 0.05  # how much one large leftover is better than several small ones; found by trial
+SINGLE = 20  # blanks of a size that a bar has room for, at most, to place them one by one; short ones lose little
 DEEPEST = 100  # boxes filled one inside the other; what is left then stays free
 ONE = (1, 1, 1)
-MANY = 1_000_000
 Sides = Sequence[Sequence[int]]
 
 
 @dataclass(frozen=True, slots=True)
 class Taste:
-    """How a fill chooses: noise on the ranks, the extra weight of large blanks, how much unreachable foam counts.
-
-    `most`: like blanks beside each other along x, y, z in a group, at most.
-    """
+    """How a fill chooses: noise on the ranks, the extra weight of large blanks, how much unreachable foam counts."""
 
     noise: float = 0.0
     large: float = 0.0
     loss: float = 1.0
-    most: Triple = (MANY, MANY, MANY)
 
 
 class Group(NamedTuple):
@@ -122,22 +119,28 @@ class Grounds:
         (fitting,) = most.nonzero()
         return [(self.numbers[n], int(most[n])) for n in fitting]
 
-    def _most(self, blank: Triple, box: Triple, most: Triple) -> Triple:
-        """Return how many blanks fit in a row of a group along x, y, z."""
-        (x, y, z), (in_x, in_y, in_z) = blank, most
-        counts = min(box[0] // x, in_x), min(box[1] // y, in_y), min(box[2] // z, in_z)
+    def _most(self, blank: Triple, box: Triple) -> Triple:
+        """Return how many blanks may be in a row of a group along x, y, z."""
+        counts = box[0] // blank[0], box[1] // blank[1], box[2] // blank[2]
         if not self.job.shave:
             fits = self.job.fits
             p, q, r = (c if fits(s * c, room) else c - 1 for c, s, room in zip(counts, blank, box, strict=True))
             counts = p, q, r
-        return counts if min(counts) > 0 else (0, 0, 0)
+        if min(counts) < 1:
+            return 0, 0, 0
+        return ONE if max(counts) <= SINGLE and self._is_bar(box, blank, counts) else counts
 
-    def _groups(self, box: Triple, number: int, left: int, loss: float, most: Triple) -> list[Group]:
+    def _is_bar(self, box: Triple, blank: Triple, counts: Triple) -> bool:
+        """Return whether blanks stand in one row and nothing has room beside them."""
+        rows = zip(self.reach, box, blank, counts, strict=True)
+        return sum(count > 1 or on[room - size] > 0 for on, room, size, count in rows) <= 1
+
+    def _groups(self, box: Triple, number: int, left: int, loss: float) -> list[Group]:
         """Return the best-ranked groups of one size that fit."""
         found = [
             Group(self._rank(box, number, blank, counts, loss), number, lie, blank, counts)
             for lie, blank in self.job.lies[number]
-            for counts in _counts(self._most(blank, box, most), left)
+            for counts in _counts(self._most(blank, box), left)
         ]
         found.sort(key=lambda group: -group.rank)
         return found[:LOOKED_AT]
@@ -227,7 +230,7 @@ class Filler:
             left = demand[number]
             if left > 0 and number not in self.barred:
                 weight = self.weights[number] * (1 + noise * chance())
-                groups = self.grounds.groups(box, number, min(left, most), self.taste.loss, self.taste.most)
+                groups = self.grounds.groups(box, number, min(left, most), self.taste.loss)
                 found += [(weight * group.rank, group) for group in groups]
         found.sort(key=lambda each: -each[0])
         return found[:LOOKED_AT]

@@ -18,7 +18,7 @@ from random import Random
 from cutsheets.planning.aims import Aim, Aims
 from cutsheets.planning.bounds import Floor
 from cutsheets.planning.choosing import Patterns
-from cutsheets.planning.fill import MANY, Filler, Grounds, Taste
+from cutsheets.planning.fill import Filler, Grounds, Taste
 from cutsheets.planning.grids import grids
 from cutsheets.planning.layout import Job, Layout, Opened, Source, given
 from cutsheets.planning.mending import Part, any_part, whole
@@ -29,7 +29,7 @@ from cutsheets.stock import volume
 SHARES = {"restart": 0.02, "refill": 0.1, "mend": 0.12, "aim": 0.06, "exchange": 0.6, "combine": 0.08}
 IDLE = 500  # boxes that a way with nothing to do counts as: others then come to their turn
 NEW = 0.25  # share of the aims that are new, others are followed further
-SLICE = 250  # rounds without coming closer in which an aim is followed before another may come to its turn
+SLICE = 100  # rounds without coming closer in which an aim is followed before another may come to its turn
 MOST_AIMS, FEW_AIMS = 30, 4
 STALE = 3  # times that an aim may come no closer in turn; its foam may be aimed at afresh
 LOOKS = 30  # aims thought of before the best of them is begun
@@ -49,9 +49,6 @@ TRIES = 10  # fills that look for a plan which leaves out less than the plain on
 PATIENCE = 60  # rounds for each piece of such a plan
 CENT = 0.01
 PLAIN = Taste()
-# One fill in ten puts one blank at a time along one axis. More of them find better bars, and settle whole sets of foam
-# less often; one at a time along all three axes is seven times the work.
-IN_A_ROW = 27 * (PLAIN.most,) + ((1, MANY, MANY), (MANY, 1, MANY), (MANY, MANY, 1))
 
 
 @dataclass
@@ -359,7 +356,6 @@ class Search:
             noise=self.rng.choice((0.05, 0.2, 0.5)),
             large=self.rng.choice((0.0, 0.2, 0.5)),
             loss=self.rng.choice((0.3, 1.0, 2.0, 6.0)),
-            most=self.rng.choice(IN_A_ROW),
         )
 
 
