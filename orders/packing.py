@@ -122,11 +122,19 @@ def _coat(line: Line) -> Coat | None:
 
 @dataclass(frozen=True, slots=True)
 class Tied:
-    """A bundle as the packer fills it: how many of each row of pieces go in, and how many of them are in."""
+    """A bundle as the packer fills it: how many of each row of pieces go in, and how many of them are in.
+
+    Letters are counted by the slab: the first bundles hold the slabs, whatever their letters are tied to.
+    """
 
     bundle: Bundle
     holds: dict[int, int]
     inside: dict[int, int]
+
+    @property
+    def due(self) -> int:
+        """Return how many of the pieces that are counted go in."""
+        return sum(self.holds.values())
 
     @property
     def packed(self) -> int:
@@ -157,10 +165,10 @@ def _filled(bundle: Bundle, rows: list[Piece], places: dict[int, int], packed: d
     for mark, count in bundle.marks:
         left = count
         for row in [row for row in rows if mark in row.marks] or rows:  # letters are not told apart
-            taken = min(left, places[row.pk])
-            places[row.pk] -= taken
-            left -= taken
-            holds[row.pk] = holds.get(row.pk, 0) + taken
+            if taken := min(left, places[row.pk]):
+                places[row.pk] -= taken
+                left -= taken
+                holds[row.pk] = holds.get(row.pk, 0) + taken
     inside = {pk: min(held, packed[pk]) for pk, held in holds.items()}
     for pk, count in inside.items():
         packed[pk] -= count

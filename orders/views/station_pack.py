@@ -39,7 +39,7 @@ def pack_context(station: Station, order: Order, picked: str, kind: str) -> dict
     return {
         "template": "station/pack.html", "picked": piece.pk, "piece": piece, "what": line_words(piece.line),
         "now": free(piece, OPERATION, cures[piece.pk]), "left": piece.qty - piece.packed,
-        "tied": tied, "done": tied.packed if tied else piece.packed, "due": tied.bundle.qty if tied else piece.qty,
+        "tied": tied, "done": tied.packed if tied else piece.packed, "due": tied.due if tied else piece.qty,
         "lines": rows, "short": _short(rows), "in_all": count_of(pieces, OPERATION),
         "act": _act(station, order, piece, cures[piece.pk], tied), "grid": bundle_grids()[0].name,
         "version": f"{order_version(order)}.{sum(cure.waiting for cure in cures.values())}",
