@@ -1,14 +1,16 @@
 """A scanner that types like a keyboard, for the page tests: real keys, 10 ms apart by the clock of the page.
 
-The keys carry their own times, so that a busy machine cannot make the scanner as slow as a person.
+The keys carry the times at which a scanner would have pressed them, and go to the browser in one parcel: a busy machine
+can neither make the scanner as slow as a person nor stop it in the middle of a code.
 """
 
+import json
 import time
+import urllib.request
+
+import websocket
 
 GAP = 0.01  # seconds; scanners type a key every 2 to 45 ms
-
-STALL = 0.14  # seconds between two keys: longer, and the page takes what came so far for a whole scan
-TRIES, PAUSE = 5, 2.5  # a busy machine types too slowly now and then; a person would scan again
 
 SHIFT = 8  # modifier of the browser's protocol
 SIGNS = {"]": "BracketRight", "-": "Minus", " ": "Space", "\r": "Enter", "\t": "Tab"}
@@ -28,28 +30,36 @@ WRITES = {
 
 def scan(driver, code, suffix="\r"):
     """Type a code into nothing in particular; `suffix` is what the scanner sends after it, Enter as a rule."""
-    for _ in range(TRIES):
-        if type_once(driver, code + suffix):
-            return
-        time.sleep(PAUSE)
+    type_keys(driver, code + suffix)
 
 
-def type_once(driver, keys, gap=GAP, **layouts):
-    """Type keys; return whether none of them came so late that they are no longer one scan."""
-    return strike(driver, [stroke(sign, **layouts) for sign in keys], gap)
+def type_keys(driver, keys, gap=GAP, **layouts):
+    strike(driver, [stroke(sign, **layouts) for sign in keys], gap)
 
 
 def strike(driver, strokes, gap=GAP):
-    """Press keys, each `gap` seconds after the last or as long as its own "gap" says; return whether none stalled."""
-    at = before = time.time()
-    longest = 0.0
-    for key in strokes:
+    """Press keys, each `gap` seconds after the last or as long as its own "gap" says; the last one is pressed now."""
+    at = time.time() - sum(key.get("gap", gap) for key in strokes)
+    frames = []
+    for number, key in enumerate(strokes):
         at += key.get("gap", gap)
         sent = {name: value for name, value in key.items() if name != "gap"} | {"timestamp": at}
-        # no page listens to the key going up, and half as many calls are half as many stalls
-        driver.execute_cdp_cmd("Input.dispatchKeyEvent", {"type": "keyDown", **sent})
-        longest, before = max(longest, time.time() - before), time.time()
-    return longest < STALL
+        # no page listens to the key going up
+        call = {"id": number, "method": "Input.dispatchKeyEvent", "params": {"type": "keyDown", **sent}}
+        frames.append(websocket.ABNF.create_frame(json.dumps(call), websocket.ABNF.OPCODE_TEXT).format())
+    page = websocket.create_connection(_address(driver), suppress_origin=True)
+    page.sock.sendall(b"".join(frames))
+    for _ in frames:
+        page.recv()
+    page.close()
+
+
+def _address(driver):
+    """Return where the browser listens to what is done to the page in front."""
+    browser = driver.capabilities["goog:chromeOptions"]["debuggerAddress"]
+    with urllib.request.urlopen(f"http://{browser}/json/list") as answer:
+        pages = {one["id"]: one["webSocketDebuggerUrl"] for one in json.load(answer)}
+    return pages[driver.current_window_handle]
 
 
 def stroke(sign, scanner="us", computer="us", caps=False, shift=None):

@@ -1,7 +1,7 @@
 """A scanner at a desk: codes of ours go to the find field from wherever they fall; what people type stays."""
 
 import pytest
-from scanner import type_once
+from scanner import type_keys
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import WebDriverWait
@@ -36,20 +36,20 @@ def job(page):
     ("suffix", "set_up"), [("\r", {}), ("\t", {}), ("\r", {"computer": "azerty"}), ("\r", {"caps": True})]
 )
 def test_a_whole_code_of_ours_is_taken_out_of_a_field(page, code, suffix, set_up):
-    type_once(page, code + suffix, **set_up)
+    type_keys(page, code + suffix, **set_up)
     WebDriverWait(page, PATIENCE).until(lambda _: page.current_url.endswith(f"/orders/{Order.objects.get().number}/"))
 
 
 @pytest.mark.parametrize("typed", ["roof", "0733661185428", "BY4101"])
 def test_what_is_no_whole_code_of_ours_stays_in_the_field(page, typed):
-    type_once(page, typed, gap=0.03)
-    type_once(page, "\t")
+    type_keys(page, typed, gap=0.03)
+    type_keys(page, "\t")
     assert job(page) == f"Gable{typed}"
     assert page.current_url.endswith("/orders/new/")
 
 
 def test_a_fast_typist_sends_the_form_with_enter(page):
     """A burst that ends with Enter: it is the form's, not the find field's."""
-    type_once(page, "roof\r", gap=0.03)
+    type_keys(page, "roof\r", gap=0.03)
     ActionChains(page).pause(0.5).perform()
     assert "?q=" not in page.current_url

@@ -7,7 +7,7 @@ import time
 
 import pytest
 from floor_shop import plan_for, theatre
-from scanner import GAP, PAUSE, TRIES, strike, stroke
+from scanner import GAP, strike, stroke, type_keys
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import WebDriverWait
@@ -51,16 +51,11 @@ class Page:
         self.browser = browser
 
     def types(self, text, gap=GAP, **layouts):
-        """Type a text as a scanner does."""
-        return self.strikes([stroke(sign, **layouts) for sign in text], gap)
+        type_keys(self.browser, text, gap, **layouts)
+        return self
 
     def strikes(self, strokes, gap=GAP):
-        """Press keys; a busy machine that was too slow for a scanner waits and presses them again."""
-        for _ in range(TRIES):
-            if strike(self.browser, strokes, gap):
-                return self
-            time.sleep(PAUSE)
-            Scan.objects.all().delete()
+        strike(self.browser, strokes, gap)
         return self
 
     def sees(self, words):
@@ -78,7 +73,7 @@ class Page:
 
 
 def kept():
-    """Return the one scan that was kept; a scan typed again on a busy machine may still be on its way."""
+    """Return the one scan that was kept; it may still be on its way."""
     until = time.monotonic() + PATIENCE
     while not Scan.objects.exists() and time.monotonic() < until:
         time.sleep(0.1)
