@@ -153,7 +153,7 @@ def test_a_remnant_goes_back_in_the_size_that_was_measured(act, opened, blank, b
 
 
 def test_after_a_remnant_is_put_back_the_saw_leads_to_its_tag_on_paper(act, at, opened, blank):
-    link = "/stock/tags/?tag=R-0001"
+    link = "/station/saw-1/tags/?tag=R-0001"
     assert link not in at(ask="block", source=opened.pk).content.decode()
     sizes = {"long": "47 1/2", "wide": "24", "high": "12", "place": "rack 4"}
     answer = act("put-back", remnant=RunRemnant.objects.get().pk, order=blank.line.order.number, **sizes)
