@@ -26,6 +26,7 @@ from cutsheets.units import Unit
 __all__ = ["OPERATIONS", "TravellerLine", "TravellerSheet", "draw_traveller", "traveller_pdf"]
 
 LETTER = 50.0  # the box of the sheet letter
+WIRED, COATED = ("Cut",), ("Coat", "Cured")  # operations that not every line has
 FOOT = 108.0  # from the lower edge: operations, barcode and title block stand in here
 OPERATION = 44.0
 TITLE_LEFT = LEFT + 288
@@ -98,7 +99,7 @@ def _header(pen: Pen, sheet: TravellerSheet, line: TravellerLine, code: str) -> 
 def _foot(pen: Pen, sheet: TravellerSheet, line: TravellerLine, code: str, page: str) -> None:
     """Draw operations and barcode at the left, the title block at the right."""
     top = pen.height - FOOT + 2
-    _operations(pen, sheet.operations, line, top)
+    _operations(pen, _gone_through(line, sheet.operations), line, top)
     barcode_at_foot(pen, code)
     for number, words in enumerate(("scan", "before", "you cut")):
         pen.text(TITLE_LEFT - 12, top + OPERATION + 19 + 12 * number, words, BOLD, "end")
@@ -108,6 +109,12 @@ def _foot(pen: Pen, sheet: TravellerSheet, line: TravellerLine, code: str, page:
     first = (("order and sheet", name, 0.42), ("page", page, 0.28), ("replaces", replaces, 0.3))
     second = ((f"printed, {print_words(sheet.print_number)}", by, 0.6), ("shop", sheet.shop, 0.4))
     title_block(pen, TITLE_LEFT, pen.height - 96, (first, second))
+
+
+def _gone_through(line: TravellerLine, operations: Sequence[str]) -> list[str]:
+    """Return the operations that a line goes through: no coat on bare foam, no wire on a panel."""
+    not_here = {*([] if line.coat_mm else COATED), *([] if line.worked.quantities.wire_length else WIRED)}
+    return [name for name in operations if name not in not_here]
 
 
 def _operations(pen: Pen, operations: Sequence[str], line: TravellerLine, top: float) -> None:

@@ -67,6 +67,14 @@ def test_every_operation_has_its_count_and_room_for_initials():
     assert many.count("of 12") == 6
 
 
+def test_bare_foam_has_no_boxes_for_a_coat_and_a_panel_none_for_the_wire():
+    bare = words(traveller_pdf(replace(SHEET, lines=(replace(CORNICE_LINE, coat_mm=0.0),))))[0]
+    assert re.search(r"Saw .*Cut .*Check .*Pack", bare)
+    assert "Cured" not in bare
+    panel = words(traveller_pdf(replace(SHEET, lines=(replace(PANEL_LINE, coat_mm=0.0),))))[0]
+    assert panel.count("of 40") == 3  # Saw, Check, Pack
+
+
 def test_an_inside_and_an_outside_corner_are_called_so():
     text = " ".join(words(traveller_pdf(replace(SHEET, lines=(LONG_LINE,)))))
     assert "mitre 45° outside" in text
