@@ -17,6 +17,7 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import moves, sawing, scanning, tag_scans
 from orders.answers import stopped
 from orders.forms.station import PutBackForm
+from orders.kept import COUNTS, RUINED
 from orders.models import Blank, Move, Order, Piece, RunBlank, RunRemnant, RunSource
 from orders.operations import done_of
 from shop.acts import Act
@@ -28,9 +29,10 @@ from shop.views.asking import whole, written
 
 from . import station_screens as screens
 from .station_asking import ASKED
+from .station_finish import can_do_now
 from .station_parts import address
 from .station_refused import refused
-from .station_work import can_do, saw_rows
+from .station_work import saw_rows
 
 COUNT = {
     "saw": moves.count_sawn, "cut": moves.count_cut, "coat": moves.count_coated, "pack": moves.count_packed,
@@ -162,7 +164,7 @@ def station_count(request, here, act):
     """Count good blanks at the saw or pieces at the wire."""
     what = counted(request, here)
     qty = whole_number(request.POST.get("qty", ""))
-    COUNT[here.operation](what, qty, act)
+    COUNTS[here.operation](what, qty, act)
     what.refresh_from_db()
     left = what.to_saw if isinstance(what, Blank) else what.qty - done_of(what, here.operation)
     sound = "tick" if left else "finished"
@@ -175,7 +177,7 @@ def goes_on_with(what: Blank | Piece, operation: str) -> int | str:
     The saw stays at the piece that lies on it: with the same blanks, else with others of the order out of it.
     """
     if isinstance(what, Piece):
-        return what.pk if can_do(what, operation) else ""
+        return what.pk if can_do_now(what, operation) else ""
     on_saw = RunBlank.objects.filter(source__state=RunSource.State.ON_SAW)
     beside = on_saw.filter(source__blanks__blank=what, qty__gt=F("sawn") + F("miscut"))
     if what.to_saw > 0 and beside.filter(blank=what).exists():

@@ -11,11 +11,12 @@ from shop import account
 from shop.models import ShopRules, Station
 from shop.views.asking import whole
 
+from .station_finish import can_do_now
 from .station_found import gives, tag, this_one
 from .station_parts import address, common
 from .station_queue import next_rows
 from .station_saw import kept_of
-from .station_work import can_do, piece_rows, room, saw_rows
+from .station_work import piece_rows, room, saw_rows
 
 BIG_NUMBERS = 12  # buttons for a count, so that a glove need not type
 OTHER = "6"
@@ -79,7 +80,7 @@ def chosen(station: Station, order: Order, picked: str) -> dict:
     piece = next((piece for piece in piece_rows(order, station.kind) if str(piece.pk) == picked), None)
     if piece is None:
         return {}
-    left = can_do(piece, station.operation)
+    left = can_do_now(piece, station.operation)
     return {"name": "piece", "pk": piece.pk, "left": left, "words": f"of {piece.label}", "of": piece}
 
 

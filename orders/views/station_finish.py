@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from django.utils import timezone
+
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.packing import PackedLine, Pieces
 from orders.answers import DONE_WORDS
-from orders.curing import NO_CURE, Cure
+from orders.curing import NO_CURE, Cure, curing
 from orders.models import Line, Order, Piece
 from orders.operations import done_of
 from orders.packing import packed_line
@@ -18,6 +20,12 @@ from .station_work import can_do
 def free(piece: Piece, operation: str, cure: Cure = NO_CURE) -> int:
     """Return how many of a piece can be coated, or packed, now."""
     return max(0, can_do(piece, operation) - cure.waiting)
+
+
+def can_do_now(piece: Piece, operation: str) -> int:
+    """Return how many of a piece an operation can do now, without those whose coat still cures."""
+    cure = curing([piece], timezone.now())[piece.pk] if operation == "pack" else NO_CURE
+    return free(piece, operation, cure)
 
 
 def rank(piece: Piece, operation: str, cure: Cure = NO_CURE) -> int:

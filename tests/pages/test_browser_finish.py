@@ -142,13 +142,14 @@ def test_a_piece_is_coated_cured_and_packed_by_scans_of_its_paper(at, order, min
     assert standing(order).word == "in work"
 
 
-def test_a_count_of_pieces_that_still_cure_is_refused_on_the_screen(at, shop, order, bo):
+def test_a_count_of_pieces_that_still_cure_is_refused_on_the_screen(at, shop, order, bo, screenshot):
     piece = first_of(order)
     moves.count_coated(piece, piece.qty, Act(bo.by, shop.stations["coat-1"]))
     cured()
     bench = at("pack-1", f"?order={order.number}&pick={piece.pk}").sees("into bundle 1")
     Move.objects.filter(action="coat").update(happened_at=timezone.now())  # the office corrected the hour meanwhile
     bench.press(Keys.ENTER).sees("still cure; ready")
+    screenshot("finish-pack-1-curing-1280")
     assert Piece.objects.get(pk=piece.pk).packed == 0
 
 

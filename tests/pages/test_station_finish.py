@@ -84,7 +84,7 @@ def test_the_packer_sees_bundle_counts_and_what_is_short(at, shop, order):
     coat(shop, 4, hours_ago=49)
     coat(shop, 2)
     said = at("pack-1", order=order.number)
-    for text in ("Bundle 1 of 3", "3 pieces", "0 of 8 packed", "Short: 2 not coated, 2 curing", "A1 into bundle 1", "+3"):
+    for text in ("Bundle 1 of 3", "3 pieces", "0 of 8", "Short: 2 not coated, 2 curing", "A1 into bundle 1", "+3"):
         assert text in said
 
 
@@ -205,3 +205,10 @@ def test_the_day_says_how_far_its_orders_are_packed(manager, words, order):
 def test_the_code_of_a_bundle_leads_the_office_to_its_order(office, order):
     found = office.get("/orders/", {"q": make_bundle_code(order.number, "A", 2)})
     assert found.url == f"/orders/{order.number}/"
+
+
+def test_a_number_offers_no_pieces_that_still_cure(at, shop, order):
+    coat(shop, 4, hours_ago=49)
+    coat(shop, 4)
+    said = at("pack-1", order=order.number, pick=Piece.objects.get().pk, ask="count")
+    assert "4 left" in said
