@@ -140,7 +140,8 @@ def echoes(form: LineForm, unit: str) -> dict[str, str]:
     said = {}
     for part, _ in form.every_form():
         for bound in part:
-            if isinstance(bound.field, TypedLength):
+            is_shown = bound.name != "coat" or form.part.with_coat
+            if is_shown and isinstance(bound.field, TypedLength):
                 said[bound.auto_id] = _echo(part.data.get(bound.html_name, "").strip(), unit)
     return said
 

@@ -305,3 +305,8 @@ def test_the_wire_runs_half_a_kerf_outside_the_foam(post, words):
     # plane geometry: a section of 6 × 2 with a kerf of 1/16 needs a path of 6-1/16 × 2-1/16
     said = words(post("moulding", "figures/", way="own", section="0, 0\n6, 0\n6, 2\n0, 2", bare="none"))
     assert "Path of the wire, over all 6 1/16 × 2 1/16 in" in said.replace("-", " ")
+
+
+def test_a_length_is_read_back_only_where_its_field_is_shown(post):
+    assert "id_coat_echo" in post("column", "figures/").content.decode()
+    assert "id_coat_echo" not in post("panel", "figures/").content.decode()
