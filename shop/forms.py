@@ -160,6 +160,10 @@ class StationForm(LengthsForm):
         super().__init__(*args, **kwargs)
         for name in self.lengths:
             self.fields[name].help_text = self.fields[name].help_text or "empty: not known, so no limit"
+        self.fields["scan_gap"].required = False
+
+    def clean_scan_gap(self):
+        return self.cleaned_data["scan_gap"] or self.fields["scan_gap"].initial
 
     def clean_code(self):
         code = self.cleaned_data["code"]

@@ -112,8 +112,8 @@ def print_sheets(hands, order, run, expected):
     code = office.decoded(traveller)
     assert code.startswith(f"BY{order.number}A")
     saw_sheet = office.print_saw_sheet(hands, run.number)
-    assert {text[:5] for text in office.all_codes(saw_sheet)} <= {f"BS{run.number}P{page}" for page in (1, 2)}
-    assert office.all_codes(saw_sheet)
+    pages = {text[:5] for text in office.all_codes(saw_sheet)}
+    assert pages == {f"BS{run.number}P{page + 1}" for page in range(len(pages))} != set()
     hands.open("/prints/")
     hands.sees("traveller", "saw sheet")
     hands.look("prints")
