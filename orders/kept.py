@@ -263,7 +263,9 @@ def _count(what: What | None, fields: Fields, act: Act) -> None:
 
 
 def _miscut(what: What | None, fields: Fields, act: Act) -> None:
-    RUINED[_operation(what, act)](what, _qty(fields), fields.get("reason", ""), act)
+    said = fields.get("cost", "")
+    cost = said if said in Move.Cost.values else Move.Cost.OURS
+    RUINED[_operation(what, act)](what, _qty(fields), fields.get("reason", ""), act, cost=cost)
 
 
 def _operation(what: What | None, act: Act) -> str:

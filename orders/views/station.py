@@ -34,13 +34,6 @@ from .station_parts import address
 from .station_refused import refused
 from .station_work import saw_rows
 
-COUNT = {
-    "saw": moves.count_sawn, "cut": moves.count_cut, "coat": moves.count_coated, "pack": moves.count_packed,
-}  # fmt: skip
-RUINED = {
-    "saw": moves.miscut_at_saw, "cut": moves.miscut_at_wire, "coat": moves.ruin_before_coat,
-    "pack": moves.ruin_before_packing,
-}  # fmt: skip
 REFUSED = 409  # the act was understood and not done
 
 

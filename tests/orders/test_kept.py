@@ -120,9 +120,10 @@ def test_who_did_it_is_not_who_sends_it(send, count, shop):
 
 def test_a_spoiled_blank_is_taken_with_its_reason(send, count):
     one = count("a")
-    spoiled = Kept("miscut-1", "miscut", one.at, one.fields | {"reason": "wire broke"})
+    spoiled = Kept("miscut-1", "miscut", one.at, one.fields | {"reason": "wire broke", "cost": "customer"})
     assert send(spoiled) == ["done"]
-    assert Move.objects.get(action="saw-miscut").reason == "wire broke"
+    move = Move.objects.get(action="saw-miscut")
+    assert (move.reason, move.cost) == ("wire broke", "customer")
 
 
 def test_a_piece_is_counted_at_the_cutter(send, count, piece, cutter):
