@@ -6,6 +6,7 @@ from itertools import groupby
 
 from django.utils import timezone
 
+from cutsheets.days import say_day
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.bundlelabels import bundle_grids
 from orders.curing import Cure, curing
@@ -70,8 +71,12 @@ def _act(station: Station, order: Order, piece: Piece, cure: Cure, tied: Tied | 
         return all_done(piece, OPERATION)
     if tied and not tied.room(piece):
         return waits(f"Bundle {tied.bundle.number} is full.")
+    if cure.waiting and not now:
+        ready = timezone.localtime(cure.next_at)
+        cures = f"{piece.label} still cures, ready {ready:%H:%M} on {say_day(ready)}."
+        return waits(cures) | {"trouble": {"ask": "why"}}  # it may be dropped before it is cured
     if not now:
-        return waits(f"{piece.label} still cures." if cure.waiting else f"None of {piece.label} is here yet.")
+        return waits(f"None of {piece.label} is here yet.")
     step = min(now, tied.room(piece)) if tied else 1
     into = f" into bundle {tied.bundle.number}" if tied else " packed"
     return count_act(station, order, piece, now, f"{piece.label}{into}", step=step)

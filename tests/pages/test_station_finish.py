@@ -212,3 +212,13 @@ def test_a_number_offers_no_pieces_that_still_cure(at, shop, order):
     coat(shop, 4)
     said = at("pack-1", order=order.number, pick=Piece.objects.get().pk, ask="count")
     assert "4 left" in said
+
+
+def test_a_piece_dropped_while_it_cures_is_booked_at_packing(floor, words, at, shop, order):
+    coat(shop, 8)
+    said = at("pack-1", order=order.number)
+    assert "A1 still cures, ready" in said
+    assert "Trouble" in said
+    sent = {"piece": Piece.objects.get().pk, "qty": 2, "reason": "fell", "order": order.number, "scan_id": "m1"}
+    floor.post("/station/pack-1/miscut/", sent, follow=True)
+    assert (Piece.objects.get().cut, Blank.objects.get().to_saw) == (6, 2)
