@@ -32,7 +32,8 @@ const Away = (() => {
     const remedy = kept && `${kept}; `;
     switch (state) {
       case "away":
-        return `No network since ${hour(since)}. ${kept ? `${kept}; ${sent} when it is back.` : "Go on: scans and counts are kept here."}${shown}`;
+        // loaded again meanwhile: what is kept is older than the page
+        return `No network since ${hour(Math.min(since, ...acts.map((act) => act.at)))}. ${kept ? `${kept}; ${sent} when it is back.` : "Go on: scans and counts are kept here."}${shown}`;
       case "fault":
         return `The server has a fault. ${kept ? `${kept}; ${sent} when it works again.` : "Try again; if it stays, tell the office."}${shown}`;
       case "nobody":
@@ -46,8 +47,9 @@ const Away = (() => {
     }
   }
 
-  function showBar(words) {
+  function showBar(words, state) {
     if (bar.querySelector("b").textContent !== words) bar.querySelector("b").textContent = words;
+    bar.querySelector("a").hidden = !["signed-out", "refused"].includes(state);
     bar.hidden = !words;
   }
 

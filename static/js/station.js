@@ -58,7 +58,7 @@
     const now = screen();
     await Away.figures(now, acts);
     Away.offerUndo(now, acts, station);
-    Away.showBar(Away.barWords(state, acts, since, shownOf));
+    Away.showBar(Away.barWords(state, acts, since, shownOf), state);
     Away.showClashes(await Kept.clashes());
   }
 
