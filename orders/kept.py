@@ -43,14 +43,6 @@ What = Blank | Piece | Move | Clash
 log = logging.getLogger(__name__)
 _signer = Signer(salt="kept acts")
 
-COUNTS: dict[str, Callable[..., Move]] = {
-    "saw": moves.count_sawn, "cut": moves.count_cut, "coat": moves.count_coated, "pack": moves.count_packed,
-}  # fmt: skip
-RUINED: dict[str, Callable[..., Move]] = {
-    "saw": moves.miscut_at_saw, "cut": moves.miscut_at_wire, "coat": moves.ruin_before_coat,
-    "pack": moves.ruin_before_packing,
-}  # fmt: skip
-
 
 @dataclass(frozen=True, slots=True)
 class Kept:
@@ -259,13 +251,18 @@ def _whole(text: str) -> int:
 
 
 def _count(what: What | None, fields: Fields, act: Act) -> None:
-    COUNTS[_operation(what, act)](what, _qty(fields), act)
+    moves.COUNT[_operation(what, act)](what, _qty(fields), act)
 
 
 def _miscut(what: What | None, fields: Fields, act: Act) -> None:
+    ruin = moves.RUIN[_operation(what, act)]
+    ruin(what, _qty(fields), fields.get("reason", ""), act, cost=cost_of(fields))
+
+
+def cost_of(fields: Fields) -> str:
+    """Return at whose cost something was ruined; the shop's own where the form says nothing else."""
     said = fields.get("cost", "")
-    cost = said if said in Move.Cost.values else Move.Cost.OURS
-    RUINED[_operation(what, act)](what, _qty(fields), fields.get("reason", ""), act, cost=cost)
+    return said if said in Move.Cost.values else Move.Cost.OURS
 
 
 def _operation(what: What | None, act: Act) -> str:

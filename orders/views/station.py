@@ -17,8 +17,8 @@ from django.views.decorators.http import require_POST, require_safe
 from orders import moves, sawing, scanning, tag_scans
 from orders.answers import stopped
 from orders.forms.station import PutBackForm
-from orders.kept import COUNTS, RUINED
-from orders.models import Blank, Move, Order, Piece, RunBlank, RunRemnant, RunSource
+from orders.kept import cost_of
+from orders.models import Blank, Order, Piece, RunBlank, RunRemnant, RunSource
 from orders.operations import done_of
 from shop.acts import Act
 from shop.live import follow
@@ -157,7 +157,7 @@ def station_count(request, here, act):
     """Count good blanks at the saw or pieces at the wire."""
     what = counted(request, here)
     qty = whole_number(request.POST.get("qty", ""))
-    COUNTS[here.operation](what, qty, act)
+    moves.COUNT[here.operation](what, qty, act)
     what.refresh_from_db()
     left = what.to_saw if isinstance(what, Blank) else what.qty - done_of(what, here.operation)
     sound = "tick" if left else "finished"
@@ -185,14 +185,8 @@ def station_miscut(request, here, act):
     what = counted(request, here)
     qty = whole_number(request.POST.get("qty", ""))
     reason = written(request, "reason")
-    RUINED[here.operation](what, qty, reason, act, cost=cost_of(request))
+    moves.RUIN[here.operation](what, qty, reason, act, cost=cost_of(request.POST))
     return address(here, order=what.line.order.number, pick=what.pk)
-
-
-def cost_of(request) -> str:
-    """Return at whose cost something was ruined; the shop's own where nobody said."""
-    said = request.POST.get("cost", "")
-    return said if said in Move.Cost.values else Move.Cost.OURS
 
 
 @acting

@@ -16,8 +16,8 @@ from orders.operations import done_of
 from shop.models import Station
 
 from .station_drawings import foam_pictures
-from .station_finish import all_done, as_packed, count_act, free, like, others, rank
-from .station_parts import order_version, waits
+from .station_finish import all_done, as_packed, free, like, others, rank
+from .station_parts import count_act, order_version, waits
 from .station_wire import line_words
 from .station_work import pick, piece_rows
 
@@ -58,7 +58,7 @@ def _act(station: Station, order: Order, piece: Piece) -> dict:
         return all_done(piece, OPERATION)
     if not now:
         return waits("None of it is cut and here yet.")
-    return count_act(station, order, piece, now, f"Piece {DONE_WORDS[OPERATION]}")
+    return count_act(station, piece, f"Piece {DONE_WORDS[OPERATION]}", now=now)
 
 
 def _faces(packed: PackedLine | None, piece: Piece) -> str:

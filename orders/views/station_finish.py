@@ -43,16 +43,6 @@ def others(station: Station, order: Order, pieces: list[Piece], shown: Piece, op
     ]  # fmt: skip
 
 
-def count_act(station: Station, order: Order, piece: Piece, now: int, words: str, *, step: int = 1) -> dict:
-    """Return the act that counts `step` of a piece of which so many can be done now."""
-    left = piece.qty - done_of(piece, station.operation)
-    more = address(station, order=order.number, pick=piece.pk, ask="count") if now > 1 else ""
-    return {
-        "template": "station/act/count.html", "name": "piece", "pk": piece.pk, "words": words, "qty": step,
-        "after": f"{left - step} left after", "more": more, "trouble": {"ask": "why"},
-    }  # fmt: skip
-
-
 def all_done(piece: Piece, operation: str) -> dict:
     return waits(f"All {piece.qty} of {piece.label} are {DONE_WORDS[operation]}.")
 

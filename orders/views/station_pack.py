@@ -16,8 +16,8 @@ from orders.operations import count_of
 from orders.packing import Tied, tied_bundles
 from shop.models import Station
 
-from .station_finish import all_done, count_act, free, rank
-from .station_parts import address, order_version, waits
+from .station_finish import all_done, free, rank
+from .station_parts import address, count_act, order_version, waits
 from .station_wire import line_words
 from .station_work import pick, piece_rows
 
@@ -79,7 +79,7 @@ def _act(station: Station, order: Order, piece: Piece, cure: Cure, tied: Tied | 
         return waits(f"None of {piece.label} is here yet.")
     step = min(now, tied.room(piece)) if tied else 1
     into = f" into bundle {tied.bundle.number}" if tied else " packed"
-    return count_act(station, order, piece, now, f"{piece.label}{into}", step=step)
+    return count_act(station, piece, f"{piece.label}{into}", now=now, step=step)
 
 
 def _standing(pieces: list[Piece], cures: dict[int, Cure]) -> list[dict]:

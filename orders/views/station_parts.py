@@ -8,7 +8,8 @@ from django.utils.http import urlencode
 
 from orders import moves
 from orders.answers import DONE_WORDS
-from orders.models import Move, Order
+from orders.models import Blank, Move, Order, Piece
+from orders.operations import done_of
 from shop.acts import Act
 from shop.models import Station
 from shop.outages import outage
@@ -35,6 +36,19 @@ def common(request, station: Station, order: Order | None = None, picked="") -> 
 
 def waits(words: str) -> dict:
     return {"template": "station/act/wait.html", "words": words}
+
+
+def count_act(station: Station, what: Blank | Piece, words: str, *, now: int, step: int = 1) -> dict:
+    """Return the act that counts `step` of blanks or pieces of which so many can be done now."""
+    if isinstance(what, Blank):
+        name, due, left = "blank", what.due, what.to_saw
+    else:
+        name, due, left = "piece", what.qty, what.qty - done_of(what, station.operation)
+    more = address(station, order=what.line.order.number, pick=what.pk, ask="count") if now > 1 else ""
+    return {
+        "template": "station/act/count.html", "name": name, "pk": what.pk, "words": words, "qty": step, "more": more,
+        "after": f"{left - step} left after" if left > step else f"finishes {due} of {due}", "trouble": {"ask": "why"},
+    }  # fmt: skip
 
 
 def undone(count: Move) -> str:

@@ -12,7 +12,7 @@ from shop import account
 from shop.models import Station
 
 from .station_drawings import block_picture
-from .station_parts import address, order_version, waits
+from .station_parts import address, count_act, order_version, waits
 from .station_work import SawRow, goes_on_with, next_station, pick, saw_rows, to_go_on
 
 
@@ -38,10 +38,7 @@ def saw_context(station: Station, order: Order, picked: str, kind: str) -> dict:
 def saw_act(station: Station, order: Order, row: SawRow) -> tuple[dict, object]:
     """Return the one act that is next for a size, and the planned piece it is about."""
     if row.left and (planned := row.open_blank):
-        after = f"{row.left - 1} left after"
-        act = {"template": "station/act/count.html", "name": "blank", "pk": row.blank.pk, "words": "Blank sawn"}
-        more = address(station, order=order.number, pick=row.blank.pk, ask="count") if row.left > 1 else ""
-        return act | {"after": after, "more": more, "trouble": {"ask": "why"}}, planned.source
+        return count_act(station, row.blank, "Blank sawn", now=row.left), planned.source
     if source := row.unsettled:
         return settle_act(station, order, source, row.blank.pk), source
     if source := row.still_open:

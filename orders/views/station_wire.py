@@ -18,7 +18,7 @@ from orders.wire_uses import checked, last_used, use_words
 from shop.models import Station
 
 from .station_drawings import foam_pictures, hand_picture, wire_figures, worked_line
-from .station_parts import address, order_version, waits
+from .station_parts import address, count_act, order_version, waits
 from .station_work import next_station, pick, piece_rows
 
 SIDES = ("left", "right")
@@ -65,11 +65,7 @@ def cut_act(station: Station, order: Order, piece: Piece) -> dict:
         return waits(f"All {piece.qty} of {piece.label} are cut." if order.done_at is None else "All pieces are cut.")
     if not piece.blank.ready:
         return waits(f"No blank here yet. {next_station(Station.Kind.SAW)} saws it.")
-    more = address(station, order=order.number, pick=piece.pk, ask="count") if min(left, piece.blank.ready) > 1 else ""
-    return {
-        "template": "station/act/count.html", "name": "piece", "pk": piece.pk, "words": "Piece cut",
-        "after": f"{left - 1} left after", "more": more, "trouble": {"ask": "why"},
-    }  # fmt: skip
+    return count_act(station, piece, "Piece cut", now=min(left, piece.blank.ready))
 
 
 def hand(piece: Piece, *, corners: bool = False) -> dict:
