@@ -2,8 +2,8 @@
 
 A group is nx × ny × nz blanks of one size in one lie. Groups are ranked by the foam they use less the foam that no sum
 of blank lengths can reach beside them; the order of the three cuts that free a group is the one whose leftovers lose
-least. A bar, no wider and no higher than its blanks, is filled one by one: rows of like blanks seldom use up its length
-as well as different ones do. Randomness (weights for large blanks, noise) makes every fill another one.
+least. A bar, no wider and no higher than its blanks, may be filled one by one: rows of like blanks seldom use up its
+length as well as different ones do. Randomness (weights for large blanks, noise) makes every fill another one.
 """
 
 from __future__ import annotations
@@ -37,11 +37,15 @@ Sides = Sequence[Sequence[int]]
 
 @dataclass(frozen=True, slots=True)
 class Taste:
-    """How a fill chooses: noise on the ranks, the extra weight of large blanks, how much unreachable foam counts."""
+    """How a fill chooses: noise on the ranks, the extra weight of large blanks, how much unreachable foam counts.
+
+    `singly`: bars are filled one by one and not by rows.
+    """
 
     noise: float = 0.0
     large: float = 0.0
     loss: float = 1.0
+    singly: bool = False
 
 
 class Group(NamedTuple):
@@ -119,7 +123,7 @@ class Grounds:
         (fitting,) = most.nonzero()
         return [(self.numbers[n], int(most[n])) for n in fitting]
 
-    def _most(self, blank: Triple, box: Triple) -> Triple:
+    def _most(self, blank: Triple, box: Triple, singly: bool) -> Triple:
         """Return how many blanks may be in a row of a group along x, y, z."""
         counts = box[0] // blank[0], box[1] // blank[1], box[2] // blank[2]
         if not self.job.shave:
@@ -128,19 +132,19 @@ class Grounds:
             counts = p, q, r
         if min(counts) < 1:
             return 0, 0, 0
-        return ONE if max(counts) <= SINGLE and self._is_bar(box, blank, counts) else counts
+        return ONE if singly and max(counts) <= SINGLE and self._is_bar(box, blank, counts) else counts
 
     def _is_bar(self, box: Triple, blank: Triple, counts: Triple) -> bool:
         """Return whether blanks stand in one row and nothing has room beside them."""
         rows = zip(self.reach, box, blank, counts, strict=True)
         return sum(count > 1 or on[room - size] > 0 for on, room, size, count in rows) <= 1
 
-    def _groups(self, box: Triple, number: int, left: int, loss: float) -> list[Group]:
+    def _groups(self, box: Triple, number: int, left: int, loss: float, singly: bool) -> list[Group]:
         """Return the best-ranked groups of one size that fit."""
         found = [
             Group(self._rank(box, number, blank, counts, loss), number, lie, blank, counts)
             for lie, blank in self.job.lies[number]
-            for counts in _counts(self._most(blank, box), left)
+            for counts in _counts(self._most(blank, box, singly), left)
         ]
         found.sort(key=lambda group: -group.rank)
         return found[:LOOKED_AT]
@@ -230,7 +234,7 @@ class Filler:
             left = demand[number]
             if left > 0 and number not in self.barred:
                 weight = self.weights[number] * (1 + noise * chance())
-                groups = self.grounds.groups(box, number, min(left, most), self.taste.loss)
+                groups = self.grounds.groups(box, number, min(left, most), self.taste.loss, self.taste.singly)
                 found += [(weight * group.rank, group) for group in groups]
         found.sort(key=lambda each: -each[0])
         return found[:LOOKED_AT]

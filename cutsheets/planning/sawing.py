@@ -356,6 +356,7 @@ class Search:
             noise=self.rng.choice((0.05, 0.2, 0.5)),
             large=self.rng.choice((0.0, 0.2, 0.5)),
             loss=self.rng.choice((0.3, 1.0, 2.0, 6.0)),
+            singly=self.rng.random() < 0.5,
         )
 
 
