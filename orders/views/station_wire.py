@@ -46,8 +46,7 @@ def cutter_context(station: Station, order: Order, picked: str, kind: str) -> di
         "version": order_version(order),
         "hand": part_hand(piece) if of_part else hand(piece, corners=bool(worked and worked.sprung)),
         "figures": (*_spun(piece, worked), *wire_figures(worked, order.unit)) if worked else (),
-        "wire": _wire(piece, worked), "checked": checked(piece), "pairs": pairs(piece, pieces),
-        "first_url": address(station, order=order.number, pick=piece.pk, ask="first"),
+        "wire": _wire(piece, worked), "pairs": pairs(piece, pieces), **_first_piece(station, piece, kind),
         "limits": _beyond(piece, worked, station) if worked and station.kind == kind else (),
     }  # fmt: skip
 
@@ -103,6 +102,14 @@ def _spun(piece: Piece, worked: Worked) -> Iterator[str]:
             yield f"swing of its blank {say(asks.swing, unit, 'up')} {unit}"
     for end, typed in piece.line.spec.get("stub", {}).items():
         yield f"stub, {end} {say(read_length(typed, unit), unit)} {unit}"
+
+
+def _first_piece(station: Station, piece: Piece, kind: str) -> dict:
+    """Return who found the first piece right, or where to say so once there is a blank for it."""
+    use = checked(piece)
+    asks = use is None and piece.blank.ready > 0 and station.kind == kind
+    url = address(station, order=piece.line.order.number, pick=piece.pk, ask="first") if asks else ""
+    return {"checked": use, "first_url": url}
 
 
 def _wire(piece: Piece, worked: Worked | None) -> list[str]:
