@@ -110,9 +110,9 @@ def _finished(line: Line, worked: Worked) -> str:
 
 
 def _made_of(line: Line) -> str:
-    coat = ""
-    if read_length(line.coat, line.order.unit):
-        coat = f"coat {line.coat} {line.order.unit}{f', {line.coat_system}' if line.coat_system else ''}"
+    coat, unit = "", line.order.unit
+    if thickness := float(read_length(line.coat, unit)):
+        coat = f"coat {say(thickness, unit)} {unit}{f', {line.coat_system}' if line.coat_system else ''}"
     profile = f"profile {line.profile}" if line.profile else ""
     return "; ".join(filter(None, (profile, f"foam {line.grade}", coat)))
 

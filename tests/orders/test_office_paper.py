@@ -142,3 +142,8 @@ def test_paper_is_as_large_as_the_shop_says(draft, mina):
     rules.save()
     [page] = pypdfium2.PdfDocument(office_paper.print_quote(draft, mina.day, mina))
     assert page.get_size() == pytest.approx((595.28, 841.89), abs=0.1)  # ISO 216: 210 × 297 mm
+
+
+def test_a_coat_typed_in_the_other_unit_is_said_in_that_of_the_order(draft, mina):
+    draft.lines.update(coat="3 mm")
+    assert "mm in" not in quote(draft, mina)
