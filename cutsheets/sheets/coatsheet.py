@@ -37,7 +37,9 @@ SHEET = Sheet(
 PICTURE = 152.0  # width of a section
 VIEWS = 200.0
 HIGH = 140.0
-COLUMNS = {"piece": 0.0, "count": 92.0, "girth × length": 126.0, "each": 262.0, "mesh each": 322.0, "coated": 392.0}
+COLUMNS = {
+    "piece": 0.0, "count": 92.0, "girth × mean length": 126.0, "each": 262.0, "mesh each": 322.0, "coated": 392.0,
+}  # fmt: skip
 ROW = 20.0
 BOXES, BOXES_HIGH = 5, 15.0  # that fit behind a row; more stand below it
 FIGURE = Type("figures", 14.0, share=0.65)
@@ -182,7 +184,7 @@ def _rows(line: PackedLine, coat: Coat, like: Pieces, unit: Unit) -> Iterator[It
         base = y + 14.5
         pen.text(x + COLUMNS["count"], base, (str(like.qty),), FIGURE.fitted((str(like.qty),), 32))
         size = _girth_length(like, girth, unit)
-        pen.text(x + COLUMNS["girth × length"], base, size, FIGURE.fitted(size, 130, least=12.9))
+        pen.text(x + COLUMNS["girth × mean length"], base, size, FIGURE.fitted(size, 130, least=12.9))
         pen.text(x + COLUMNS["each"], base, say_area(like.coat, unit), WORDS.fitted((say_area(like.coat, unit),), 56))
         mesh = say_area(like.mesh(coat.lap), unit) if coat.lap else "none"
         pen.text(x + COLUMNS["mesh each"], base, mesh, WORDS.fitted((mesh,), 64))

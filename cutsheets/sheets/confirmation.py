@@ -29,7 +29,7 @@ def confirmation_pdf(confirmation: Confirmation, page: PageSize = "letter") -> b
     foot = f"Finished sizes are as installed, after coating; foam is cut smaller. {NOT_IN_IT}"
     head = offer.head("Order confirmation", name, foot)
     pen = Pen(page, title=f"Order confirmation {name}", author=offer.shop, subject=f"{offer.job}, {offer.customer}")
-    says = "We have your order as written here. Check it, and tell us at once what is not as you want it."
+    says = "We have your order as written here. Check it, and tell us at once what is wrong."
     if confirmation.replaces:
         says += f" It replaces our confirmation {offer.number} {confirmation.replaces}."
     draw_sections(pen, head, tuple(offer_sections(offer, says)))

@@ -172,7 +172,7 @@ def _rows(line: TravellerLine, unit: Unit, width: float) -> Iterator[Item]:
     if worked.part:
         yield from part_items(worked, unit, width)
     elif isinstance(worked.foam, Box):
-        size = (f"{worked.parts} of  ", *times(*sides(worked.foam, unit)))
+        size = (f"{worked.parts} of ", *times(*sides(worked.foam, unit)))
         yield Item(ROW + 2 * BOXES, partial(_box, size=size, qty=worked.parts, width=width))
     else:
         yield from stick_items(worked, unit, width)
@@ -205,7 +205,7 @@ def _checks(worked: Worked, unit: Unit) -> dict[Parts, str]:
     names: dict[Parts, list[str]] = {}
     for run in worked.runs:
         names.setdefault(check_parts(run, unit), []).append(f"{run.name}, {run.qty} times" if run.qty > 1 else run.name)
-    return {parts: ", ".join(filter(None, runs)) for parts, runs in names.items()}
+    return {parts: ", ".join(dict.fromkeys(filter(None, runs))) for parts, runs in names.items()}
 
 
 def _check_line(name: str, parts: Parts, width: float) -> list[Item]:

@@ -247,7 +247,7 @@ def _sizes(sheet: CutSheet) -> dict[float, tuple[str, float]]:
         return sizes | {round(foam.l, NOISE): ("length", length)}
     first = worked.sticks[0]
     ends = {round(min(first.front, first.wall), NOISE): f"{first.mark}, short side"}
-    ends[round(first.long, NOISE)] = f"{first.mark}, long point"
+    ends[round(first.long, NOISE)] = f"{first.mark}, {'long point' if len({first.front, first.wall}) > 1 else 'length'}"
     return sizes | {size: (name, length) for size, name in ends.items()}
 
 

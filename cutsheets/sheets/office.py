@@ -58,6 +58,7 @@ class Section:
 def draw_sections(pen: Pen, head: Head, sections: Sequence[Section]) -> None:
     """Draw the sections over as many pages as they need, head and foot on each of them."""
     pages = _paged(sections, pen.height - TOP - FOOT)
+    pen.bookmark(f"{head.kind} {head.name}")
     for number, items in enumerate(pages, 1):
         if number > 1:
             pen.next_page()

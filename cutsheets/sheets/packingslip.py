@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
@@ -59,13 +60,13 @@ def draw_packing_slip(pen: Pen, slip: PackingSlip) -> None:
     if not slip.lines:
         raise CutsheetError("sheet-empty", "A packing slip needs lines; complete the order first.")
     parts = [_line(line, slip.head.unit) for line in slip.lines]
-    draw_order(pen, slip.head, SHEET, [*parts, _load(slip), _signatures()])
+    draw_order(pen, slip.head, SHEET, [*parts, _received(slip)])
 
 
 def _line(line: PackedLine, unit: Unit) -> Part:
     """Return a line with its count, a place for what was delivered of it, and its finished size."""
     coat = f"Coat: {line.coat.name}." if line.coat and line.coat.name else "" if line.coat else "Bare foam."
-    marks = name_marks([mark for like in line.pieces for mark, _ in like.marks])
+    marks = name_marks(sorted({mark for like in line.pieces for mark, _ in like.marks}, key=lambda m: (len(m), m)))
     told = " ".join(filter(None, (f"Pieces {marks}.", coat, *_walls(line.worked, unit))))
     return Part(f"Line {line.worked.mark}: {line.what}", (*_counted(line, unit), *words(told)))
 
@@ -105,27 +106,28 @@ def _size(worked: Worked, unit: Unit) -> Parts:
 
 def _walls(worked: Worked, unit: Unit) -> Iterator[str]:
     """Yield the walls and the openings that the line was ordered for."""
+    times_each = Counter[str]()
     for run in worked.runs:
         wall = plain(feet_parts(run.wall) if unit == "in" else (*length_parts(run.wall, unit), " mm"))
-        yield f"For the wall {run.name or 'as ordered'}, {wall}{f', {run.qty} times' if run.qty > 1 else ''}."
+        times_each[f"For the wall {run.name or 'as ordered'}, {wall}"] += run.qty
+    for told, qty in times_each.items():
+        yield f"{told}{f', {qty} times' if qty > 1 else ''}."
     for side in worked.frames:
         short = plain(length_parts(side.finished_short, unit))
         yield f"{side.qty} × {side.side}, {short} at the opening."
 
 
-def _load(slip: PackingSlip) -> Part:
+def _received(slip: PackingSlip) -> Part:
+    """Return the whole load, named above the lines to sign on: nobody signs for what he could not count."""
     unit = slip.head.unit
     bundles = make_bundles(slip.lines, slip.most)
     total = f"{len(bundles)} bundles, {sum(line.qty for line in slip.lines)} pieces, about "
     weight = say_weight(sum(bundle.kg for bundle in bundles), unit)
     ask = f"Ask for {slip.contact}." if slip.contact else ""
-    return Part(f"In all {total}{weight}", tuple(item for text in (weighed(slip.lines), ask) for item in words(text)))
-
-
-def _signatures() -> Part:
-    """Return the lines to sign on; nobody signs for what he could not count."""
+    told = [item for text in (weighed(slip.lines), ask) for item in words(text)]
     rows = (("received by, name", "signature"), ("date and time", "missing or damaged"))
-    return Part("Received", tuple(Item(SIGN_HIGH, partial(_sign, names=names)) for names in rows))
+    signed = [Item(SIGN_HIGH, partial(_sign, names=names)) for names in rows]
+    return Part(f"In all {total}{weight}", (*told, *signed))
 
 
 def _sign(pen: Pen, x: float, y: float, *, names: tuple[str, str]) -> None:

@@ -95,7 +95,7 @@ def _pieces(like: Pieces, unit: Unit) -> Iterator[Item]:
     def draw(pen: Pen, x: float, y: float) -> None:
         base = y + 14.5
         pen.text(x + COLUMNS["count"], base, (str(like.qty),), FIGURE.fitted((str(like.qty),), 32))
-        long: Parts = length_parts(like.long, unit) if like.long else ("as pictured",)
+        long: Parts = length_parts(like.long, unit) if like.long else ()
         pen.text(x + COLUMNS["foam, long point"], base, long, FIGURE.fitted(long, 80))
         for number, line in enumerate(lines):
             pen.text(x + COLUMNS["ends"], base + number * ends.size * 1.15, line, ends)

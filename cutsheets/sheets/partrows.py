@@ -25,6 +25,7 @@ SUFFERS = 0.33  # of its size alone on a page: a view that came out smaller has 
 LONG_SCALE = "scale 1 : 100"
 GAP, NAME = 6.0, 13.0  # between two views, and below each for its name
 COLUMNS = {"piece": 0.0, "count": 46.0, "long": 68.0, "part": 134.0}
+MARKS = 84.0  # room for marks, whatever else stands in the row
 FIGURE = Type("figures", 16.5, share=0.56)
 ROW, BOXES, LINE = 19.0, 15.8, 15.8
 HANDS = ("left", "right")
@@ -134,16 +135,20 @@ def _view(view: View, unit: Unit, text: float) -> Scene:
 
 
 def _row(pen: Pen, x: float, y: float, *, like: Like, unit: Unit, width: float) -> None:
-    """Draw marks, count, length and name of like pieces, a pencil box for each below."""
+    """Draw marks, count, length and name of like pieces, each moved on by a longer one before; below, a box a piece."""
     base, stick = y + 14.5, like.stick
-    marks = Type("strong", 14.0).fitted((name_marks(like.marks),), COLUMNS["count"] - 4)
-    pen.text(x, base, name_marks(like.marks), marks)
-    count: Parts = (str(like.qty),)
-    pen.text(x + COLUMNS["count"], base, count, Type("figures", 13.0).fitted(count, 24))
-    pen.text(x + COLUMNS["long"], base, (*length_parts(stick.long, unit), " long"), FIGURE)
+    marks, count = name_marks(like.marks), (str(like.qty),)
+    end = pen.label(x, base, marks, Type("strong", 14.0).fitted((marks,), COLUMNS["count"] - 4), width=MARKS)
+    for column, parts, kind in (
+        ("count", count, Type("figures", 13.0).fitted(count, 24)),
+        ("long", (*length_parts(stick.long, unit), " long"), FIGURE),
+    ):
+        left = max(COLUMNS[column], end + GAP)
+        end = left + pen.text(x + left, base, parts, kind)
     name = stick.run.upper() if stick.run in HANDS else stick.run
-    pen.text(x + COLUMNS["part"], base, name, BOLD.fitted((name,), width - COLUMNS["part"]))
-    pencil_boxes(pen, x, y + ROW - 1, like.qty, width=width, size=11.0)
+    left = max(COLUMNS["part"], end + GAP)
+    pen.label(x + left, base, name, BOLD, width=width - left)
+    pencil_boxes(pen, x, y + ROW + 0.5, like.qty, width=width, size=11.0)
     pen.line(x, y + ROW + BOXES - 2, x + width, y + ROW + BOXES - 2)
 
 

@@ -20,6 +20,7 @@ from cutsheets.errors import CutsheetError
 from cutsheets.sheets.barcodes import MODULE, QUIET, bars_width
 from cutsheets.sheets.furniture import (
     CAUTIONS,
+    UNIT_WORD,
     Item,
     barcode_at_foot,
     barcode_at_right,
@@ -161,9 +162,9 @@ def _left_items(piece: SawPiece, unit: Unit) -> Iterator[Item]:
 
 
 def _size(pen: Pen, x: float, y: float, *, size: Box, unit: Unit) -> None:
-    pen.text(x, y + 9, "as measured, long × wide × high", NOTE)
+    pen.text(x, y + 7, "as measured, long × wide × high", NOTE)
     parts = times(*sides(size, unit, "down"))
-    pen.text(x, y + 29, parts, Type("figures", 21.0).fitted(parts, LEFT_WIDTH))
+    pen.text(x, y + 30, parts, Type("figures", 21.0).fitted(parts, LEFT_WIDTH))
 
 
 def _words(pen: Pen, x: float, y: float, *, words: str) -> None:
@@ -221,6 +222,8 @@ def _cuts(steps: Sequence[SawStep], unit: Unit) -> Iterator[Item]:
 def _made(held: str, step: SawStep) -> list[str]:
     """Return what is cut and what that makes; trim is named where it comes off, or has room."""
     made = [words.removeprefix("remnant ") for words in (step.off, step.rest) if words not in UNNAMED]
+    if len(set(made)) < len(made):
+        made = [f"{len(made)} × {made[0]}"]
     if made == [TRIM]:
         return STRONG.lines(f"{held}, trim off", CUT_WORDS)
     named, all_named = (
@@ -264,7 +267,7 @@ def _blank_row(pen: Pen, x: float, y: float, *, blanks: SawBlanks, lines: tuple[
     below = y + 12 + ORDER * (len(lines) - 1)
     parts: Parts = (f"{blanks.qty} of ", *times(*sides(blanks.size, unit, "up")))
     pen.text(x, below + 12, parts, MIXED.fitted(parts, LEFT_WIDTH))
-    pencil_boxes(pen, x, below + 15, blanks.qty, width=LEFT_WIDTH, size=11.0)
+    pencil_boxes(pen, x, below + 17, blanks.qty, width=LEFT_WIDTH, size=11.0)
     pen.line(x, below + BLANKS - 1, x + LEFT_WIDTH, below + BLANKS - 1)
 
 
@@ -331,7 +334,8 @@ def _header(pen: Pen, sheet: SawSheet, piece: SawPiece, code: str, page: str) ->
     pen.text(x, 61, (str(sheet.plan),), Type("figures", 27.0).fitted((str(sheet.plan),), end - x))
     pen.text(x, 76, page, BOLD)
     pen.sign(LEFT, 96, "SAW", width=84, height=26)
-    words = ", ".join(filter(None, (sheet.station, say_day(sheet.day) if sheet.day else "")))
+    words = ", ".join(filter(None, (sheet.station, say_day(sheet.day) if sheet.day else ""))) or "Saw to this"
+    words += f", {UNIT_WORD[sheet.unit]}"
     pen.block(LEFT + 94, 114, words, Type("strong", 15.0), width=176, most=1)
     stripe(pen, LEFT + 276, 96, piece.opened.grade, piece.pattern)
     pen.line(LEFT, 129, RIGHT, 129, FRAME)

@@ -23,6 +23,7 @@ TICKS = 300.0  # where the pencil boxes of a row begin
 FIGURE = Type("figures", 16.5, share=0.56)
 SIDE = Type("figures", 13.0, share=0.7)
 ROW, BOXES, STRIP, TABLE_HEAD = 19.0, 15.8, 31.0, 12.0
+FIRST, BELOW = 14.5, 4.5  # the baseline of a row, and what its last line leaves clear above the rule
 STRIP_TEXT = 13.0  # its smallest words come out at 9 pt
 SHORT_RUN = 2  # sticks: two such runs share a line
 INLINE = 4  # pencil boxes that fit behind a row; more take a row of their own
@@ -79,16 +80,16 @@ def _strip(pen: Pen, x: float, y: float, *, runs: tuple[tuple[Stick, ...], ...],
 def _piece_row(like: Like, unit: Unit, width: float, words: Callable[[End], str]) -> Item:
     """Return the row of sticks that are cut alike: marks, count, lengths, ends, a pencil box for each piece."""
     kind, lines = _marks(like)
-    high = max(ROW, len(lines) * kind.size * 1.1 + 4)
+    high = max(ROW, FIRST + (len(lines) - 1) * kind.size * 1.1 + BELOW)
     boxes = high if like.qty > INLINE else 0.0  # how far below the row they stand, 0 where they stand behind it
     whole = high + (BOXES if boxes else 0.0)
 
     def draw(pen: Pen, x: float, y: float) -> None:
         for number, marks in enumerate(lines):
-            pen.text(x, y + 14.5 + number * kind.size * 1.1, marks, kind)
+            pen.text(x, y + FIRST + number * kind.size * 1.1, marks, kind)
         count: Parts = (str(like.qty),)
-        pen.text(x + COLUMNS["count"], y + 14.5, count, Type("figures", 13.0).fitted(count, 24))
-        _sides_and_ends(pen, x, y + 14.5, like.stick, unit=unit, words=words)
+        pen.text(x + COLUMNS["count"], y + FIRST, count, Type("figures", 13.0).fitted(count, 24))
+        _sides_and_ends(pen, x, y + FIRST, like.stick, unit=unit, words=words)
         if boxes:
             place = x + COLUMNS["count"]
             pencil_boxes(pen, place, y + boxes - 1, like.qty, width=width - COLUMNS["count"], size=11.0)

@@ -1,0 +1,120 @@
+"""Small things that a hand at the saw, the wire or the door trips over: struck words, doubled words, missing units."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from pypdfium2.raw import FPDF_PAGEOBJ_PATH
+
+from cutsheets.sheets.confirmation import confirmation_pdf
+from cutsheets.sheets.cutsheet import CutSheet, Wire, cut_sheets_pdf
+from cutsheets.sheets.dayreport import day_report_pdf
+from cutsheets.sheets.packing import PackedLine
+from cutsheets.sheets.packingslip import PackingSlip, packing_slip_pdf
+from cutsheets.sheets.packlist import PackList, pack_list_pdf
+from cutsheets.sheets.quote import quote_pdf
+from cutsheets.sheets.sawsheet import saw_sheet_pdf
+from cutsheets.sheets.traveller import traveller_pdf
+from tests.cutsheets.kind_jobs import work
+from tests.cutsheets.office_samples import CONFIRMATION, DAY, QUOTE
+from tests.cutsheets.packed_orders import HEAD, MESHED, moulding
+from tests.cutsheets.paper_reader import document, words
+from tests.cutsheets.paper_samples import CORNICE_LINE, FULL_SAW_SHEET, PANEL_LINE, SHEET
+from tests.cutsheets.test_traveller_parts import LETTERS, LINES
+from tests.cutsheets.text_boxes import overlaps, text_boxes
+
+LONG_MARK = "WMÄ@W010"
+CORNER = {"outside": 90}
+
+
+def traveller(worked, unit="in"):
+    return traveller_pdf(replace(SHEET, unit=unit, lines=(replace(CORNICE_LINE, worked=worked, profile="", note=""),)))
+
+
+def first_piece(line):
+    return " ".join(words(cut_sheets_pdf([CutSheet(HEAD, line, Wire("Cutter 1", 1143, 0.5), 3, 1.5)])))
+
+
+def struck(page):
+    """Return the words that a rule goes through."""
+    bounds = [shape.get_bounds() for shape in page.get_objects(filter=(FPDF_PAGEOBJ_PATH,))]
+    rules = [(left, (low + top) / 2, right) for left, low, right, top in bounds if top - low < 3 < right - left]
+    return [
+        one.text
+        for one in text_boxes(page)
+        for left, y, right in rules
+        if one.box.bottom + 0.5 < y < one.box.top - 0.5 and left < one.box.right and one.box.left < right
+    ]
+
+
+@pytest.mark.parametrize("line", LINES.values(), ids=LINES)
+def test_marks_of_eight_signs_stay_off_the_count_and_the_length_beside_them(line):
+    assert not [pair for page in document(traveller(work(**line, mark=LONG_MARK))) for pair in overlaps(page)]
+
+
+def test_no_rule_strikes_the_last_line_of_long_marks():
+    runs = [{"wall": 504, "left": CORNER, "right": CORNER}]
+    pages = document(traveller(moulding(mark=LONG_MARK, runs=runs)))
+    assert not [words for page in pages for words in struck(page) if words[0].isalnum()]
+
+
+def test_runs_of_one_name_are_named_once():
+    side = {"name": "sides", "wall": 78}
+    runs = [{**side, "left": "cap", "right": CORNER}, {**side, "left": CORNER, "right": "cap"}]
+    line = moulding(runs=runs)
+    assert "check sides: " in " ".join(words(traveller(line)))
+    slip = PackingSlip(HEAD, (PackedLine(line, "Cornice", MESHED),), 6)
+    assert re.search(r"For the wall sides, .{1,12}, 2 times\.", " ".join(words(packing_slip_pdf(slip))))
+
+
+def test_pieces_that_differ_in_their_ends_are_still_named_in_a_row_on_the_slip():
+    runs = [{"name": name, "wall": 300, "left": CORNER, "right": "square"} for name in ("left", "right")]
+    line = PackedLine(moulding(runs=runs), "Cornice", MESHED)
+    assert f"Pieces A1–A{line.qty}." in " ".join(words(packing_slip_pdf(PackingSlip(HEAD, (line,), 6))))
+
+
+def test_who_signs_reads_on_the_same_page_for_how_much():
+    lines = (PackedLine(work(kind="panel", size=[48, 24, 6], qty=40), "Panels"),)
+    for count in range(1, 12):
+        signed = words(packing_slip_pdf(PackingSlip(HEAD, lines * count, 6, "Dale Osgood")))[-1]
+        assert "signature" in signed
+        assert f"{40 * count} pieces, about" in signed
+
+
+def saw_sheet(**sheet):
+    return " ".join(words(saw_sheet_pdf(replace(FULL_SAW_SHEET, **sheet))))
+
+
+def test_the_saw_hand_reads_the_unit():
+    assert ", inches" in saw_sheet()
+    assert ", mm" in saw_sheet(unit="mm")
+
+
+def test_two_equal_pieces_of_a_cut_are_said_as_a_count():
+    piece = FULL_SAW_SHEET.pieces[0]
+    step = replace(piece.opened.steps[0], off="4182 A1", rest="4182 A1")
+    opened = replace(piece.opened, steps=(step, *piece.opened.steps[1:]))
+    assert "makes 2 × 4182 A1" in saw_sheet(pieces=(replace(piece, opened=opened),))
+
+
+def test_only_a_piece_with_a_short_side_has_a_long_point():
+    assert "A1, long point" in first_piece(CORNICE_LINE)
+    assert "A1, length" in first_piece(replace(PANEL_LINE, worked=work(**LINES["turned"])))
+
+
+def test_the_pack_list_points_to_no_picture_that_it_does_not_have():
+    letters = PackedLine(work(**LETTERS), "Letters")
+    assert "pictured" not in " ".join(words(pack_list_pdf(PackList(HEAD, (letters,), 6))))
+
+
+@pytest.mark.parametrize(
+    ("paper", "name"),
+    [
+        (quote_pdf(QUOTE), "Quote"),
+        (confirmation_pdf(CONFIRMATION), "Order confirmation"),
+        (day_report_pdf(DAY), "Day's foam"),
+    ],
+)
+def test_paper_of_the_office_can_be_found_by_its_bookmark(paper, name):
+    [mark] = document(paper).get_toc()
+    assert mark.get_title().startswith(name)
