@@ -14,7 +14,7 @@ from cutsheets.sheets.furniture import UNIT_WORD, Item, sides
 from cutsheets.sheets.orderpage import OrderHead, Part, Sheet, draw_order, words
 from cutsheets.sheets.packing import PackedLine, make_bundles
 from cutsheets.sheets.packlist import say_weight, weighed
-from cutsheets.sheets.page import NOTE, RIGHT, SMALL, WIDTH, PageSize, Pen, Type
+from cutsheets.sheets.page import NO_BREAK, NOTE, RIGHT, SMALL, WIDTH, PageSize, Pen, Type
 from cutsheets.solids import Box, Worked
 from cutsheets.units import Unit
 
@@ -108,7 +108,7 @@ def _walls(worked: Worked, unit: Unit) -> Iterator[str]:
     """Yield the walls and the openings that the line was ordered for."""
     times_each = Counter[str]()
     for run in worked.runs:
-        wall = plain(feet_parts(run.wall) if unit == "in" else (*length_parts(run.wall, unit), " mm"))
+        wall = plain(feet_parts(run.wall) if unit == "in" else (*length_parts(run.wall, unit), " mm")).replace(" ", NO_BREAK)
         times_each[f"For the wall {run.name or 'as ordered'}, {wall}"] += run.qty
     for told, qty in times_each.items():
         yield f"{told}{f', {qty} times' if qty > 1 else ''}."
