@@ -108,8 +108,8 @@ def _walls(worked: Worked, unit: Unit) -> Iterator[str]:
     """Yield the walls and the openings that the line was ordered for."""
     times_each = Counter[str]()
     for run in worked.runs:
-        wall = plain(feet_parts(run.wall) if unit == "in" else (*length_parts(run.wall, unit), " mm")).replace(" ", NO_BREAK)
-        times_each[f"For the wall {run.name or 'as ordered'}, {wall}"] += run.qty
+        wall = plain(feet_parts(run.wall) if unit == "in" else (*length_parts(run.wall, unit), " mm"))
+        times_each[f"For the wall {run.name or 'as ordered'}, {wall.replace(' ', NO_BREAK)}"] += run.qty
     for told, qty in times_each.items():
         yield f"{told}{f', {qty} times' if qty > 1 else ''}."
     for side in worked.frames:
