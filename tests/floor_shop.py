@@ -11,6 +11,7 @@ CORNICE = {
     "runs": [{"name": "front", "wall": "42' 0\"", "left": {"outside": 90}, "right": {"outside": 90}}],
 }
 BAND = {"pieces": [{"length": 40, "qty": 8}]}
+THREE = {"pieces": [{"length": 40, "qty": 3}]}
 
 
 def theatre(shop, *, job="Bramhall Street Theatre, front", lines=(("TP-14", CORNICE), ("TP-22", BAND))):

@@ -4,7 +4,7 @@ from html.parser import HTMLParser
 
 import pytest
 from django.test import Client
-from floor_shop import BLOCK
+from floor_shop import BLOCK, THREE, plan_for, theatre
 
 from orders import entry, moves
 from orders.demo import small_shop
@@ -51,6 +51,24 @@ def mina(shop):
 @pytest.fixture
 def raf(shop):
     return Act(shop.people["raf"])
+
+
+@pytest.fixture
+def bo(shop):
+    """Bo of the floor, at Saw 1."""
+    return Act(shop.people["bo"], shop.stations["saw-1"])
+
+
+@pytest.fixture
+def order(shop):
+    """Three equal pieces of one section, so three equal blanks; released."""
+    return theatre(shop, lines=(("TP-22", THREE),))
+
+
+@pytest.fixture
+def run(shop, order):
+    """An accepted plan that gives every blank of that order out of one block."""
+    return plan_for(shop, order)
 
 
 @pytest.fixture

@@ -59,12 +59,11 @@ def of_order(hands, order):
     return SimpleNamespace(traveller=traveller(hands, order), coat=coat[0])
 
 
-def tag(hands, tag, station=""):
-    """Print the tag of a block or remnant, in the office or at a station, and return its code."""
+def tag(hands, tag):
+    """Print the tag of a block or remnant, and return its code."""
     assert StockPiece.objects.get(tag=tag).state in ("rack", "reserved")
-    path = f"/station/{station}/tags/" if station else "/stock/tags/"
-    hands.open(f"{path}?tag={tag}")
-    [code] = read_from(hands.fetch(path, "POST", tag=tag, grid="tag-4x2", start="1"))
+    hands.open(f"/stock/tags/?tag={tag}")
+    [code] = read_from(hands.fetch("/stock/tags/", "POST", tag=tag, grid="tag-4x2", start="1"))
     return code
 
 

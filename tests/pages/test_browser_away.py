@@ -7,7 +7,6 @@ import pytest
 from django.db import OperationalError
 from django.utils import timezone
 from floor_network import Place
-from floor_shop import plan_for, theatre
 from selenium.common.exceptions import WebDriverException
 from selenium.webdriver.common.keys import Keys
 
@@ -17,23 +16,6 @@ from orders.models import Blank, Clash, Move, Scan
 from shop.acts import Act
 
 pytestmark = pytest.mark.django_db(transaction=True)
-BAND = {"pieces": [{"length": 40, "qty": 3}]}
-
-
-@pytest.fixture
-def order(shop):
-    """Three equal pieces, so three equal blanks."""
-    return theatre(shop, lines=(("TP-22", BAND),))
-
-
-@pytest.fixture
-def run(shop, order):
-    return plan_for(shop, order)
-
-
-@pytest.fixture
-def bo(shop):
-    return Act(shop.people["bo"], shop.stations["saw-1"])
 
 
 @pytest.fixture

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 from floor_network import Place
-from floor_shop import plan_for, theatre
+from floor_shop import plan_for
 from selenium.webdriver.common.keys import Keys
 
 from cutsheets.codes import make_sheet_code
@@ -13,7 +13,6 @@ from shop.acts import Act
 
 pytestmark = pytest.mark.django_db(transaction=True)
 AXE = (Path(__file__).parent / "vendor" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
-BAND = {"pieces": [{"length": 40, "qty": 3}]}
 TABLETS = ((1280, 800), (1024, 768))
 LEAST = 89  # px: 15 mm on a tablet of 10.1 inches and 1280 points
 FITS = """
@@ -28,11 +27,6 @@ return [...document.querySelectorAll("#clashes button, #screen .st-act, #screen 
   .filter((one) => one.getBoundingClientRect().height < arguments[0])
   .map((one) => one.innerText)
 """
-
-
-@pytest.fixture
-def order(shop):
-    return theatre(shop, lines=(("TP-22", BAND),))
 
 
 @pytest.fixture

@@ -38,11 +38,6 @@ def shop(shop):
 
 
 @pytest.fixture
-def bo(shop):
-    return Act(shop.people["bo"], shop.stations["saw-1"])
-
-
-@pytest.fixture
 def order(shop, bo, mina):
     """Two lines under base coat and mesh: eight pieces and a cornice in sticks; everything is sawn and cut."""
     made = theatre(shop)

@@ -1,7 +1,6 @@
 """The floor in a real browser: a scanner that types, gloves that press, sheets that are refused."""
 
 import pytest
-from floor_shop import plan_for, theatre
 from scanner import scan
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
@@ -14,26 +13,9 @@ from orders.models import Blank, Move, Piece, RunRemnant, Scan
 from shop.acts import Act
 
 pytestmark = pytest.mark.django_db(transaction=True)
-BAND = {"pieces": [{"length": 40, "qty": 3}]}
 PHONE = (390, 844)
 PATIENCE = 20  # seconds: the machine may be busy with other tests
 TABLETS = ((1280, 800), (1024, 768))
-
-
-@pytest.fixture
-def order(shop):
-    """Three equal pieces, so three equal blanks."""
-    return theatre(shop, lines=(("TP-22", BAND),))
-
-
-@pytest.fixture
-def run(shop, order):
-    return plan_for(shop, order)
-
-
-@pytest.fixture
-def bo(shop):
-    return Act(shop.people["bo"], shop.stations["saw-1"])
 
 
 @pytest.fixture

@@ -13,22 +13,9 @@ from selenium.webdriver.common.keys import Keys
 from orders import kept, moves, sawing
 from orders.models import Blank, Clash
 from shop import account
-from shop.acts import Act
 
 pytestmark = pytest.mark.django_db(transaction=True)
-BAND = {"pieces": [{"length": 40, "qty": 3}]}
 SOON = 2.0  # seconds
-
-
-@pytest.fixture
-def order(shop):
-    """Three equal pieces, so three equal blanks."""
-    return theatre(shop, lines=(("TP-22", BAND),))
-
-
-@pytest.fixture
-def bo(shop):
-    return Act(shop.people["bo"], shop.stations["saw-1"])
 
 
 @pytest.fixture

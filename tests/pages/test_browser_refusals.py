@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from django.utils import timezone
-from floor_shop import BLOCK, plan_for, theatre
+from floor_shop import BLOCK, plan_for
 from scanner import scan
 from selenium.webdriver.support.ui import WebDriverWait
 
@@ -19,7 +19,6 @@ from shop.models import StockPiece
 
 pytestmark = pytest.mark.django_db(transaction=True)
 AXE = (Path(__file__).parent / "vendor" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
-BAND = {"pieces": [{"length": 40, "qty": 3}]}
 PATIENCE = 20
 TABLETS = ((1280, 800), (1024, 768))
 LEAST_TARGET = 89  # px: 15 mm on a 10.1 in tablet of 1280 × 800
@@ -38,11 +37,6 @@ def shown(browser_as, shop):
         return page
 
     return show
-
-
-@pytest.fixture
-def order(shop):
-    return theatre(shop, lines=(("TP-22", BAND),))
 
 
 @pytest.fixture

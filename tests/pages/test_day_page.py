@@ -16,11 +16,6 @@ from shop.models import DayClose, StockMove
 
 
 @pytest.fixture
-def bo(shop):
-    return Act(shop.people["bo"], shop.stations["saw-1"])
-
-
-@pytest.fixture
 def source(shop, bo):
     """A block opened, four blanks sawn, one of them ruined at the wire, one at the saw."""
     order = theatre(shop, lines=(("TP-22", {"pieces": [{"length": 40, "qty": 6}]}),))

@@ -6,17 +6,11 @@ from floor_shop import plan_for, theatre
 from orders import moves, sawing
 from orders.models import Blank
 from shop import account
-from shop.acts import Act
 
 
 @pytest.fixture
 def order(shop):
     return theatre(shop)
-
-
-@pytest.fixture
-def bo(shop):
-    return Act(shop.people["bo"], shop.stations["saw-1"])
 
 
 @pytest.fixture

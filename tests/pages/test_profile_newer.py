@@ -2,20 +2,14 @@
 
 import pypdfium2
 import pytest
-from floor_shop import plan_for, theatre
+from floor_shop import plan_for
 
 from cutsheets.codes import make_sheet_code
 from orders import profiles
 from orders.models import Blank, Order
 
-BAND = {"pieces": [{"length": 40, "qty": 3}]}
 DEEPER = {"section": [[0, 0], [1.5, 0], [2, 0.5], [2, 4.25], [2.5, 4.5], [2.5, 5.25], [0, 5.25]], "bare": "wall"}
 SENTENCE = "Profile TP-22 rev A; rev B is newer. Cut what the sheet says; the office gives out the next one."
-
-
-@pytest.fixture
-def order(shop):
-    return theatre(shop, lines=(("TP-22", BAND),))
 
 
 @pytest.fixture

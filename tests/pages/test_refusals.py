@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
-from floor_shop import plan_for, theatre
+from floor_shop import plan_for
 
 from cutsheets.codes import make_plan_code, make_profile_code, make_sheet_code
 from orders import moves, prints
@@ -16,7 +16,6 @@ from shop.models import Person
 
 BASE = Path(settings.BASE_DIR)
 REFUSED = sorted((BASE / "templates/station/refused").glob("*.html"))
-BAND = {"pieces": [{"length": 40, "qty": 3}]}
 
 
 def found(pattern, text):
@@ -61,11 +60,6 @@ def test_no_two_titles_are_the_same_word():
 
 
 # What each says -------------------------------------------------------------------------------------------------------
-
-
-@pytest.fixture
-def order(shop):
-    return theatre(shop, lines=(("TP-22", BAND),))
 
 
 @pytest.fixture

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from floor_shop import plan_for, theatre
+from floor_shop import theatre
 
 from cutsheets.codes import make_plan_code, make_sheet_code
 from orders import moves, sawing
@@ -16,24 +16,8 @@ BAND = {"pieces": [{"length": 40, "qty": 3}]}
 
 
 @pytest.fixture
-def order(shop):
-    """Three equal pieces, so three equal blanks."""
-    return theatre(shop, lines=(("TP-22", BAND),))
-
-
-@pytest.fixture
-def run(shop, order):
-    return plan_for(shop, order)
-
-
-@pytest.fixture
 def source(run):
     return run.sources.get()
-
-
-@pytest.fixture
-def bo(shop):
-    return Act(shop.people["bo"], shop.stations["saw-1"])
 
 
 @pytest.fixture

@@ -21,11 +21,6 @@ def shop(shop):
 
 
 @pytest.fixture
-def bo(shop):
-    return Act(shop.people["bo"], shop.stations["saw-1"])
-
-
-@pytest.fixture
 def order(shop, bo):
     """Eight pieces under base coat and mesh, sawn and cut."""
     made = theatre(shop, lines=(("TP-22", BAND),))

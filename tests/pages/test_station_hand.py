@@ -3,25 +3,12 @@
 import re
 
 import pytest
-from floor_shop import plan_for, theatre
+from floor_shop import plan_for
 
 from cutsheets.codes import make_sheet_code
 from orders import moves, sawing
 from orders.models import Blank, InHand, Move
-from shop.acts import Act
 from shop.models import Outage, Station
-
-BAND = {"pieces": [{"length": 40, "qty": 3}]}
-
-
-@pytest.fixture
-def order(shop):
-    return theatre(shop, lines=(("TP-22", BAND),))
-
-
-@pytest.fixture
-def bo(shop):
-    return Act(shop.people["bo"], shop.stations["saw-1"])
 
 
 @pytest.fixture

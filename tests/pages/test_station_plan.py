@@ -14,11 +14,6 @@ BAND = {"pieces": [{"length": 40, "qty": 2}]}
 
 
 @pytest.fixture
-def bo(shop):
-    return Act(shop.people["bo"], shop.stations["saw-1"])
-
-
-@pytest.fixture
 def first(shop):
     return theatre(shop, lines=(("TP-22", BAND),))
 

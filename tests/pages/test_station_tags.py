@@ -5,25 +5,13 @@ from datetime import timedelta
 
 import pytest
 from django.utils import timezone
-from floor_shop import BLOCK, plan_for, theatre
+from floor_shop import BLOCK
 
 from cutsheets.codes import make_plan_code, make_sheet_code, make_stock_code
 from orders.models import Blank, Scan
 from shop import account
 from shop.acts import Act
 from shop.models import ShopRules, StockPiece
-
-BAND = {"pieces": [{"length": 40, "qty": 3}]}
-
-
-@pytest.fixture
-def order(shop):
-    return theatre(shop, lines=(("TP-22", BAND),))
-
-
-@pytest.fixture
-def run(shop, order):
-    return plan_for(shop, order)
 
 
 @pytest.fixture
