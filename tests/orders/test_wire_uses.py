@@ -1,6 +1,5 @@
 """A first piece that is right, and what the wire was set to, for whoever cuts the section next."""
 
-
 import pytest
 
 from orders import wire_uses
