@@ -116,6 +116,8 @@ def test_the_cost_of_a_plan_by_hand_worked_out_by_hand():
 @some
 @given(any_instance())
 def test_the_search_reckons_with_the_same_cost_as_the_checker(day):
-    found = [shelves(job)[0] for job in (Job(day, grade, Prices.of(day)) for grade in ("G", "H"))]
-    result = plan(day, iterations=0)
-    assert result.plain_score == pytest.approx(sum(cost(pieces) for pieces in found), abs=1e-6) or result.left_out
+    """What the shelves leave out is planned another way: the plain plan is then not theirs alone."""
+    found = [shelves(job) for job in (Job(day, grade, Prices.of(day)) for grade in ("G", "H"))]
+    plain = sum(cost(pieces) for pieces, _ in found)
+    left_out = any(+left for _, left in found)
+    assert plan(day, iterations=0).plain_score == pytest.approx(plain, abs=1e-6) or left_out
