@@ -116,4 +116,4 @@ def test_a_station_refuses_a_repeat_sheet_with_words(floor, first, words):
     code = make_profile_code(first.profile.pk, "A")
     answer = floor.post("/station/saw-1/scan/", {"raw": code})
     assert answer.status_code == 409
-    assert "Repeat sheet This is the repeat sheet of profile TP-22; it is for the office." in words(answer)
+    assert "This is the repeat sheet of profile TP-22; it is for the office." in words(answer)
