@@ -236,10 +236,20 @@ class Asks:
 
 
 @dataclass(frozen=True, slots=True)
+class Loose:
+    """Shapes of one thickness that lie as the foam wants them: `of` ("capitals", "tallest") says what is `high`, mm."""
+
+    of: str
+    high: float
+    thick: float
+
+
+@dataclass(frozen=True, slots=True)
 class Worked:
     """One line worked out: everything that the cut list, the order page and the sheets say about it.
 
-    `part` holds the figures of the kind, `sprung` those of a sprung moulding, `wire` the kerf and the wire's path;
+    `loose`: the finished size of letters and shapes in words; their `finished` is a box round one slab's. `part` holds
+    the figures of the kind, `sprung` those of a sprung moulding, `wire` the kerf and the wire's path;
     without `views` the section is the picture. `asks` is what the machine must have room for.
     """
 
@@ -260,6 +270,7 @@ class Worked:
     wire: tuple[Figure, ...] = ()
     views: tuple[View, ...] = ()
     asks: tuple[Asks, ...] = ()
+    loose: Loose | None = None
 
 
 @dataclass(frozen=True, slots=True)

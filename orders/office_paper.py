@@ -102,7 +102,9 @@ def _line(line: Line, shop: ShopFigures, rules: ShopRules) -> OfferLine:
 
 
 def _finished(line: Line, worked: Worked) -> str:
-    of, unit = worked.finished, line.order.unit
+    of, loose, unit = worked.finished, worked.loose, line.order.unit
+    if loose:
+        return f"finished {loose.of} {say(loose.high, unit)} {unit} high, {say(loose.thick, unit)} {unit} thick"
     sides, order = (
         ((of.l, of.w, of.h), "long × wide × high") if isinstance(of, Box) else ((of.width, of.height), "deep × high")
     )

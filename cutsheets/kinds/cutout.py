@@ -31,7 +31,7 @@ from cutsheets.kinds.strokes import Cut, cut_shape, has_gap_below, has_stroke_be
 from cutsheets.letters import MOST_LETTERS, Font, set_text
 from cutsheets.records import words
 from cutsheets.runs import NOISE, SQUARE
-from cutsheets.solids import Asks, Box, Figure, Note, Stick, Worked
+from cutsheets.solids import Asks, Box, Figure, Loose, Note, Stick, Worked
 from cutsheets.units import Unit, read_length, say, to_unit
 
 THICKS = (6.0, 1300.0)  # mm; likewise below: outside these a size was typed in the other unit
@@ -141,7 +141,16 @@ def work(line: Line) -> Worked:
             Asks(stick.mark, stick.blank.h + line.rules.wire_over, stick.blank.l, stick.blank.w, may_turn=True)
             for stick in sticks
         ),
+        loose=_loose(cutout, cuts),
     )  # fmt: skip
+
+
+def _loose(cutout: Cutout, cuts: Mapping[str, Cut]) -> Loose:
+    """Return how high and how thick letters or shapes are when finished."""
+    if cutout.text:
+        return Loose("capitals", cutout.text.cap_height, cutout.thick)
+    bounds = [cut.finished.bounds for cut in cuts.values()]
+    return Loose("tallest", max(top - low for _, low, _, top in bounds), cutout.thick)
 
 
 def _read_text(raw: Mapping[str, Any], unit: Unit) -> tuple[Text, tuple[Shape, ...]]:

@@ -15,12 +15,12 @@ from cutsheets.drawings.lettering import Parts, length_parts, times
 from cutsheets.drawings.profile import profile_scene
 from cutsheets.drawings.scene import fitted
 from cutsheets.errors import CutsheetError
-from cutsheets.sheets.furniture import Item, blank_line, pencil_boxes, sides
+from cutsheets.sheets.furniture import Item, blank_line, finished_size, pencil_boxes
 from cutsheets.sheets.orderpage import OrderHead, Part, Sheet, draw_order, marks_rows, table, words
 from cutsheets.sheets.packing import LAPS, Coat, PackedLine, Pieces
 from cutsheets.sheets.page import BOLD, LEADING, SMALL, WIDTH, WORDS, PageSize, Pen, Type
 from cutsheets.sheets.partrows import draw_views
-from cutsheets.solids import Box, Worked
+from cutsheets.solids import Worked
 from cutsheets.units import Unit, square_feet
 
 SHEET = Sheet(
@@ -211,11 +211,7 @@ def _bare_ends(worked: Worked) -> str:
 
 
 def _finished(worked: Worked, unit: Unit) -> Parts:
-    size = worked.finished
-    if isinstance(size, Box):
-        return ("Finished ", *times(*sides(size, unit)), ", for checking only.")
-    wide, high = length_parts(size.width, unit), length_parts(size.height, unit)
-    return ("Finished ", *wide, " deep × ", *high, " high, for checking only.")
+    return ("Finished ", *finished_size(worked, unit), ", for checking only.")
 
 
 def _mixed(parts: Parts, width: float, size: float = 13.0) -> Item:

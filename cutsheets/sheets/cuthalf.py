@@ -17,7 +17,16 @@ from cutsheets.drawings.lettering import Parts, length_parts, times
 from cutsheets.drawings.profile import profile_scene
 from cutsheets.drawings.runs import check_parts
 from cutsheets.sheets.facepage import faces_of
-from cutsheets.sheets.furniture import CAUTIONS, INDOORS, UNIT_WORD, Item, blank_line, pencil_boxes, sides
+from cutsheets.sheets.furniture import (
+    CAUTIONS,
+    INDOORS,
+    UNIT_WORD,
+    Item,
+    blank_line,
+    finished_size,
+    pencil_boxes,
+    sides,
+)
 from cutsheets.sheets.page import LEADING, LEFT, MIXED, NOTE, RIGHT, RULE, SMALL, WIDTH, WORDS, Pen, Type
 from cutsheets.sheets.partrows import draw_views, figure_items, part_items, view_pages
 from cutsheets.sheets.scaled import draw_scaled, to_scale
@@ -266,12 +275,6 @@ def _coat(line: TravellerLine, unit: Unit) -> tuple[Parts, str]:
 def _finished(worked: Worked, unit: Unit) -> Parts:
     """Return the finished size as words to check by; there is none to be confused where no coat changes the foam."""
     size, foam = worked.finished, worked.foam
-    if isinstance(size, Box):
-        sizes = times(*sides(size, unit))
-        same = size == foam
-    else:
-        sizes = (*length_parts(size.width, unit), " deep × ", *length_parts(size.height, unit), " high")
-        same = isinstance(foam, Face) and size.outline == foam.outline
-    if same:
+    if size == foam or (isinstance(size, Face) and isinstance(foam, Face) and size.outline == foam.outline):
         return ("Finished as cut: the foam size is the finished size.",)
-    return ("Finished ", *sizes, ", for checking only. Never cut to this.")
+    return ("Finished ", *finished_size(worked, unit), ", for checking only. Never cut to this.")

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from cutsheets.drawings.lettering import CAP, Parts, length_parts
+from cutsheets.drawings.lettering import CAP, Parts, length_parts, times
 from cutsheets.drawings.stripe import Pattern, stripe_scene
 from cutsheets.sheets.barcodes import MODULE, QUIET, TEXT_ROOM, Barcode, bars_width, draw_barcode, least_height
 from cutsheets.sheets.page import CLEAR, FRAME, HAIR, LEADING, LEFT, NOTE, RIGHT, RULE, SMALL, Pen, Type
-from cutsheets.solids import Box
+from cutsheets.solids import Box, Worked
 from cutsheets.units import Rounding, Unit
 
 BOX = 13.0  # a pencil box
@@ -48,6 +48,17 @@ def sides(size: Box, unit: Unit, rounding: Rounding = "nearest") -> tuple[Parts,
     """Return long, wide and high, ready to be set."""
     long, wide, high = (length_parts(side, unit, rounding) for side in (size.l, size.w, size.h))
     return (long, wide, high)
+
+
+def finished_size(worked: Worked, unit: Unit) -> Parts:
+    """Return the finished size of a line in words."""
+    size, loose = worked.finished, worked.loose
+    if loose:
+        high, thick = length_parts(loose.high, unit), length_parts(loose.thick, unit)
+        return (f"{loose.of} ", *high, " high, ", *thick, " thick")
+    if isinstance(size, Box):
+        return times(*sides(size, unit))
+    return (*length_parts(size.width, unit), " deep × ", *length_parts(size.height, unit), " high")
 
 
 def order_number(pen: Pen, number: int, revision: str, code: str, *, side: float, foot: float) -> tuple[float, float]:

@@ -20,6 +20,7 @@ from cutsheets.drawings.profile import coated_edges
 from cutsheets.drawings.runs import corner_words, end_words, group_sticks, name_marks
 from cutsheets.errors import CutsheetError
 from cutsheets.runs import SQUARE, lean
+from cutsheets.sheets.page import NO_BREAK
 from cutsheets.solids import Box, Face, Stick, Worked
 
 LIFT = 23.0  # kg, 51 lb: load constant of the revised NIOSH lifting equation (Publication 94-110), the most there is
@@ -127,7 +128,9 @@ class Bundle:
 
     @property
     def names(self) -> str:
-        """Return its marks in as few words as possible."""
+        """Return its marks in as few words as possible; of marks with several pieces each, how many of which."""
+        if len(self.marks) > 1 and self.qty > len(self.marks):
+            return ", ".join(f"{count}{NO_BREAK}×{NO_BREAK}{mark}" for mark, count in self.marks)
         return name_marks([mark for mark, _ in self.marks])
 
 

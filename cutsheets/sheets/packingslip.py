@@ -7,15 +7,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
 
-from cutsheets.drawings.lettering import Parts, feet_parts, length_parts, plain, times
+from cutsheets.drawings.lettering import Parts, feet_parts, length_parts, plain
 from cutsheets.drawings.runs import name_marks
 from cutsheets.errors import CutsheetError
-from cutsheets.sheets.furniture import UNIT_WORD, Item, sides
+from cutsheets.sheets.furniture import UNIT_WORD, Item, finished_size
 from cutsheets.sheets.orderpage import OrderHead, Part, Sheet, draw_order, words
 from cutsheets.sheets.packing import PackedLine, make_bundles
 from cutsheets.sheets.packlist import say_weight, weighed
 from cutsheets.sheets.page import NO_BREAK, NOTE, RIGHT, SMALL, WIDTH, PageSize, Pen, Type
-from cutsheets.solids import Box, Worked
+from cutsheets.solids import Worked
 from cutsheets.units import Unit
 
 SHEET = Sheet(
@@ -98,10 +98,7 @@ def _set(pen: Pen, x: float, y: float, *, parts: Parts) -> None:
 
 def _size(worked: Worked, unit: Unit) -> Parts:
     """Return the finished size in words."""
-    size, lead = worked.finished, f"Finished, {UNIT_WORD[unit]}: "
-    if isinstance(size, Box):
-        return (lead, *times(*sides(size, unit)))
-    return (lead, *length_parts(size.width, unit), " deep × ", *length_parts(size.height, unit), " high")
+    return (f"Finished, {UNIT_WORD[unit]}: ", *finished_size(worked, unit))
 
 
 def _walls(worked: Worked, unit: Unit) -> Iterator[str]:

@@ -12,6 +12,7 @@ from cutsheets.sheets.bundlelabels import BundleLabels, bundle_grids, bundle_lab
 from cutsheets.sheets.labelgrids import GRIDS, grid_named
 from cutsheets.sheets.packing import make_bundles
 from cutsheets.sheets.packlist import say_weight
+from cutsheets.sheets.page import NO_BREAK
 from tests.cutsheets.packed_orders import HEAD, LINES, MANY, UGLY
 from tests.cutsheets.paper_reader import codes, document, letters, quiet_zones_are_white, words
 
@@ -36,7 +37,10 @@ def test_every_bundle_has_its_label_with_marks_count_and_weight(grid):
     for bundle in BUNDLES:
         pieces = f"{bundle.qty} piece{'' if bundle.qty == 1 else 's'}"
         assert re.search(
-            rf"{bundle.names} {pieces} {say_weight(bundle.kg, 'in')} Line {bundle.line.worked.mark}:", text
+            rf"{bundle.names} {pieces} {say_weight(bundle.kg, 'in')} Line {bundle.line.worked.mark}:".replace(
+                NO_BREAK, " "
+            ),
+            text,
         )
 
 

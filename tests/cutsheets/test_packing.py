@@ -9,11 +9,26 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutsheets.errors import CutsheetError
+from cutsheets.sheets.coatsheet import CoatSheet, coat_sheet_pdf
 from cutsheets.sheets.packing import LIFT, Coat, PackedLine, make_bundles
+from cutsheets.sheets.packingslip import PackingSlip, packing_slip_pdf
 from cutsheets.units import pounds
 from tests.cutsheets.kind_jobs import IN, work
-from tests.cutsheets.packed_orders import CORNICE, INSIDE, LINES, MESHED, OUTSIDE, PANELS, SPRUNG, STEPPED, moulding
+from tests.cutsheets.packed_orders import (
+    CORNICE,
+    HEAD,
+    INSIDE,
+    LINES,
+    MESHED,
+    OUTSIDE,
+    PANELS,
+    SPRUNG,
+    STEPPED,
+    moulding,
+)
+from tests.cutsheets.paper_reader import words
 
+SERIF = "SignSerif-Bold.ttf"
 SQ_FT = 144 * IN**2
 
 
@@ -167,3 +182,34 @@ def test_every_piece_is_in_one_bundle_and_no_bundle_is_too_large(wanted, most, d
         assert bundle.qty <= most
         assert bundle.qty == 1 or bundle.kg <= LIFT
         assert max(longs) <= 2 * min(longs)
+
+
+def test_letters_on_several_slabs_have_the_height_of_their_capitals_on_every_sheet():
+    letters = PackedLine(work(kind="cutout", text="LIBRARY", font=SERIF, cap_height=24, thick=3), "Letters", MESHED)
+    assert len(letters.worked.sticks) > 1
+    slip = " ".join(words(packing_slip_pdf(PackingSlip(HEAD, (letters,), 6))))
+    coat = " ".join(words(coat_sheet_pdf(CoatSheet(HEAD, (letters,)))))
+    assert "7 pieces Finished, inches: capitals 24 high, 3 thick" in slip
+    assert "Finished capitals 24 high, 3 thick, for checking only." in coat
+
+
+def test_shapes_have_the_height_of_the_tallest():
+    outlines = [{"name": name, "outer": [[0, 0], [9, 0], [9, high], [0, high]]} for name, high in (("P", 4), ("Q", 6))]
+    loose = work(kind="cutout", outlines=outlines, thick=2, coat="1/4").loose
+    assert (loose.of, loose.high, loose.thick) == ("tallest", pytest.approx(6 * IN), pytest.approx(2 * IN))
+
+
+def test_a_bundle_of_several_pieces_of_a_mark_says_how_many_of_which():
+    line = PackedLine(
+        work(kind="moulding", section=STEPPED, pieces=[{"length": 40, "qty": 4}, {"length": 30, "qty": 2}]), ""
+    )
+    [bundle] = make_bundles([line], 6)
+    assert bundle.names.replace("\u00a0", " ") == "4 × A1, 2 × A2"
+
+
+def test_a_bundle_of_one_piece_a_mark_names_them_in_as_few_words_as_possible():
+    line = PackedLine(
+        work(kind="moulding", section=STEPPED, pieces=[{"length": 40 + n, "qty": 1} for n in range(4)]), ""
+    )
+    [bundle] = make_bundles([line], 6)
+    assert bundle.names == "A1–A4"
