@@ -10,7 +10,7 @@ as seldom as can be. Common practice, no source.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -40,6 +40,25 @@ def opened_piece(instance: Instance, piece: PlanPiece, labels: Mapping[str, str]
     writer.write(piece["tree"], (0, 0, 0), size, "the block" if "limit" in source else "the remnant")
     placed = leaves(instance, piece["source"], piece["tree"])
     return OpenedPiece(piece["source"], source["grade"], size, tuple(placed), tuple(writer.steps))
+
+
+def next_cuts(steps: Sequence[SawStep], counted: Mapping[str, int], wanted: str) -> tuple[SawStep, ...]:
+    """Return the cuts up to the one that frees the next `wanted` blank; none where no cut frees another.
+
+    `counted` says how many of each name are off already; the cuts up to the last of those are taken as made. Where
+    parts were counted in another order than the sheet's, it is the freeing cut alone.
+    """
+    freed = [(step.number, name) for step in steps for name in (step.off, step.rest)]
+    cuts: dict[str, list[int]] = {}
+    for number, name in freed:
+        cuts.setdefault(name, []).append(number)
+    done = counted.get(wanted, 0)
+    if len(cuts.get(wanted, ())) <= done:
+        return ()
+    off = [cuts[name][count - 1] for name, count in counted.items() if 0 < count <= len(cuts.get(name, ()))]
+    made = max(off, default=0)
+    last = cuts[wanted][done]
+    return tuple(step for step in steps if min(made, last - 1) < step.number <= last)
 
 
 @dataclass

@@ -11,6 +11,7 @@ from cutsheets.planning.gang import face_name
 from cutsheets.solids import Box, End, Stick, Worked
 from orders.lines import work_out
 from orders.models import Line, Piece, RunSource
+from orders.next_cuts import opened_as_planned
 
 PART_TEXT = 7  # the figures of a part that shares the screen with its face: a share of its longer side
 
@@ -65,9 +66,5 @@ def hand_picture(piece: Piece, left: End, right: End) -> Scene:
 
 def block_picture(source: RunSource) -> Scene | None:
     """Return the block or remnant of a plan in slanting view, with its numbered cuts."""
-    if not source.run.plan:
-        return None
-    from orders.planning import opened_pieces
-
-    opened = next((one for one in opened_pieces(source.run) if one.source == source.piece.tag), None)
+    opened = opened_as_planned(source)
     return block_scene(opened) if opened else None

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from django.utils import timezone
 
+from cutsheets.drawings.plan import block_scene
 from cutsheets.drawings.runs import name_marks
+from cutsheets.solids import OpenedPiece
 from orders import planning
 from orders.models import Blank, CuttingRun, Order, RunSource
+from orders.next_cuts import cut_words, cuts_for, opened_as_planned
 from orders.profiles import newer_sentence
 from shop import account
-from shop.models import Station
+from shop.models import ShopRules, Station
 
-from .station_drawings import block_picture
 from .station_parts import address, count_act, order_version, waits
 from .station_work import SawRow, goes_on_with, next_station, pick, saw_rows, to_go_on
 
@@ -30,7 +32,7 @@ def saw_context(station: Station, order: Order, picked: str, kind: str) -> dict:
     ]  # fmt: skip
     return {
         "template": "station/saw.html", "picked": row.blank.pk, "row": row, "what": blank_words(row.blank),
-        "others": others, "act": act, "source": source and source_shown(source), "misfit": misfit,
+        "others": others, "act": act, "source": source and source_shown(source, row.blank), "misfit": misfit,
         "version": f"{saw_version(order, row)}-{len(misfit)}", "newer": newer_sentence(row.blank.line),
     }  # fmt: skip
 
@@ -95,8 +97,9 @@ def settle_act(station: Station, order: Order | None, source, picked="") -> dict
     return {"template": "station/act/go.html", "words": f"Put back {remnant.tag}", "url": url} | rest
 
 
-def source_shown(source) -> dict:
-    """Return a planned piece as the pane at the right shows it."""
+def source_shown(source: RunSource, blank: Blank) -> dict:
+    """Return a planned piece as the pane at the right shows it, with the cuts for the next blank."""
+    opened = opened_as_planned(source)
     is_open = source.state == source.State.ON_SAW
     remnants = source.remnants.all()
     left = [remnant.tag for remnant in remnants if not remnant.settled]
@@ -105,8 +108,16 @@ def source_shown(source) -> dict:
     words = f"On the saw, {source.run}. {rest}" if is_open else f"Next in {source.run}. {rest}"
     return {
         "tag": source.piece.tag, "run": source.run, "place": source.piece.place, "is_open": is_open, "words": words,
-        "kept": kept_of(source), "picture": block_picture(source), "title": f"{source.piece.tag} with its cuts",
+        "kept": kept_of(source), "picture": opened and block_scene(opened),
+        "title": f"{source.piece.tag} with its cuts",
+        "cuts": _cuts(source, opened, blank) if is_open else (),
     }  # fmt: skip
+
+
+def _cuts(source: RunSource, opened: OpenedPiece | None, blank: Blank) -> list[dict]:
+    """Return the numbers and words of the next cuts, in the unit of the saw's own paper."""
+    unit = ShopRules.current().unit
+    return [{"number": cut.number, "words": cut_words(cut, unit)} for cut in cuts_for(source, opened, blank)]
 
 
 def kept_of(source) -> list[str]:

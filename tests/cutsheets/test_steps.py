@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from cutsheets.planning import plan
 from cutsheets.planning.check import leaves
-from cutsheets.steps import opened_piece
+from cutsheets.steps import next_cuts, opened_piece
 from tests.cutsheets.sawn_days import FT, KERF, day
 
 
@@ -95,3 +95,29 @@ def _sawn(opened):
         if high[step.axis] > 0:
             parts.add((tuple(beyond), tuple(high)))
     return parts
+
+
+TWO_SIZES = day(("A", (7 * FT, FT, FT // 2), 9), ("B", (3 * FT, FT, FT // 2), 5))
+
+
+def test_the_cuts_of_every_next_blank_are_all_cuts_of_the_sheet_once_and_in_order():
+    """Worked in the order of the sheet, the next cuts of one blank after another are the cuts that free blanks."""
+    piece = first_piece(TWO_SIZES)
+    made, counted = [], {}
+    for step in piece.steps:
+        for name in (step.off, step.rest):
+            if name in ("A", "B"):
+                made += [cut.number for cut in next_cuts(piece.steps, counted, name)]
+                counted[name] = counted.get(name, 0) + 1
+    frees = max(step.number for step in piece.steps if {step.off, step.rest} & {"A", "B"})
+    assert sorted(set(made)) == list(range(1, frees + 1))
+    assert made == sorted(made)
+
+
+def test_the_last_of_the_next_cuts_frees_the_blank_and_none_is_left_after_the_last():
+    piece = first_piece(TWO_SIZES)
+    last = next_cuts(piece.steps, {}, "A")[-1]
+    assert "A" in (last.off, last.rest)
+    all_of_them = sum((step.off == "A") + (step.rest == "A") for step in piece.steps)
+    assert next_cuts(piece.steps, {"A": all_of_them}, "A") == ()
+    assert next_cuts(piece.steps, {}, "nobody's") == ()
