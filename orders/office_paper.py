@@ -75,10 +75,11 @@ def print_day_report(foam: DayFoam, act: Act) -> bytes:
 
 
 def _offer(order: Order, lines: tuple[OfferLine, ...], kept: Print, act: Act) -> Offer:
+    rules = ShopRules.current()
     return Offer(
-        number=order.number, customer=order.customer.name, job=order.job, shop=ShopRules.current().name, lines=lines,
+        number=order.number, customer=order.customer.name, job=order.job, shop=rules.name, lines=lines,
         printed=timezone.localtime(act.at), printed_by=act.name, print_number=kept.number,
-        their_order=order.customer_ref, needed=order.due, indoors=order.indoors,
+        their_order=order.customer_ref, needed=order.due, indoors=order.indoors, currency=rules.currency,
     )  # fmt: skip
 
 

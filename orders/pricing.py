@@ -21,7 +21,7 @@ def prices(of: Quantities, unit: Unit, *, foam: Decimal, hour: Decimal) -> tuple
     """Return what a line costs, part by part: foam of its blanks at so much a cubic foot, the wire's work, coat."""
     found = [_foam(of, unit, foam), _work(of, hour)]
     if of.coat_area:
-        found.append(Price(f"coat, {_area(of.coat_area, unit)}: the shop has no price for it", None))
+        found.append(Price(f"coat, {_area(of.coat_area, unit)}", None))
     return tuple(found)
 
 
@@ -38,7 +38,7 @@ def _work(of: Quantities, rate: Decimal) -> Price:
 
 def _price(what: str, quantity: Decimal, rate: Decimal, a_unit: str) -> Price:
     if not rate:
-        return Price(f"{what}: the shop has no price for it", None)
+        return Price(what, None)
     return Price(f"{what} at {say_money(rate)} {a_unit}", _rounded(quantity * rate, CENT))
 
 

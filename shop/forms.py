@@ -61,7 +61,7 @@ class RulesForm(LengthsForm):
     )  # fmt: skip
 
     groups = (
-        ("Name and paper", ("name", "unit", "paper", "travellers", "label_dpi")),
+        ("Name and paper", ("name", "unit", "currency", "paper", "travellers", "label_dpi")),
         ("Saw and wire", ("kerf", "wire_kerf", "wire_over", "wire_feed", "length_tolerance", "section_tolerance")),
         ("Blocks and plans", ("block_skin", "minimum_age_days", "plan_seconds")),
         ("Blanks", ("skim_wall", "skim_other", "end_trim", "blank_step")),

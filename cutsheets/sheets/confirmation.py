@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cutsheets.sheets.offer import NOT_IN_IT, Offer, offer_sections
+from cutsheets.sheets.offer import Offer, offer_sections
 from cutsheets.sheets.office import draw_sections
 from cutsheets.sheets.page import PageSize, Pen
 
@@ -26,7 +26,7 @@ class Confirmation:
 def confirmation_pdf(confirmation: Confirmation, page: PageSize = "letter") -> bytes:
     """Return the confirmation as a PDF: the same bytes for the same one. Raises CutsheetError `sheet-empty`."""
     offer, name = confirmation.offer, confirmation.name
-    foot = f"Finished sizes are as installed, after coating; foam is cut smaller. {NOT_IN_IT}"
+    foot = "Finished sizes are as installed, after coating; foam is cut smaller."
     head = offer.head("Order confirmation", name, foot)
     pen = Pen(page, title=f"Order confirmation {name}", author=offer.shop, subject=f"{offer.job}, {offer.customer}")
     says = "We have your order as written here. Check it, and tell us at once what is wrong."

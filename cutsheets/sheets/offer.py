@@ -10,7 +10,7 @@ from decimal import Decimal
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.furniture import INDOORS, Item
 from cutsheets.sheets.office import HEADING, MEASURES, Head, Section, facts, priced, rule, say_full_day, words
-from cutsheets.sheets.page import BOLD, HAIR, WORDS
+from cutsheets.sheets.page import BOLD, HAIR
 
 INDENT = 28.0
 NOT_IN_IT = "Neither tax nor freight is in any sum."
@@ -59,6 +59,11 @@ class Offer:
     their_order: str = ""
     needed: date | None = None
     indoors: bool = False
+    currency: str = "$"
+
+    def say(self, amount: Decimal) -> str:
+        """Return an amount in the shop's currency: a sign stands before it, a code and a space likewise."""
+        return f"{self.currency}{' ' if self.currency.isalpha() else ''}{say_money(amount)}"
 
     def head(self, kind: str, name: str, foot: str) -> Head:
         """Return the head of a paper of this offer. Raises CutsheetError `sheet-empty` where there are no lines."""
@@ -83,27 +88,28 @@ def offer_sections(offer: Offer, says: str) -> Iterator[Section]:
     yield facts(about)
     yield Section((*words(says, HEADING), rule(HAIR)))
     for line in offer.lines:
-        yield _line(line)
+        yield _line(line, offer)
     yield Section(tuple(_sum(offer)), whole=True)
     if offer.indoors:
         yield Section(tuple(words(INDOORS)))
 
 
-def _line(line: OfferLine) -> Section:
+def _line(line: OfferLine, offer: Offer) -> Section:
+    """Return a line with its price; what the price is made of is the office's."""
     [title, *more] = words(f"Line {line.mark}: {line.what}", HEADING)
     rows = [*more, *(row for detail in line.details for row in words(detail, MEASURES, x=INDENT))]
     for price in line.prices:
-        amount = "no price" if price.amount is None else say_money(price.amount)
-        rows += priced(price.words, amount, WORDS, x=INDENT)
+        if price.amount is None:
+            rows += words(f"Not in the price: {price.words}.", x=INDENT)
     said = f"Line {line.mark}, as far as it is priced" if line.unpriced else f"Line {line.mark}"
-    rows += [*priced(said, say_money(line.total), BOLD, x=INDENT), rule(HAIR)]
+    rows += [*priced(said, offer.say(line.total), BOLD, x=INDENT), rule(HAIR)]
     return Section(tuple(rows), title, whole=True)
 
 
 def _sum(offer: Offer) -> Iterator[Item]:
     total = sum((line.total for line in offer.lines), Decimal(0))
     open_marks = [line.mark for line in offer.lines if line.unpriced]
-    yield from priced("Sum of what is priced" if open_marks else "Sum", say_money(total), HEADING)
+    yield from priced("Sum of what is priced" if open_marks else "Sum", offer.say(total), HEADING)
     if open_marks:
         marks = f"line{'s' if len(open_marks) > 1 else ''} {', '.join(open_marks)}"
         yield from words(f"Not in it: what has no price yet in {marks}. The office will say it.")

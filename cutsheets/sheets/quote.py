@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from cutsheets.sheets.offer import NOT_IN_IT, Offer, offer_sections
+from cutsheets.sheets.offer import Offer, offer_sections
 from cutsheets.sheets.office import draw_sections, say_full_day
 from cutsheets.sheets.page import PageSize, Pen
 
@@ -28,7 +28,7 @@ def quote_pdf(quote: Quote, page: PageSize = "letter") -> bytes:
     """Return the quote as a PDF: the same bytes for the same quote. Raises CutsheetError `sheet-empty`."""
     offer = quote.offer
     until = say_full_day(quote.until)
-    head = offer.head("Quote", quote.name, f"A quote, not an order. It holds until {until}. {NOT_IN_IT}")
+    head = offer.head("Quote", quote.name, f"A quote, not an order. It holds until {until}.")
     pen = Pen(page, title=f"Quote {quote.name}", author=offer.shop, subject=f"{offer.job}, {offer.customer}")
     says = f"This is a quote, not an order: nothing is cut for it. It holds until {until}."
     draw_sections(pen, head, tuple(offer_sections(offer, says)))

@@ -42,6 +42,9 @@ class ShopRules(models.Model):
     name = models.CharField("shop name", max_length=60, default="")
     unit = models.CharField(max_length=2, choices=Unit, default=Unit.INCH)
     paper = models.CharField(max_length=6, choices=Paper, default=Paper.LETTER)
+    currency = models.CharField(
+        max_length=3, default="$", help_text="before the sums of quotes and confirmations: a sign or a code such as EUR"
+    )
     travellers = models.CharField(max_length=5, choices=Travellers, default=Travellers.ORDER)
     label_dpi = models.PositiveIntegerField(
         "printer of tags and labels", choices=LabelPrinter, default=LabelPrinter.DPI_300,

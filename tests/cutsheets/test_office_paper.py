@@ -70,16 +70,32 @@ def test_a_quote_says_that_it_is_one_and_until_when_it_holds():
 
 def test_what_has_no_price_says_so_and_is_in_no_sum():
     (text,) = words(quote_pdf(QUOTE))
-    assert "coat, 102.30 ft² no price" in text
-    assert "Line A, as far as it is priced 115.16" in text
-    assert "Sum of what is priced 125.56" in text  # 94.64 + 20.52 + 10.40, added by hand
+    assert "Not in the price: coat, 102.30 ft²." in text
+    assert "Line A, as far as it is priced $115.16" in text
+    assert "Sum of what is priced $125.56" in text  # 94.64 + 20.52 + 10.40, added by hand
     assert "no price yet in line A" in text
+
+
+@pytest.mark.parametrize(("currency", "said"), [("$", "$10.40"), ("€", "€10.40"), ("CHF", "CHF 10.40")])
+def test_a_sum_is_in_the_currency_of_the_shop(currency, said):
+    offer = replace(OFFER, lines=(BAND,), currency=currency)
+    papers = quote_pdf(replace(QUOTE, offer=offer)), confirmation_pdf(replace(CONFIRMATION, offer=offer))
+    for (text,) in map(words, papers):
+        assert f"Line B {said}" in text
+        assert f"Sum {said}" in text
+
+
+def test_the_customer_reads_the_price_of_a_line_and_not_how_it_is_made():
+    (text,) = words(quote_pdf(QUOTE))
+    for workings in ("2.60", "36.00", "94.64", "0.57 h"):
+        assert workings not in text
+    assert text.count("Neither tax nor freight") == 1
 
 
 def test_an_offer_that_is_priced_wholly_has_a_plain_sum():
     (text,) = words(quote_pdf(replace(QUOTE, offer=replace(OFFER, lines=(BAND,)))))
-    assert "Sum 10.40" in text
-    assert "no price" not in text
+    assert "Sum $10.40" in text
+    assert "Not in" not in text
 
 
 def test_a_confirmation_names_its_sheet_and_the_one_it_replaces():
@@ -107,7 +123,7 @@ def test_nothing_long_is_lost_and_every_page_says_which_it_is():
 def test_a_line_that_fits_a_page_is_not_parted():
     offer = replace(OFFER, lines=tuple(replace(BAND, mark=f"M{number}") for number in range(30)))
     for page in words(quote_pdf(replace(QUOTE, offer=offer))):
-        assert re.findall(r"Line (M\d+): Band", page) == re.findall(r"Line (M\d+) 10\.40", page)
+        assert re.findall(r"Line (M\d+): Band", page) == re.findall(r"Line (M\d+) \$10\.40", page)
 
 
 def test_the_day_closes_on_paper_grade_by_grade():

@@ -1,5 +1,6 @@
 """Quote, confirmation and the day's foam out of the rows: prices as far as the shop has them, each print kept."""
 
+import re
 from datetime import timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -11,7 +12,7 @@ from orders import entry, moves, office_paper, usage
 from orders.models import Order, Print
 from orders.pricing import prices
 from shop import account
-from shop.models import ShopRules
+from shop.models import Grade, ShopRules
 
 # NIST SP 811 (2008), Appendix B.8 (memory): one cubic foot is 2.831 684 659 2 E-02 m³, exactly.
 M3_PER_FT3 = Decimal("0.028316846592")
@@ -52,20 +53,30 @@ def test_a_rate_of_nothing_is_no_price():
     assert "0.0283 m³" in foam.words
 
 
-def test_a_quote_charges_the_foam_of_the_blanks_that_the_saw_will_cut(draft, mina):
+def foam_of(order, rate):
+    """Return what the foam of an order's blanks costs at so much a cubic foot, as its quote says it."""
+    blanks = [blank for line in order.lines.all() for blank in line.blanks.all()]
+    volume = sum(blank.volume * blank.qty for blank in blanks)
+    feet = (Decimal(volume) / 10**18 / M3_PER_FT3).quantize(Decimal("0.001"), ROUND_HALF_UP)
+    return f"${(feet * Decimal(rate)).quantize(Decimal('0.01'), ROUND_HALF_UP):,}"
+
+
+@pytest.mark.parametrize(("of_grade", "rate"), [(None, "2.60"), ("4.10", "4.10")])
+def test_a_quote_charges_the_foam_of_the_blanks_at_the_price_of_the_grade_or_the_shop(draft, mina, of_grade, rate):
+    rules = ShopRules.current()
+    rules.price_hour = 0
+    rules.save()
+    Grade.objects.update(price=of_grade)
     said = quote(draft, mina)
     moves.release(draft, mina)
-    volume = sum(blank.volume * blank.qty for line in Order.objects.get().lines.all() for blank in line.blanks.all())
-    feet = (Decimal(volume) / 10**18 / M3_PER_FT3).quantize(Decimal("0.001"), ROUND_HALF_UP)
-    amount = (feet * Decimal("2.60")).quantize(Decimal("0.01"), ROUND_HALF_UP)
-    assert f"{feet} ft³ at 2.60 a cubic foot {amount}" in said
+    assert f"Line A, as far as it is priced {foam_of(Order.objects.get(), rate)}" in said
 
 
-def test_the_price_of_a_grade_goes_before_the_price_of_the_shop(draft, mina):
-    grade = draft.lines.get().grade
-    grade.price = Decimal("4.10")
-    grade.save()
-    assert "at 4.10 a cubic foot" in quote(draft, mina)
+def test_sums_are_in_the_currency_of_the_shop(draft, mina):
+    rules = ShopRules.current()
+    rules.currency = "CAD"
+    rules.save()
+    assert re.search(r"Sum CAD \d", quote(draft, mina))
 
 
 def test_a_quote_gives_finished_sizes_and_says_what_has_no_price(draft, line_data, mina):
@@ -73,7 +84,7 @@ def test_a_quote_gives_finished_sizes_and_says_what_has_no_price(draft, line_dat
     entry.save_line(draft, data, mina, version=draft.version, line=draft.lines.get())
     said = quote(Order.objects.get(), mina)
     assert "finished 5 × 7 in, deep × high" in said
-    assert "the shop has no price for it no price" in said
+    assert "Not in the price: coat, " in said
     assert "Sum of what is priced" in said
 
 
