@@ -153,7 +153,7 @@ def _saw_piece(source: RunSource, opened: OpenedPiece) -> SawPiece:
     piece = source.piece
     return SawPiece(
         opened=opened, pattern=piece.grade.pattern, blanks=tuple(_saw_blanks(row) for row in source.blanks.all()),
-        about=_about(piece), place=piece.place,
+        about=_about(piece), place=piece.place, kind="remnant" if piece.is_remnant else "block",
     )  # fmt: skip
 
 

@@ -248,6 +248,7 @@ def _closing(line: TravellerLine, unit: Unit) -> Item:
 
     def draw(pen: Pen, x: float, y: float) -> None:
         pen.text(x, y + 14, lead, MIXED)
+        pen.fit(WORDS, rest, WIDTH - indent, 3)
         for number, words in enumerate(coat_lines):
             pen.text(x + indent, y + 14 + number * CLOSING, words, coat)
         parts = _finished(line.worked, unit)

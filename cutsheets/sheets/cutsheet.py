@@ -254,12 +254,12 @@ def _sizes(sheet: CutSheet) -> dict[float, tuple[str, float]]:
 def _check(  # noqa: PLR0913 - a row is what it is
     pen: Pen, x: float, y: float, *, name: str, size: float, tolerance: float, unit: Unit
 ) -> None:
-    """Draw a size with the least and the most it may be, to 1/64 in, never beyond the tolerance."""
+    """Draw a size with the least and the most it may be, to 1/32 in, never beyond the tolerance."""
     pen.text(x, y + 14, name, BOLD.fitted((name,), CHECK["foam"] - 6))
     least, most = max(size - tolerance, 0.0), size + tolerance
     shown = (
-        length_parts(size, unit), length_parts(least, unit, "up", denominator=64),
-        length_parts(most, unit, "down", denominator=64),
+        length_parts(size, unit), length_parts(least, unit, "up", denominator=32),
+        length_parts(most, unit, "down", denominator=32),
     )  # fmt: skip
     for column, parts in zip(("foam", "least", "most"), shown, strict=True):
         pen.text(x + CHECK[column], y + 14, parts, MIXED)

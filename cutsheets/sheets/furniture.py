@@ -131,10 +131,11 @@ def title_block(pen: Pen, left: float, y: float, rows: Sequence[Sequence[tuple[s
             room = wide * share - 8
             first = row is rows[0]
             kind = Type("strong", 17.0).fitted((value,), room) if first else Type("strong", 10.5)
-            # what is cut here is no news: whose shop it is, who printed it, which sheet
-            kind, lines = kind.paragraph(value, room, 1 if first else 2)
+            # what is cut below is no news: whose shop it is, who printed it
+            one = kind.whole(value, room, 1)
+            kind, lines = pen.fit(kind, value, room, 1 if one else 2) if first else kind.paragraph(value, room, 2)
             for place, line in enumerate(lines):
-                pen.text(x + 5, y + (high - 9 if first else 24) + place * kind.size * LEADING, line, kind)
+                pen.text(x + 5, y + (high - 9 if first and one else 24) + place * kind.size * LEADING, line, kind)
             x += wide * share
             if x < RIGHT - 1:
                 pen.line(x, y, x, y + high, HAIR)

@@ -187,6 +187,7 @@ def _name(name: str) -> Item:
 
     def draw(pen: Pen, x: float, y: float) -> None:
         pen.line(x, y, x + WIDTH, y, FRAME)
+        pen.fit(PART, name, WIDTH, 3)
         for number, line in enumerate(lines):
             pen.text(x, y + 16 + number * kind.size * LEADING, line, kind)
 

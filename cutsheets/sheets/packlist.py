@@ -25,10 +25,11 @@ SHEET = Sheet(
     ),
 )
 COLUMNS = {"piece": 0.0, "count": 92.0, "foam, long point": 128.0, "ends": 212.0, "each": 352.0, "packed": 408.0}
-BUNDLES = {"bundle": 0.0, "line": 92.0, "pieces": 128.0, "marks": 180.0, "weight": 420.0, "tied": 496.0}
+BUNDLES = {"bundle": 0.0, "line": 80.0, "pieces": 140.0, "marks": 180.0, "weight": 420.0, "tied": 496.0}
 ROW = 20.0
 BOXES, BOXES_HIGH = 5, 15.0  # that fit behind a row; more stand below it
 ENDS = 128.0
+MARK = 56.0  # of a line
 FIGURE = Type("figures", 14.0, share=0.65)
 
 
@@ -97,6 +98,7 @@ def _pieces(like: Pieces, unit: Unit) -> Iterator[Item]:
         pen.text(x + COLUMNS["count"], base, (str(like.qty),), FIGURE.fitted((str(like.qty),), 32))
         long: Parts = length_parts(like.long, unit) if like.long else ()
         pen.text(x + COLUMNS["foam, long point"], base, long, FIGURE.fitted(long, 80))
+        pen.fit(WORDS, like.ends, ENDS, 3)
         for number, line in enumerate(lines):
             pen.text(x + COLUMNS["ends"], base + number * ends.size * 1.15, line, ends)
         weight = say_weight(like.kg, unit)
@@ -116,6 +118,7 @@ def _bundles(bundles: tuple[Bundle, ...], sheet: PackList) -> Part:
     kind, lines = WORDS.paragraph(rule, WIDTH, 3)
 
     def intro(pen: Pen, x: float, y: float) -> None:
+        pen.fit(WORDS, rule, WIDTH, 3)
         for number, line in enumerate(lines):
             pen.text(x, y + kind.size * (1 + 1.22 * number), line, kind)
 
@@ -128,10 +131,15 @@ def _bundles(bundles: tuple[Bundle, ...], sheet: PackList) -> Part:
 def _bundle(bundle: Bundle, unit: Unit) -> Iterator[Item]:
     name = f"{bundle.number} of {bundle.of}"
     kind, lines = BOLD.paragraph(bundle.names, 232.0, 4)
+    mark = bundle.line.worked.mark
+    mark_kind, mark_lines = BOLD.fitted((mark,), MARK).paragraph(mark, MARK, 2)
+    most = max(len(lines) * kind.size, len(mark_lines) * mark_kind.size)
 
     def draw(pen: Pen, x: float, y: float) -> None:
         base = y + 14.5
-        pen.label(x + BUNDLES["line"], base, bundle.line.worked.mark, BOLD, width=32)
+        pen.fit(BOLD, bundle.names, 232.0, 4)
+        for number, line in enumerate(mark_lines):
+            pen.text(x + BUNDLES["line"], base + number * mark_kind.size * 1.15, line, mark_kind)
         pen.text(x + BUNDLES["pieces"], base, (str(bundle.qty),), FIGURE)
         for number, line in enumerate(lines):
             pen.text(x + BUNDLES["marks"], base + number * kind.size * 1.15, line, kind)
@@ -139,4 +147,4 @@ def _bundle(bundle: Bundle, unit: Unit) -> Iterator[Item]:
         pen.text(x + BUNDLES["weight"], base, weight, WORDS.fitted((weight,), 70))
         pen.box(x + BUNDLES["tied"], y + 4, 13, 13)
 
-    yield from marks_rows(name, BUNDLES["line"] - 6, max(ROW, 8 + len(lines) * kind.size * 1.15), draw)
+    yield from marks_rows(name, BUNDLES["line"] - 6, max(ROW, 8 + most * 1.15), draw)

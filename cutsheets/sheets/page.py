@@ -8,6 +8,7 @@ what still does not fit ends in "…" and stands whole on a page behind the shee
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from io import BytesIO
 from typing import Literal
@@ -81,12 +82,20 @@ class Type:
 
     def _broken(self, word: str, width: float) -> list[str]:
         pieces = [""]
-        for sign in signs(word):
-            for part in (sign,) if text_width(sign, self.face, self.size) <= width else sign:
-                if pieces[-1] and text_width(pieces[-1] + part, self.face, self.size) > width:
-                    pieces.append("")
-                pieces[-1] += part
+        for part in self._parts(word, width):
+            if pieces[-1] and text_width(pieces[-1] + part, self.face, self.size) > width:
+                pieces.append("")
+            pieces[-1] += part
         return pieces
+
+    def _parts(self, word: str, width: float) -> Iterator[str]:
+        """Yield what of a long word stays together: what ends in a dash where that fits a line, else its signs."""
+        for dashed in re.split("(?<=[-–])", word):
+            if text_width(dashed, self.face, self.size) <= width:
+                yield dashed
+                continue
+            for sign in signs(dashed):
+                yield from (sign,) if text_width(sign, self.face, self.size) <= width else sign
 
     def paragraph(self, text: str, width: float, most: int) -> tuple[Type, list[str]]:
         """Return the type and the lines in which a text fits `most` lines: shrunk first, then ended with "…"."""

@@ -53,8 +53,8 @@ def draw_views(
         row, column = divmod(place, across)
         x, y = at[0] + column * (wide + GAP), at[1] + sum(heights[:row]) + row * NAME
         draw_scaled(pen, drawing, x, y, (wide, heights[row]))
-        kind, (words,) = NOTE.paragraph(f"{view.name}, {drawing.words}", wide, 1)
-        pen.text(x + wide / 2, y + heights[row] + NAME - 3, words, kind, "middle")
+        said = f"{view.name}, {drawing.words}"
+        pen.label(x + wide / 2, y + heights[row] + NAME - 3, said, NOTE, width=wide, anchor="middle")
 
 
 def part_items(worked: Worked, unit: Unit, width: float) -> Iterator[Item]:

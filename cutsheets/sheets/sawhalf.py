@@ -94,6 +94,7 @@ def _piece(pen: Pen, blank: Blank, base: float, size: float) -> None:
         fitted, lines = kind.paragraph(marks, room, most)
         if not lines[-1].endswith("…"):
             break
+    pen.fit(kind, marks, room, most)
     for back, text in enumerate(reversed(lines)):
         pen.text(PIECE, base - back * fitted.size * 1.1, text, fitted)
     count: Parts = (str(blank.qty),)

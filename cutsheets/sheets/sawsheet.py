@@ -357,7 +357,7 @@ def _foot(pen: Pen, sheet: SawSheet, piece: SawPiece, code: str, page: str) -> N
     by = f"{say_moment(sheet.printed)}, {sheet.printed_by.replace(' ', NO_BREAK)}"
     cuts = str(len(piece.opened.steps))
     first = (
-        ("block", piece.opened.source, 0.36),
+        (piece.kind, piece.opened.source, 0.36),
         ("plan", str(sheet.plan), 0.2),
         ("page", page, 0.28),
         ("cuts", cuts, 0.16),

@@ -79,14 +79,17 @@ def _strip(pen: Pen, x: float, y: float, *, runs: tuple[tuple[Stick, ...], ...],
 
 def _piece_row(like: Like, unit: Unit, width: float, words: Callable[[End], str]) -> Item:
     """Return the row of sticks that are cut alike: marks, count, lengths, ends, a pencil box for each piece."""
-    kind, lines = _marks(like)
+    marks, room = name_marks(like.marks), COLUMNS["count"] - 4
+    largest = Type("strong", 14.0).fitted((marks,), room)
+    kind, lines = largest.paragraph(marks, room, MOST_LINES)
     high = max(ROW, FIRST + (len(lines) - 1) * kind.size * 1.1 + BELOW)
     boxes = high if like.qty > INLINE else 0.0  # how far below the row they stand, 0 where they stand behind it
     whole = high + (BOXES if boxes else 0.0)
 
     def draw(pen: Pen, x: float, y: float) -> None:
-        for number, marks in enumerate(lines):
-            pen.text(x, y + FIRST + number * kind.size * 1.1, marks, kind)
+        pen.fit(largest, marks, room, MOST_LINES)
+        for number, line in enumerate(lines):
+            pen.text(x, y + FIRST + number * kind.size * 1.1, line, kind)
         count: Parts = (str(like.qty),)
         pen.text(x + COLUMNS["count"], y + FIRST, count, Type("figures", 13.0).fitted(count, 24))
         _sides_and_ends(pen, x, y + FIRST, like.stick, unit=unit, words=words)
@@ -100,12 +103,6 @@ def _piece_row(like: Like, unit: Unit, width: float, words: Callable[[End], str]
     return Item(whole, draw, row=True)
 
 
-def _marks(like: Like) -> tuple[Type, list[str]]:
-    room = COLUMNS["count"] - 4
-    kind = Type("strong", 14.0).fitted((name_marks(like.marks),), room)
-    return kind.paragraph(name_marks(like.marks), room, MOST_LINES)
-
-
 def _sides_and_ends(pen: Pen, x: float, base: float, stick: Stick, *, unit: Unit, words: Callable[[End], str]) -> None:
     """Draw the long point of a stick, its short side and its two ends."""
     long = length_parts(stick.long, unit)
@@ -117,7 +114,7 @@ def _sides_and_ends(pen: Pen, x: float, base: float, stick: Stick, *, unit: Unit
         face = BOLD if end.angle is not None else WORDS
         lines = face.lines(words(end), END)
         if len(lines) > 1:
-            face, lines = replace(face, size=LEAST).paragraph(words(end), END, 2)
+            face, lines = pen.fit(replace(face, size=LEAST), words(end), END, 2)
         low = base + (2.2 if len(lines) > 1 else 0)
         for above, line in zip(range(len(lines) - 1, -1, -1), lines, strict=True):
             pen.text(x + COLUMNS[column], low - LEAST * above, line, face)

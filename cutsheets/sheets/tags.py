@@ -206,6 +206,6 @@ def _size(pen: Pen, row: Cell, tag: StockTag) -> None:
     baseline = row.y + 4 + (band + CAP * kind.size) / 2
     place = row.x + (row.width - kind.width(parts)) / 2
     pen.text(place, baseline, parts, kind)
-    for figure, word in zip(figures, ("long", "wide", "high"), strict=True):
+    for figure, word in zip(figures, (f"long, {tag.unit}", f"wide, {tag.unit}", f"high, {tag.unit}"), strict=True):
         pen.text(place + kind.width(figure) / 2, baseline + (STACK - CAP) / 2 * kind.size + 9, word, NOTE, "middle")
         place += kind.width((*figure, " × "))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from cutsheets.codes import StockKind
 from cutsheets.drawings.stripe import Pattern
 from cutsheets.solids import Box, OpenedPiece, Worked
 from cutsheets.units import Unit
@@ -104,6 +105,7 @@ class SawPiece:
     about: str = ""
     place: str = ""
     labels: tuple[tuple[str, str], ...] = ()
+    kind: StockKind = "block"
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,6 +98,11 @@ def test_least_and_most_are_never_beyond_the_tolerance():
     assert "height of the section 273.1 271.6 274.5" in said(sheet(unit="mm", section=1.53))
 
 
+def test_limits_are_in_32nds_of_an_inch_as_a_tape_has_them():
+    """8 7/8 ± 1.2 mm is 8.8278 to 8.9222: 8 27/32 and 8 29/32 lie inside, 8 53/64 is on no tape."""
+    assert re.search(r"depth of the section 8 7 ?8 8 ?27 ?32 8 ?29 ?32", said(sheet(section=1.2)))
+
+
 def test_no_size_but_the_foam_s_is_on_the_sheet():
     text = said(sheet())
     assert "Finished" not in text

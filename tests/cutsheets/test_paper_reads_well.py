@@ -12,6 +12,7 @@ from cutsheets.sheets.dayreport import day_report_pdf
 from cutsheets.sheets.packing import PackedLine
 from cutsheets.sheets.packingslip import PackingSlip, packing_slip_pdf
 from cutsheets.sheets.packlist import PackList, pack_list_pdf
+from cutsheets.sheets.page import Type
 from cutsheets.sheets.quote import quote_pdf
 from cutsheets.sheets.sawsheet import saw_sheet_pdf
 from cutsheets.sheets.traveller import traveller_pdf
@@ -126,3 +127,36 @@ def test_the_pack_list_points_to_no_picture_that_it_does_not_have():
 def test_paper_of_the_office_can_be_found_by_its_bookmark(paper, name):
     [mark] = document(paper).get_toc()
     assert mark.get_title().startswith(name)
+
+
+def many_marks(count):
+    """Return pieces that are alike under marks that no dash joins: every other one is of another length."""
+    return [{"length": 40 + n % 2, "qty": 1} for n in range(2 * count)]
+
+
+def test_marks_that_a_row_has_no_room_for_stand_whole_behind_the_traveller():
+    worked = moulding(mark="WMA@W001", pieces=many_marks(19))
+    text = "".join(words(traveller(worked))).replace(" ", "")
+    for number in range(1, 39):
+        assert f"WMA@W001{number}" in text
+
+
+def test_the_title_block_of_a_cut_sheet_names_its_line():
+    line = replace(CORNICE_LINE, worked=moulding(mark="WMA@W001", pieces=many_marks(1)))
+    assert "cut sheet WMA@W001" in first_piece(line)
+
+
+def test_the_pack_list_names_the_line_of_every_bundle():
+    line = PackedLine(moulding(mark="WMA@W001", pieces=many_marks(1)), "Band")
+    text = " ".join(words(pack_list_pdf(PackList(HEAD, (line,), 6))))
+    assert re.search(r"1 of 1 WMA@W001 2", text)
+    assert "…" not in text
+
+
+def test_a_remnant_is_called_so_in_its_title_block():
+    piece = replace(FULL_SAW_SHEET.pieces[0], kind="remnant")
+    assert "remnant F-2207" in " ".join(words(saw_sheet_pdf(replace(FULL_SAW_SHEET, pieces=(piece,)))))
+
+
+def test_long_marks_break_at_a_dash():
+    assert Type("strong", 20.0).lines("WMA@W0011–WMA@W0012", 160) == ["WMA@W0011–", "WMA@W0012"]

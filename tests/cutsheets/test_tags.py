@@ -163,3 +163,10 @@ def test_a_label_that_is_too_small_is_refused():
             tags_pdf([REMNANT], GRIDS[name])
         assert caught.value.code == "label-too-small"
     assert {"tag-4x2", "tag-a7", "letter-2x5", "a4-2x4-a7"} <= TAG_GRIDS.keys()
+
+
+@pytest.mark.parametrize("unit", ["in", "mm"])
+def test_a_tag_names_the_unit_of_its_size(unit):
+    [text] = words(tags_pdf([replace(REMNANT, unit=unit)], GRIDS[SINGLE[0]]))
+    for side in ("long", "wide", "high"):
+        assert f"{side}, {unit}" in text
