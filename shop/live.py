@@ -8,22 +8,27 @@ from django.db import connection
 from django.http import HttpRequest
 from django.urls import reverse
 
-# By name: the shop does not know the orders. Rows of these are only ever added, so the newest key says it all.
-FOAM = "shop.StockMove"
-TABLES = (FOAM, "orders.Move", "orders.Clash")
+# By name: the shop does not know the orders. Rows of these are only ever added, so the newest key says it all; but an
+# outage ends by a change of its row, so those that are open are counted too.
+OF_ORDERS = ("orders.Move", "orders.Clash")
+FOAM, OUTAGE = "shop.StockMove", "shop.Outage"
 
 
 def newest(order: int = 0, *, foam: bool = False) -> str:
     """Return a text that changes with every row that is added; of one order, with that order's rows only.
 
-    With `foam` an order's text changes with every move of foam too: blocks belong to no order. One query, which looks
-    at the ends of indexes.
+    With `foam` an order's text changes with every move of foam too: blocks belong to no order. Of all orders it changes
+    with a station that is down, or runs again, too. One query, which looks at the ends of indexes.
     """
     of = f" WHERE order_id = (SELECT id FROM {_table('orders.Order')} WHERE number = %s)" if order else ""  # noqa: S608
-    tables = [_table(name) + of for name in TABLES if name != FOAM]
+    tables = [_table(name) + of for name in OF_ORDERS]
     if foam or not order:
         tables.append(_table(FOAM))
-    columns = ", ".join(f"(SELECT MAX(id) FROM {table})" for table in tables)  # noqa: S608
+    keys = [f"(SELECT MAX(id) FROM {table})" for table in tables]  # noqa: S608
+    if not order:
+        down = _table(OUTAGE)
+        keys += [f"(SELECT MAX(id) FROM {down})", f"(SELECT COUNT(*) FROM {down} WHERE until IS NULL)"]  # noqa: S608
+    columns = ", ".join(keys)
     with connection.cursor() as cursor:
         cursor.execute(f"SELECT {columns}", [order] * columns.count("%s"))
         return ".".join(str(key or 0) for key in cursor.fetchone())

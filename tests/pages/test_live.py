@@ -5,7 +5,7 @@ from floor_shop import plan_for, theatre
 
 from orders import moves, sawing
 from orders.models import Blank
-from shop import account
+from shop import account, outages
 
 
 @pytest.fixture
@@ -56,6 +56,14 @@ def test_the_saw_is_woken_by_foam_too(office, blank, other, firm, raf):
     _, without = asked(office, f"/live/?order={other.number}")
     account.receive("K-0099", firm, (1_000_000,) * 3, raf)
     assert (office.get(with_foam).status_code, office.get(without).status_code) == (200, 204)
+
+
+def test_a_station_that_is_down_or_runs_again_wakes_those_who_look_after_all_orders(office, order, bo):
+    (_, all_orders), (_, one) = asked(office), asked(office, f"/live/?order={order.number}")
+    outages.go_down(bo.station, "Wire broke", bo)
+    _, while_down = asked(office)
+    outages.come_back(bo.station, bo)
+    assert [office.get(seen).status_code for seen in (all_orders, while_down, one)] == [200, 200, 204]
 
 
 @pytest.mark.parametrize("order", ["", "abc", "-1", "99999999999999", "0"])
