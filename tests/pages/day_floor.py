@@ -53,12 +53,22 @@ def count_one(hands):
 
 def count_many(hands, qty, *says):
     """Ask for the number pad, type how many and press Enter; the answer may be a refusal."""
+    first_piece(hands)
     hands.key("+")
     hands.sees("How many", where=SCREEN)
     field = hands.browser.find_element(By.NAME, "qty")
     field.send_keys(str(qty), Keys.ENTER)
     hands.until(lambda: "How many" not in hands.words(SCREEN), "the answer to a count")
     hands.sees(*says, where=SCREEN)
+
+
+def first_piece(hands):
+    """Say at the wire that the first piece is right, which comes before a number of them."""
+    if "measure it before the run" in hands.words(SCREEN):
+        hands.key("f")
+        hands.sees("Measured, it is right", where=SCREEN)
+        hands.press("Measured, it is right")
+        hands.sees("First piece right", where=SCREEN)
 
 
 def saw_all(hands):
