@@ -105,27 +105,36 @@
     const query = new URL(address, window.location.href).searchParams;
     if (new URL(address, window.location.href).pathname !== here) return;
     const [of, asks] = [query.get("order") || "", query.has("ask")];
-    await Kept.keepPage({ address: plainAddress(address), station, of: `${station} ${of}`, row: row || "", sheet: sheetOf(screen()), asks, page });
+    await Kept.keepPage({ address: plainAddress(address), station, of: `${station} ${of}`, row: row || "", sheet: sheetOf(screen()), ahead: aheadOf(screen()), asks, page });
     fetchAhead(`${station} ${of}`, screen());
   }
 
-  // Fetches the questions that a screen leads to, each once, so that they can be asked without network.
+  // Where a screen leads, and where these screens lead, as far as it can be asked without network too.
+  const aheadOf = (node) => [...node.querySelectorAll("a[data-ahead]")].map((link) => plainAddress(link.getAttribute("href")));
+
+  // Fetches the questions that a screen leads to, each once, so that they can be asked without network. What is kept
+  // already is followed all the same: the screen may have been left before all behind it was fetched.
   async function fetchAhead(of, from) {
     await new Promise((done) => setTimeout(done, AHEAD));
-    const wanted = [here, ...[...document.querySelectorAll("a[data-ahead]")].map((link) => link.href)];
-    while (wanted.length && screen() === from && state === "online") {
-      const address = plainAddress(wanted.shift());
-      if (await Kept.page(address)) continue;
-      const answer = await fetch(address, { signal: AbortSignal.timeout(PATIENCE) }).catch(() => null);
-      if (!answer?.ok || answer.redirected) continue;
-      const page = await answer.text();
-      const next = new DOMParser().parseFromString(page, "text/html");
-      const [row, sheet] = [next.getElementById("screen")?.dataset.row || "", sheetOf(next)];
-      const asks = new URL(address, window.location.href).searchParams.has("ask");
-      await Kept.keepPage({ address, station, of, row, sheet, asks, page });
-      const links = [...next.querySelectorAll("#screen a[data-ahead]")];
-      wanted.push(...links.map((link) => new URL(link.getAttribute("href"), window.location.href).href));
+    const wanted = new Set([here, ...aheadOf(document)]);
+    for (const address of wanted) {
+      if (screen() !== from || state !== "online") return;
+      const kept = (await Kept.page(address)) || (await fetchPage(address, of));
+      for (const next of kept?.ahead || []) wanted.add(next);
     }
+  }
+
+  // Keeps a screen that was not shown here yet, and returns it; null where there is none.
+  async function fetchPage(address, of) {
+    const answer = await fetch(address, { signal: AbortSignal.timeout(PATIENCE) }).catch(() => null);
+    if (!answer?.ok || answer.redirected) return null;
+    const page = await answer.text();
+    const next = new DOMParser().parseFromString(page, "text/html").getElementById("screen");
+    if (!next) return null;
+    const asks = new URL(address, window.location.href).searchParams.has("ask");
+    const kept = { address, station, of, row: next.dataset.row || "", sheet: sheetOf(next), ahead: aheadOf(next), asks, page };
+    await Kept.keepPage(kept);
+    return kept;
   }
 
   // The screen of an address as it was kept; of an order's row also where it had another address.
@@ -293,7 +302,7 @@
   });
 
   document.addEventListener("click", (event) => {
-    const link = event.target.closest("#screen a[href], .st-rail a[data-key]");
+    const link = event.target.closest("#screen a[href], .st-rail a[href]");
     if (!link || link.target || event.ctrlKey || event.metaKey || event.shiftKey) return;
     event.preventDefault();
     if (link.dataset.act === "main" && performance.now() - changedAt < DEAD) return;

@@ -138,6 +138,18 @@ def test_a_page_that_was_never_seen_here_says_so(saw):
 # Scans ----------------------------------------------------------------------------------------------------------------
 
 
+def test_a_question_that_was_missed_is_fetched_behind_one_that_is_kept(at_work, order):
+    broken = f"/station/saw-1/?order={order.number}&pick={Blank.objects.get().pk}&ask=why&why=2"
+    assert at_work.browser.execute_script("return Kept.page(arguments[0])", broken)
+    at_work.browser.execute_script("return Kept.dropPage(arguments[0])", broken)
+    at_work.press(Keys.ENTER).sees("2 left").fetched_ahead().offline()
+    at_work.press("t").sees("What went wrong?").press("2").sees("How many are spoiled?")
+
+
+def test_the_name_of_the_station_leads_nowhere_without_network(at_work):
+    at_work.offline().click(".st-name").sees("this was not seen on this device before", "3 left")
+
+
 def test_a_sheet_that_was_seen_here_is_shown_without_network(saw, order, opened):
     place = saw().scan(make_sheet_code(order.number, "A")).sees("3 left").press(Keys.ENTER).sees("1 of 3 sawn")
     time.sleep(2)  # sooner, and the same sheet is the same scan
