@@ -15,7 +15,7 @@ from cutsheets.drawings.lettering import Parts, length_parts, times
 from cutsheets.drawings.profile import profile_scene
 from cutsheets.drawings.scene import fitted
 from cutsheets.errors import CutsheetError
-from cutsheets.sheets.furniture import Item, blank_line, finished_size, pencil_boxes
+from cutsheets.sheets.furniture import Item, blank_line, dashed_words, finished_size, pencil_boxes
 from cutsheets.sheets.orderpage import OrderHead, Part, Sheet, draw_order, marks_rows, table, words
 from cutsheets.sheets.packing import LAPS, Coat, PackedLine, Pieces
 from cutsheets.sheets.page import BOLD, LEADING, SMALL, WIDTH, WORDS, PageSize, Pen, Type
@@ -106,6 +106,7 @@ def _part(line: PackedLine, sheet: CoatSheet) -> Part:
 def _intro(worked: Worked, unit: Unit, facts: tuple[Item, ...], high: float) -> Callable[[Pen, float, float], None]:
     """Return what draws the section or the first view at the left, and what is to be known beside them."""
     wide = _picture(worked)
+    legend = f"thick edge gets coat; {dashed_words(worked)}"
 
     def draw(pen: Pen, x: float, y: float) -> None:
         if views := [view for view in worked.views if not view.numbers]:
@@ -113,7 +114,7 @@ def _intro(worked: Worked, unit: Unit, facts: tuple[Item, ...], high: float) -> 
         else:
             build = partial(profile_scene, worked, unit, look="cutter")
             pen.scene(fitted(lambda text: build(text=text), wide, high - 20, 16.0), x, y + 4, wide, high - 20)
-        pen.text(x, y + high - 4, "foam; the thick edge gets coat", SMALL)
+        pen.text(x, y + high - 4, legend, SMALL.fitted((legend,), wide + 10))
         for item in facts:
             item.draw(pen, x + wide + 14, y)
             y += item.height

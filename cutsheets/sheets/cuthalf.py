@@ -16,6 +16,7 @@ from itertools import pairwise, zip_longest
 from cutsheets.drawings.lettering import Parts, length_parts, times
 from cutsheets.drawings.profile import profile_scene
 from cutsheets.drawings.runs import check_parts
+from cutsheets.drawings.scene import Scene
 from cutsheets.sheets.facepage import faces_of
 from cutsheets.sheets.furniture import (
     CAUTIONS,
@@ -23,18 +24,20 @@ from cutsheets.sheets.furniture import (
     UNIT_WORD,
     Item,
     blank_line,
+    dashed_words,
     finished_size,
     pencil_boxes,
     sides,
 )
 from cutsheets.sheets.page import LEADING, LEFT, MIXED, NOTE, RIGHT, RULE, SMALL, WIDTH, WORDS, Pen, Type
-from cutsheets.sheets.partrows import draw_views, figure_items, part_items, view_pages
+from cutsheets.sheets.partrows import draw_views, figure_items, part_items, sizes_of, view_pages
 from cutsheets.sheets.scaled import draw_scaled, to_scale
 from cutsheets.sheets.stickrows import BOXES, ROW, TABLE_HEAD, draw_table_head, stick_items
 from cutsheets.sheets.values import TravellerLine
 from cutsheets.solids import Box, Face, Point, View, Worked
 from cutsheets.units import Unit, square_feet
 
+SECTION_TEXT = 16.0  # its figures
 SECTION = 148.0  # width of the drawing at the left
 VIEWS = 294.0  # width of the views of a part
 INSET = 5.0  # of what stands in a frame
@@ -46,6 +49,7 @@ FINISHED = 19.0  # height of its frame
 LEAST_ROWS = 2  # that stand together where a page breaks
 LEAST_PENCIL = 60.0  # pt wide: a shorter line is no use
 LEAST_PICTURE = 96.0  # pt high: below it no notes are put
+SUFFERS = 0.6  # of its size without notes below: no picture comes out smaller for them
 Saying = Callable[[float], Iterable[Item]]  # the lines of a note or a sum in a column of that width
 
 
@@ -81,11 +85,31 @@ def _text_pages(line: TravellerLine, unit: Unit, room: float) -> list[CutPage]:
     for kept in range(len(sayings) - 1, -1, -1):
         fewer = _flowed([*rows, *_said(sayings[:kept], width)], room)
         below = _said(sayings[kept:], _left(line.worked))
-        if sum(item.height for item in below) > room - LEAST_PICTURE:
+        left = room - sum(item.height for item in below)
+        if left < LEAST_PICTURE:
             break
-        if len(fewer) < len(pages):
+        if len(fewer) < len(pages) and _still_large(line, unit, room, left):
             return [*map(CutPage, fewer[:-1]), CutPage(fewer[-1], tuple(below))]
     return [*map(CutPage, pages)]
+
+
+def _still_large(line: TravellerLine, unit: Unit, room: float, left: float) -> bool:
+    """Return whether the pictures come out to scale and not much smaller in what is left of the room, points high."""
+    whole, less = (_sizes(line, unit, high - CAPTION - 5) for high in (room, left))
+    return all(small >= SUFFERS * large and small > 0 for small, large in zip(less, whole, strict=True))
+
+
+def _sizes(line: TravellerLine, unit: Unit, high: float) -> list[float]:
+    """Return how large each picture comes out in a room so high, those of a page together."""
+    room = (_left(line.worked), high)
+    if views := [view for view in line.worked.views if not view.numbers]:
+        return [size for group in view_pages(views, unit, room) for size in sizes_of(group, unit, room)]
+    drawing = to_scale(_section(line.worked, unit), room, SECTION_TEXT)
+    return [drawing.points * bool(drawing.scale)]
+
+
+def _section(worked: Worked, unit: Unit) -> Callable[[float], Scene]:
+    return lambda text: profile_scene(worked, unit, look="cutter", text=text)
 
 
 def draw_cut_half(pen: Pen, line: TravellerLine, unit: Unit, page: CutPage, *, foot: float) -> None:
@@ -157,11 +181,13 @@ def _pictures(
     coated = line.coat_mm > 0 and bool(worked.views or not isinstance(worked.foam, Box))
     if views:
         draw_views(pen, views, unit, at=at, room=room)
-        words = "thick edge gets coat, thin stays bare" if coated else ""
+        scale, coat = "", "thick edge gets coat, thin stays bare"
     else:
-        drawing = to_scale(lambda text: profile_scene(worked, unit, look="cutter", text=text), room, 16.0)
+        drawing = to_scale(_section(worked, unit), room, SECTION_TEXT)
         draw_scaled(pen, drawing, *at, room)
-        words = ", ".join(filter(None, (drawing.words, "thick edge gets coat" if coated else "")))
+        scale, coat = drawing.words, "thick edge: coat"
+    dashed = dashed_words(worked) if worked.views or not isinstance(worked.foam, Box) else ""
+    words = ", ".join(filter(None, (scale, coat if coated else "", dashed)))
     pen.text(at[0], at[1] + room[1] + CAPTION, words, SMALL.fitted((words,), room[0]))
 
 

@@ -20,7 +20,7 @@ from cutsheets.drawings.profile import profile_scene
 from cutsheets.drawings.scene import Scene
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.facepage import blanks_of_face, faces_of
-from cutsheets.sheets.furniture import CAUTIONS, UNIT_WORD, Item, blank_line, pencil_boxes, stripe
+from cutsheets.sheets.furniture import CAUTIONS, UNIT_WORD, Item, blank_line, dashed_words, pencil_boxes, stripe
 from cutsheets.sheets.orderpage import NOTHING, OrderHead, Part, Sheet, draw_order, table, words
 from cutsheets.sheets.page import BOLD, MIXED, NOTE, RULE, SMALL, WIDTH, PageSize, Pen
 from cutsheets.sheets.partrows import figure_items, part_rows, station_items
@@ -90,7 +90,7 @@ def draw_cut_sheet(pen: Pen, sheet: CutSheet) -> None:
         by_hand=("cut by", "first piece checked by"), cautions=CAUTIONS,
     )  # fmt: skip
     head = replace(sheet.head, line=line.number)
-    below, pieces = (_settings(sheet), _first_piece(sheet)), tuple(_pieces(sheet))
+    below, pieces = (*_settings(sheet), _first_piece(sheet)), tuple(_pieces(sheet))
     page = pen.height - BESIDE_PARTS
     room = page - _height((*below, *pieces))
     pictures = _pictures(sheet, room if room >= GOOD_PICTURE else page)
@@ -108,13 +108,19 @@ def _pictures(sheet: CutSheet, room: float) -> Part:
     """Return the section or the views, each with its scale and its bar, no higher than the room, points."""
     line, unit = sheet.line, sheet.head.unit
     views = [view for view in line.worked.views if not view.numbers]
+    section = isinstance(line.worked.foam, Face)
     named: list[tuple[str, Callable[[float], Scene]]] = [
         (view.name, partial(_view, view=view, unit=unit)) for view in views
-    ] or [("section", lambda text: profile_scene(line.worked, unit, look="cutter", text=text))]
+    ] or [("section" if section else "seen from a corner", partial(_section, worked=line.worked, unit=unit))]
     name = ", ".join(filter(None, (f"Line {line.worked.mark}: {line.what}", line.profile)))
     high = room / min(len(named), PER_PAGE)
-    rows = [*(_picture(title, build, unit, high) for title, build in named), Item(ROW, _true_bar)]
+    dashed = "" if not (section or views) else f", {dashed_words(line.worked)}"
+    rows = [*(_picture(f"{title}{dashed}", build, unit, high) for title, build in named), Item(ROW, _true_bar)]
     return Part(name, tuple(rows), intro=Item(STRIPE, partial(_stripe, line=line)))
+
+
+def _section(text: float, *, worked: Worked, unit: Unit) -> Scene:
+    return profile_scene(worked, unit, look="cutter", text=text)
 
 
 def _view(text: float, *, view: View, unit: Unit) -> Scene:
@@ -162,9 +168,13 @@ def _true_bar(pen: Pen, x: float, y: float) -> None:
 # The wire -------------------------------------------------------------------------------------------------------------
 
 
-def _settings(sheet: CutSheet) -> Part:
-    """Return kerf, hands, the shop's feed, and lines for what was used last."""
+def _settings(sheet: CutSheet) -> Iterator[Part]:
+    """Yield kerf, hands, the shop's feed, lines for what was used last, and notes; of what is only sawn the notes."""
     worked, unit, wire = sheet.line.worked, sheet.head.unit, sheet.wire
+    notes = tuple(row for note in (sheet.line.note, *(note.text for note in worked.notes)) for row in words(note))
+    if not worked.quantities.wire_length:
+        yield from [Part("Notes", notes)] if notes else []
+        return
     rows: list[Item] = []
     rows += figure_items(worked.wire, unit, WIDTH)
     feed = f"Feed {say(wire.feed, unit, denominator=2)} {unit} a minute in {worked.grade} on {wire.machine}"
@@ -173,8 +183,7 @@ def _settings(sheet: CutSheet) -> Part:
     if wire.last_used:
         rows += words(f"Last used: {wire.last_used}.", BOLD)
     rows.append(Item(ROW, partial(_lines_to_write, names=("heat used", "feed used", "by, on"))))
-    notes = (sheet.line.note, *(note.text for note in worked.notes))
-    return Part("At the wire", tuple(row for note in notes for row in words(note)), intro=_stacked(rows))
+    yield Part("At the wire", notes, intro=_stacked(rows))
 
 
 def _stacked(items: Sequence[Item]) -> Item:

@@ -16,6 +16,7 @@ BOX = 13.0  # a pencil box
 GAP, GROUP = 3.5, 6.0  # between boxes, and after five more
 STEPS = (1, 5, 10, 20, 50, 100, 200, 500, 1000)
 UNIT_WORD: dict[Unit, str] = {"in": "inches", "mm": "mm"}
+DASHED = {"turned": ", axis, stubs", "cutout": ", slits"}  # beside the blank
 CAUTIONS = (
     "Hot wire fumes: exhaust on, air the room; keep within the limits of 29 CFR 1910.1000 and local rules. "
     "Fresh foam gives off pentane: no flame, no spark, no smoking. Guards stay on. "
@@ -59,6 +60,12 @@ def finished_size(worked: Worked, unit: Unit) -> Parts:
     if isinstance(size, Box):
         return times(*sides(size, unit))
     return (*length_parts(size.width, unit), " deep × ", *length_parts(size.height, unit), " high")
+
+
+def dashed_words(worked: Worked) -> str:
+    """Return what is dashed in the pictures of a line."""
+    lines = any(view.lines for view in worked.views)
+    return f"dashed: blank{DASHED.get(worked.kind, ', axes, joints') if lines else ''}"
 
 
 def order_number(pen: Pen, number: int, revision: str, code: str, *, side: float, foot: float) -> tuple[float, float]:

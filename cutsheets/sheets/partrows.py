@@ -42,6 +42,11 @@ def view_pages(views: Sequence[View], unit: Unit, room: tuple[float, float]) -> 
     return [(view,) for view in views]
 
 
+def sizes_of(views: Sequence[View], unit: Unit, room: tuple[float, float]) -> list[float]:
+    """Return how large views come out together, points a millimetre; 0 for what is not to scale."""
+    return [drawing.points * bool(drawing.scale) for drawing in _best_grid(views, unit, room)[0]]
+
+
 def draw_views(
     pen: Pen, views: Sequence[View], unit: Unit, *, at: tuple[float, float], room: tuple[float, float]
 ) -> None:

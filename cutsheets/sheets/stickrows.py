@@ -12,6 +12,7 @@ from functools import partial
 
 from cutsheets.drawings.lettering import Parts, length_parts
 from cutsheets.drawings.runs import Like, corner_words, end_words, group_sticks, name_marks, one_a_mark, strip_scene
+from cutsheets.drawings.scene import Scene
 from cutsheets.sheets.furniture import Item, pencil_boxes
 from cutsheets.sheets.page import BOLD, LEAST, NOTE, WORDS, Pen, Type
 from cutsheets.solids import End, Stick, Worked
@@ -25,7 +26,6 @@ SIDE = Type("figures", 13.0, share=0.7)
 ROW, BOXES, STRIP, TABLE_HEAD = 19.0, 15.8, 31.0, 12.0
 FIRST, BELOW = 14.5, 4.5  # the baseline of a row, and what its last line leaves clear above the rule
 STRIP_TEXT = 13.0  # its smallest words come out at 9 pt
-SHORT_RUN = 2  # sticks: two such runs share a line
 INLINE = 4  # pencil boxes that fit behind a row; more take a row of their own
 
 
@@ -48,33 +48,49 @@ def draw_table_head(pen: Pen, x: float, y: float, width: float) -> None:
 
 
 def _strips(sticks: Sequence[Stick], unit: Unit, width: float) -> Iterator[Item]:
-    """Yield every run once, two short ones beside each other; loose pieces with square ends need no picture."""
+    """Yield every run once, two narrow ones beside each other; loose pieces with square ends need no picture."""
     runs: list[list[Stick]] = []
     for stick in sticks:
         if runs and stick.left.kind == "splice" and stick.run == runs[-1][-1].run:
             runs[-1].append(stick)
         else:
             runs.append([stick])
-    once: dict[object, tuple[Stick, ...]] = {}
+    once: dict[object, list[Stick]] = {}
     for run in runs:
         if len(run) > 1 or run[0].run:
-            once.setdefault(tuple((s.front, s.wall, s.left, s.right) for s in run), tuple(run))
-    short = [run for run in once.values() if len(run) <= SHORT_RUN]
-    for long in once.values():
-        if len(long) > SHORT_RUN:
-            yield Item(STRIP, partial(_strip, runs=(long,), unit=unit, width=width))
-    for first in range(0, len(short), 2):
-        yield Item(STRIP, partial(_strip, runs=tuple(short[first : first + 2]), unit=unit, width=width))
+            once.setdefault(tuple((s.front, s.wall, s.left, s.right) for s in run), run)
+    scenes = [_scene(part, unit) for run in once.values() for part in _parts(run, unit, width)]
+    half = width / 2 - 6
+    narrow = [scene for scene in scenes if _wide(scene) <= half]
+    alone = [(scene,) for scene in scenes if _wide(scene) > half]
+    for beside in (*alone, *(tuple(narrow[first : first + 2]) for first in range(0, len(narrow), 2))):
+        yield Item(STRIP, partial(_strip, scenes=beside, width=width))
 
 
-def _strip(pen: Pen, x: float, y: float, *, runs: tuple[tuple[Stick, ...], ...], unit: Unit, width: float) -> None:
-    room = width / len(runs) - 6 if len(runs) > 1 else width
-    for run in runs:
-        scene = strip_scene(run, unit, text=STRIP_TEXT, lengths=False)
-        left, _, right, _ = scene.bounds
-        wide = min(right - left, room)
-        pen.scene(scene, x, y, wide, STRIP - 1)
-        x += width / len(runs)
+def _parts(run: list[Stick], unit: Unit, width: float) -> list[list[Stick]]:
+    """Return a run in as many parts as its words need to be read in this width."""
+    if _wide(_scene(run, unit)) <= width:
+        return [run]
+    parts: list[list[Stick]] = [[]]
+    for stick in run:
+        if parts[-1] and _wide(_scene([*parts[-1], stick], unit)) > width:
+            parts.append([])
+        parts[-1].append(stick)
+    return parts
+
+
+def _scene(sticks: Sequence[Stick], unit: Unit) -> Scene:
+    return strip_scene(sticks, unit, text=STRIP_TEXT, lengths=False)
+
+
+def _wide(scene: Scene) -> float:
+    left, _, right, _ = scene.bounds
+    return right - left
+
+
+def _strip(pen: Pen, x: float, y: float, *, scenes: tuple[Scene, ...], width: float) -> None:
+    for place, scene in enumerate(scenes):
+        pen.scene(scene, x + place * width / 2, y, min(_wide(scene), width), STRIP - 1)
 
 
 def _piece_row(like: Like, unit: Unit, width: float, words: Callable[[End], str]) -> Item:

@@ -19,7 +19,7 @@ from cutsheets.sheets.traveller import traveller_pdf
 from tests.cutsheets.kind_jobs import work
 from tests.cutsheets.office_samples import CONFIRMATION, DAY, QUOTE
 from tests.cutsheets.packed_orders import HEAD, MESHED, moulding
-from tests.cutsheets.paper_reader import document, words
+from tests.cutsheets.paper_reader import document, letters, words
 from tests.cutsheets.paper_samples import CORNICE_LINE, FULL_SAW_SHEET, PANEL_LINE, SHEET
 from tests.cutsheets.test_traveller_parts import LETTERS, LINES
 from tests.cutsheets.text_boxes import overlaps, text_boxes
@@ -160,3 +160,38 @@ def test_a_remnant_is_called_so_in_its_title_block():
 
 def test_long_marks_break_at_a_dash():
     assert Type("strong", 20.0).lines("WMA@W0011–WMA@W0012", 160) == ["WMA@W0011–", "WMA@W0012"]
+
+
+@pytest.mark.parametrize("mark", ["A", "WMA@W001"])
+def test_words_of_strips_are_nine_points_however_long_the_marks(mark):
+    runs = [{"name": name, "wall": wall, "left": CORNER, "right": CORNER} for name, wall in (("N", 504), ("E", 60))]
+    worked = moulding(mark=mark, runs=[*runs, runs[1] | {"wall": 70, "right": "square"}])
+    line = replace(CORNICE_LINE, worked=worked)
+    sheets = (traveller(worked), cut_sheets_pdf([CutSheet(HEAD, line, Wire("Cutter 1", 1143, 0.5), 3, 1.5)]))
+    assert all(size >= 8.98 for sheet in sheets for size, _ in letters(sheet))
+
+
+@pytest.mark.parametrize("kind", ["mould", "twisted"])
+@pytest.mark.parametrize("times", [4, 20])
+def test_long_notes_go_on_to_a_page_rather_than_shrink_a_picture(kind, times):
+    note = "Take care of the soft side and of the hard side, " * times
+    line = replace(CORNICE_LINE, worked=work(**LINES[kind]), profile="", note=note)
+    sheet = traveller_pdf(replace(SHEET, lines=(line,)))
+    scales = re.findall(r"not to scale|scale 1 : \d+", " ".join(words(sheet)))
+    assert len(set(scales)) == 2  # one for each view, on every page
+    assert min(size for size, _ in letters(sheet)) >= 8.98
+
+
+def test_a_panel_that_is_only_sawn_has_no_feed_and_no_section():
+    panel = replace(CORNICE_LINE, worked=work(kind="panel", size=[48, 24, 6]), profile="", note="Keep the blue face.")
+    said = first_piece(panel)
+    for word in ("At the wire", "Feed", "section", "dashed"):
+        assert word not in said
+    assert "Keep the blue face." in said
+
+
+def test_what_is_dashed_in_a_picture_is_named():
+    cornice, turned = CORNICE_LINE.worked, work(**LINES["turned"])
+    for worked, dashed in ((cornice, "dashed: blank"), (turned, "dashed: blank, axis, stubs")):
+        assert dashed in " ".join(words(traveller(worked)))
+        assert dashed in first_piece(replace(CORNICE_LINE, worked=worked))
