@@ -31,6 +31,7 @@ from django.utils import timezone
 from cutsheets.codes import OrderCode, read_code
 from cutsheets.errors import CutsheetError
 from orders import moves, scanning
+from orders.layout import size_words
 from orders.models import Blank, Clash, Move, Order, Piece, Revision, Scan
 from shop.acts import Act
 from shop.badges import badge_secret
@@ -111,6 +112,25 @@ def settle(clash: Clash, how: str, act: Act) -> None:
 def _settle(clash: Clash, how: str, act: Act) -> bool:
     open_still = Clash.objects.filter(pk=clash.pk, settled_at=None)
     return open_still.update(settled_at=act.at, settled_by=act.by, settled_how=how) == 1
+
+
+def about(clashes: Iterable[Clash]) -> dict[int, str]:
+    """Return which blanks or pieces were counted, by the key of the clash: “blanks A, 96 × 9-3/8 × 11-1/4”, “A1–A4”.
+
+    What a newer sheet took off the books has no words.
+    """
+    clashes = list(clashes)
+    related = {"blank": Blank.objects.select_related("line__order"), "piece": Piece.objects.all()}
+    named = {
+        name: rows.in_bulk({_whole(clash.fields.get(name, "")) for clash in clashes}) for name, rows in related.items()
+    }
+    words = {}
+    for clash in clashes:
+        if blank := named["blank"].get(_whole(clash.fields.get("blank", ""))):
+            words[clash.pk] = f"blanks {blank.line.mark}, {size_words(blank)}"
+        elif piece := named["piece"].get(_whole(clash.fields.get("piece", ""))):
+            words[clash.pk] = piece.label
+    return words
 
 
 # One act --------------------------------------------------------------------------------------------------------------

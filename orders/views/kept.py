@@ -75,10 +75,14 @@ def _moment(ms) -> datetime:
 def clashes(request):
     """List the acts that were kept at a station and not taken, those to be settled first."""
     rows = Clash.objects.select_related("order", "station", "by", "settled_by")
+    waiting = list(rows.filter(settled_at=None))
+    settled = list(rows.exclude(settled_at=None).order_by("-settled_at")[:LISTED])
+    about = kept.about([*waiting, *settled])
     context = {
-        "open": rows.filter(settled_at=None), "settled": rows.exclude(settled_at=None).order_by("-settled_at")[:LISTED],
+        "open": [(clash, about.get(clash.pk, "")) for clash in waiting],
+        "settled": [(clash, about.get(clash.pk, "")) for clash in settled],
         "may_settle": may(request.user, MANAGER),
-    }  # fmt: skip
+    }
     return render(request, "station/clashes.html", context)
 
 

@@ -7,8 +7,10 @@ from django.utils import timezone
 from floor_shop import plan_for, theatre
 
 from orders import sawing
+from orders.layout import size_words
 from orders.models import Blank, Clash, Move
 from shop.acts import Act
+from shop.models import Station
 
 KEPT = "/station/saw-1/kept/"
 
@@ -88,6 +90,20 @@ def test_who_is_signed_out_is_sent_to_sign_in_and_the_office_may_not(client, off
     assert send(client, act()).status_code == 302
     assert send(office, act()).status_code == 403
     assert not Clash.objects.exists()
+
+
+def test_what_was_not_taken_says_of_which_blanks_and_pieces(
+    floor, manager, act, blank, words, django_assert_max_num_queries
+):
+    send(floor, act("0001", qty="9"), act("0002", blank="987654"))
+    Clash.objects.create(
+        scan_id="act-0003", kind="count", fields={"piece": str(blank.pieces.get().pk), "qty": "2"}, code="over-count",
+        sentence="None is left.", station=Station.objects.get(code="cutter-1"), happened_at=timezone.now(),
+    )  # fmt: skip
+    with django_assert_max_num_queries(10):
+        page = words(manager.get("/not-taken/"))
+    assert f"count of 9 blanks A, {size_words(blank)}" in page
+    assert "count of 2 A1 " in page
 
 
 def test_the_manager_settles_and_others_read(floor, office, manager, act, words):
