@@ -267,7 +267,7 @@ def _notes(cutout: Cutout, slabs: Sequence[Slab], cuts: Mapping[str, Cut], line:
     yield Note(
         "wire-kerf",
         f"Guide the middle of the wire half its kerf ({say(kerf / 2, line.unit, denominator=64)} {line.unit}) "
-        "outside each outer edge and inside each counter.",
+        f"outside each outer edge{' and inside each counter' if closed else ''}.",
     )
 
 

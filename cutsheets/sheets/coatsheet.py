@@ -41,6 +41,7 @@ COLUMNS = {
     "piece": 0.0, "count": 92.0, "girth × mean length": 126.0, "each": 262.0, "mesh each": 322.0, "coated": 392.0,
 }  # fmt: skip
 ROW = 20.0
+MOST_LINES = 6  # of each paragraph beside the picture
 BOXES, BOXES_HIGH = 5, 15.0  # that fit behind a row; more stand below it
 FIGURE = Type("figures", 14.0, share=0.65)
 
@@ -136,15 +137,26 @@ def _facts(line: PackedLine, coat: Coat, sheet: CoatSheet) -> Iterator[Item]:
         yield _mixed(thick, width, 15.0)
     else:
         yield _mixed((*thick[:-1], inch), width, 15.0)
-        yield from words(coat.name, BOLD, width=width)
-    yield from words(coat.faces, WORDS, width=width)
-    yield from words(_bare_ends(worked), WORDS, width=width)
+        yield _told(coat.name, BOLD, width)
+    yield from (_told(text, WORDS, width) for text in (coat.faces, _bare_ends(worked)) if text)
     if girth := line.girth:
         yield _mixed(("Coated girth, finished: ", *length_parts(girth, unit), inch), width)
     yield _mixed((f"Coat in all: {say_area(worked.quantities.coat_area, unit)}",), width)
     yield _mixed(_mesh(line, coat, unit), width)
     yield from _times(coat, sheet.coated, width)
     yield _mixed(_finished(worked, unit), width, 11.0)
+
+
+def _told(text: str, kind: Type, width: float) -> Item:
+    """Return a paragraph of a few lines; of a longer one the whole stands behind the sheet."""
+    fitted, lines = kind.paragraph(text, width, MOST_LINES)
+    draw = partial(_block, text=text, kind=kind, width=width)
+    return Item(len(lines) * fitted.size * LEADING, draw)
+
+
+def _block(pen: Pen, x: float, y: float, *, text: str, kind: Type, width: float) -> None:
+    size = kind.paragraph(text, width, MOST_LINES)[0].size
+    pen.block(x, y + size, text, kind, width=width, most=MOST_LINES)
 
 
 def _mesh(line: PackedLine, coat: Coat, unit: Unit) -> Parts:

@@ -30,7 +30,7 @@ from cutsheets.sheets.furniture import (
     sides,
 )
 from cutsheets.sheets.page import LEADING, LEFT, MIXED, NOTE, RIGHT, RULE, SMALL, WIDTH, WORDS, Pen, Type
-from cutsheets.sheets.partrows import draw_views, figure_items, part_items, sizes_of, view_pages
+from cutsheets.sheets.partrows import LINE, draw_views, figure_items, part_items, sizes_of, view_pages
 from cutsheets.sheets.scaled import draw_scaled, to_scale
 from cutsheets.sheets.stickrows import BOXES, ROW, TABLE_HEAD, draw_table_head, stick_items
 from cutsheets.sheets.values import TravellerLine
@@ -247,7 +247,7 @@ def _check_line(name: str, parts: Parts, width: float) -> list[Item]:
     lead = f"check {name}: " if name else "check: "
     apart = MIXED.width((lead,)) > width / 2  # a long name stands above its sum
     lines = MIXED.wrapped(parts if apart else (lead, *parts), width)
-    return [*(_note(lead, width) if apart else ()), *(Item(BOXES, partial(_sum, parts=p, width=width)) for p in lines)]
+    return [*(_note(lead, width) if apart else ()), *(Item(LINE, partial(_sum, parts=p, width=width)) for p in lines)]
 
 
 def _sum(pen: Pen, x: float, y: float, *, parts: Parts, width: float) -> None:

@@ -18,6 +18,7 @@ FOOT = 108.0  # from the lower edge: what holds for the whole paper, and the tit
 TITLE_LEFT = LEFT + 288
 MEASURES = Type("text", 13.0, share=0.7)  # words with lengths: digits of a fraction come out at 9 pt
 HEADING = Type("strong", 14.0)
+FRACTIONS = 3.0  # more room below a line of them, so that two stay apart
 NAMES = 76.0  # room for the small names of what stands first
 FRACTION = re.compile(r"(?:(\d+)-)?(\d+)/(\d+)")
 
@@ -80,7 +81,8 @@ def words(text: str, kind: Type = WORDS, *, x: float = 0.0, width: float = WIDTH
     """Yield the lines of a text, each a row; `x` from the left margin. Of MEASURES the fractions are stacked."""
     for line in kind.lines(text, width - x):
         parts = stacked(line) if kind is MEASURES else (line,)
-        yield Item(kind.size * LEADING, partial(_line, parts=parts, kind=kind, x=x))
+        apart = FRACTIONS if any(isinstance(part, Figure) for part in parts) else 0.0
+        yield Item(kind.size * LEADING + apart, partial(_line, parts=parts, kind=kind, x=x))
 
 
 def priced(text: str, amount: str, kind: Type = WORDS, *, x: float = 0.0) -> Iterator[Item]:

@@ -83,7 +83,7 @@ def _line(line: PackedLine, unit: Unit) -> Part:
     total = f"{line.qty} pieces, {say_weight(line.kg, unit)} in all"
     return Part(
         what, tuple(item for like in line.pieces for item in _pieces(like, unit)), next(words(total, BOLD)),
-        table(COLUMNS),
+        table({"part" if name == "ends" and line.worked.part else name: at for name, at in COLUMNS.items()}),
     )  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from cutsheets.sheets.coatsheet import CoatSheet, coat_sheet_pdf
 from cutsheets.sheets.packing import Coat
 from cutsheets.units import square_feet
 from tests.cutsheets.packed_orders import CORNICE, HEAD, LINES, PANELS, SPRUNG
-from tests.cutsheets.paper_reader import words
+from tests.cutsheets.paper_reader import document, text_overlaps, words
 
 NEW_YORK = ZoneInfo("America/New_York")
 
@@ -95,3 +95,12 @@ def test_cautions_name_what_the_coat_can_do_to_people():
     for text in words(coat_sheet_pdf(CoatSheet(HEAD, LINES))):
         for caution in ("solvents", "gloves and goggles", "29 CFR 1910.1053", "local rules", "data sheet"):
             assert caution in text
+
+
+@pytest.mark.parametrize("field", ["name", "faces"])
+def test_long_words_beside_the_picture_keep_off_the_cautions_and_stand_whole_behind(field):
+    long = "skim twice, " * 400
+    sheet = CoatSheet(HEAD, (replace(CORNICE, coat=replace(CORNICE.coat, **{field: long})),))
+    data = coat_sheet_pdf(sheet)
+    assert not [pair for page in document(data) for pair in text_overlaps(page, slack=2)]
+    assert " ".join(words(data)[1:]).count("skim twice") >= 400

@@ -213,3 +213,10 @@ def test_a_bundle_of_one_piece_a_mark_names_them_in_as_few_words_as_possible():
     )
     [bundle] = make_bundles([line], 6)
     assert bundle.names == "A1–A4"
+
+
+@pytest.mark.parametrize(("text", "said"), [("LILI", False), ("LOBBY", True)])
+def test_the_note_on_the_kerf_names_counters_where_there_are_some(text, said):
+    letters = work(kind="cutout", text=text, font=SERIF, cap_height=12, thick=3, gap=1)
+    [kerf] = [note.text for note in letters.notes if note.code == "wire-kerf"]
+    assert ("inside each counter" in kerf) is said

@@ -6,9 +6,10 @@ from dataclasses import replace
 import pytest
 
 from cutsheets.errors import CutsheetError
-from cutsheets.sheets.packing import Coat, make_bundles
+from cutsheets.sheets.packing import Coat, PackedLine, make_bundles
 from cutsheets.sheets.packingslip import PackingSlip, packing_slip_pdf
 from cutsheets.sheets.packlist import PackList, pack_list_pdf, say_weight
+from tests.cutsheets.kind_jobs import work
 from tests.cutsheets.packed_orders import COLUMNS, CORNICE, HEAD, LINES, MANY, PANELS, moulding
 from tests.cutsheets.paper_reader import words
 
@@ -103,3 +104,9 @@ def test_an_order_without_lines_is_refused():
         with pytest.raises(CutsheetError) as caught:
             make()
         assert caught.value.code == "sheet-empty"
+
+
+def test_what_is_no_stick_has_its_part_and_not_its_ends_named():
+    arch = PackedLine(work(kind="arch", inside_radius=24, sweep=180, width=4, thick=2, longest_part=36), "Arch")
+    assert re.search("long point part each packed .* segment", packed(arch))
+    assert "long point ends each packed" in packed(CORNICE)

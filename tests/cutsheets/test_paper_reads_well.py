@@ -6,16 +6,21 @@ from dataclasses import replace
 import pytest
 from pypdfium2.raw import FPDF_PAGEOBJ_PATH
 
+from cutsheets.drawings.lettering import CAP, length_parts, typeset
 from cutsheets.sheets.confirmation import confirmation_pdf
 from cutsheets.sheets.cutsheet import CutSheet, Wire, cut_sheets_pdf
 from cutsheets.sheets.dayreport import day_report_pdf
+from cutsheets.sheets.office import MEASURES
+from cutsheets.sheets.office import words as office_words
 from cutsheets.sheets.packing import PackedLine
 from cutsheets.sheets.packingslip import PackingSlip, packing_slip_pdf
 from cutsheets.sheets.packlist import PackList, pack_list_pdf
-from cutsheets.sheets.page import Type
+from cutsheets.sheets.page import MIXED, Type
+from cutsheets.sheets.partrows import figure_items
 from cutsheets.sheets.quote import quote_pdf
 from cutsheets.sheets.sawsheet import saw_sheet_pdf
 from cutsheets.sheets.traveller import traveller_pdf
+from cutsheets.solids import Figure
 from tests.cutsheets.kind_jobs import work
 from tests.cutsheets.office_samples import CONFIRMATION, DAY, QUOTE
 from tests.cutsheets.packed_orders import HEAD, MESHED, moulding
@@ -195,3 +200,13 @@ def test_what_is_dashed_in_a_picture_is_named():
     for worked, dashed in ((cornice, "dashed: blank"), (turned, "dashed: blank, axis, stubs")):
         assert dashed in " ".join(words(traveller(worked)))
         assert dashed in first_piece(replace(CORNICE_LINE, worked=worked))
+
+
+def test_fractions_of_two_lines_of_figures_stay_apart():
+    figure, said = Figure("long", "long", 39.6875, "length"), "1-9/16 in"
+    rows = [*figure_items((figure,), "in", 300), *office_words(said, MEASURES)]
+    for kind, row in zip((MIXED, MEASURES), rows, strict=True):
+        setting = typeset(length_parts(figure.value, "in"), kind.face, kind.size, kind.share)
+        digits = [glyphs for glyphs in setting.glyphs if glyphs.size < kind.size]
+        ups = [glyphs.y for glyphs in digits]
+        assert row.height >= max(ups) - min(ups) + CAP * digits[0].size + 2
