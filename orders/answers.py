@@ -53,7 +53,7 @@ def stopped(order: Order) -> Answer | None:
     if order.held:
         who = order.held_by.short_name if order.held_by else "the office"
         details = {"reason": order.hold_reason, "who": who, "since": order.held_at}
-        return Answer("held", f"Order {order} is on hold: {order.hold_reason} Ask {who}.", order, details=details)
+        return Answer("held", f"Order {order} is on hold: {order.why_held} Ask {who}.", order, details=details)
     if order.state == Order.State.DRAFT:
         return Answer("not-released", f"Order {order} has no sheet in force; ask the office to release it.", order)
     return None

@@ -56,6 +56,11 @@ class Order(models.Model):
     def __str__(self) -> str:
         return str(self.number)
 
+    @property
+    def why_held(self) -> str:
+        """Return the reason of its hold as a sentence, however it was typed."""
+        return self.hold_reason + ("" if self.hold_reason.endswith((".", "!", "?")) else ".")
+
 
 class Line(models.Model):
     """One line; `spec` holds the keys of the job file for its kind exactly as typed, lengths in the order's unit."""

@@ -134,7 +134,7 @@ def not_allowed(order: Order, action: Action) -> Refused:
     if of == "on hold":
         who = now.held_by.short_name if now.held_by else "somebody"
         return Refused(
-            "held", f"Order {now} is on hold: {now.hold_reason} Ask {who} before you go on.",
+            "held", f"Order {now} is on hold: {now.why_held} Ask {who} before you go on.",
             reason=now.hold_reason, who=who, since=now.held_at,
         )  # fmt: skip
     code, sentence = {

@@ -71,7 +71,7 @@ def test_a_blank_that_no_wire_cutter_takes_is_refused(draft, shop, mina, refused
 def test_a_hold_names_its_reason_to_whoever_counts(order, blank, opened, mina, bo, refused):
     moves.hold(order, "deposit not in", mina)
     refusal = refused("held", moves.count_sawn, blank, 1, bo)
-    assert "deposit not in" in refusal.sentence
+    assert "is on hold: deposit not in. Ask Mina O." in refusal.sentence
     assert refusal.details["who"] == "Mina O."
     moves.resume(order, mina)
     assert moves.count_sawn(blank, 1, bo).qty == 1
