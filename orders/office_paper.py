@@ -11,7 +11,7 @@ from cutsheets.days import say_moment
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.confirmation import Confirmation, confirmation_pdf
 from cutsheets.sheets.dayreport import DayReport, GradeDay, OrderDay, bf, day_report_pdf
-from cutsheets.sheets.offer import Offer, OfferLine
+from cutsheets.sheets.offer import Offer, OfferLine, Price
 from cutsheets.sheets.quote import Quote, quote_pdf
 from cutsheets.solids import Box, Worked
 from cutsheets.units import read_length, say
@@ -96,10 +96,14 @@ def _line(line: Line, shop: ShopFigures, rules: ShopRules) -> OfferLine:
         worked = work_out(line, shop)
     except CutsheetError as error:
         raise Refused(error.code, f"Line {line.mark} cannot be worked out: {error.message}") from error
-    rate = rules.price_foam if line.grade.price is None else line.grade.price
-    costs = prices(worked.quantities, line.order.unit, foam=rate, hour=rules.price_hour)
     details = (amount(line), _finished(line, worked), _made_of(line))
-    return OfferLine(line.mark, what(line), tuple(filter(None, details)), costs)
+    return OfferLine(line.mark, what(line), tuple(filter(None, details)), line_prices(line, worked, rules))
+
+
+def line_prices(line: Line, worked: Worked, rules: ShopRules) -> tuple[Price, ...]:
+    """Return what the price of a line is made of: for the office alone."""
+    rate = rules.price_foam if line.grade.price is None else line.grade.price
+    return prices(worked.quantities, line.order.unit, foam=rate, hour=rules.price_hour)
 
 
 def _finished(line: Line, worked: Worked) -> str:

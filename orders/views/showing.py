@@ -15,6 +15,7 @@ from cutsheets.errors import CutsheetError
 from cutsheets.figures import say_figure
 from cutsheets.kerf import path_figure
 from cutsheets.planning.gang import is_straight
+from cutsheets.sheets.offer import Price
 from cutsheets.solids import Box, Face, Figure, Worked
 from cutsheets.units import say
 from orders.amounts import amount
@@ -23,9 +24,11 @@ from orders.fitting import objections
 from orders.forms.quotes import QuoteForm
 from orders.lines import ShopFigures, shop_figures, work_out
 from orders.models import Line, Order
+from orders.office_paper import line_prices
 from orders.profiles import with_newest
 from orders.standing import line_counts, standing
 from orders.workflow import Counts, allowed, used
+from shop.models import ShopRules
 
 MOVES_SHOWN = 30
 QUOTE_HOLDS = timedelta(days=30)  # offered; common practice, no source: whoever prints the quote types the day
@@ -77,6 +80,7 @@ def order_context(order: Order, role: str) -> dict:
         "steps": used([where.counts]) if order.revision else [],
         "in_hand": [hand_words(hand) for hand in hands_on(order, timezone.now())], "may": allowed(where.word, role),
         "late": is_late(order, where.word, today), "quote": QuoteForm(initial={"until": today + QUOTE_HOLDS}),
+        "workings": workings(worked),
         "objections": objections(order, worked, shop) if where.word == "draft" else [],
         "volume": sum(result.quantities.blank_volume for _, result in worked),
         "mass": sum(result.quantities.core_mass for _, result in worked),
@@ -84,6 +88,12 @@ def order_context(order: Order, role: str) -> dict:
         "revisions": order.revisions.select_related("by").order_by("-number"),
         "moves": order.moves.select_related("by", "station", "line").order_by("-pk")[:MOVES_SHOWN],
     }  # fmt: skip
+
+
+def workings(worked: list[tuple[Line, Worked]]) -> list[tuple[str, tuple[Price, ...]]]:
+    """Return what the price of each line is made of, which its customer does not read."""
+    rules = ShopRules.current()
+    return [(line.mark, line_prices(line, result, rules)) for line, result in worked]
 
 
 def figures(shown: ShownLine | None) -> dict:

@@ -1,5 +1,7 @@
 """Quote, confirmation and the day's report from their pages."""
 
+import re
+
 import pypdfium2
 import pytest
 from django.utils import timezone
@@ -50,3 +52,8 @@ def test_the_day_is_printed_from_its_page(manager, words):
     assert "No foam moved" in said(manager.post(f"/day/{today}/report/"))
     assert manager.post("/day/2199-01-01/report/").status_code == 404
     assert words(manager.get("/prints/")).count(f"day report {today}") == 1
+
+
+def test_the_office_reads_what_a_price_is_made_of(office, draft):
+    page = office.get(f"/orders/{draft.number}/").content.decode()
+    assert re.search(r"Line A: foam in blanks, [\d.]+ ft³ at 2.60 a cubic foot, [\d.]+; work at the wire", page)
