@@ -48,6 +48,9 @@ FAULTS = """
 const [least] = arguments, page = document.documentElement, faults = [];
 if (page.scrollWidth > innerWidth) faults.push(`page ${page.scrollWidth} wide`);
 if (page.scrollHeight > innerHeight) faults.push(`page ${page.scrollHeight} high`);
+for (const part of document.querySelectorAll(".st-no, .st-body")) {
+  if (part.scrollHeight > part.clientHeight + 1) faults.push(`${part.scrollHeight - part.clientHeight} below the edge`);
+}
 const seen = (one) => one.checkVisibility();
 for (const act of [...document.querySelectorAll(".st-acts .st-act")].filter(seen)) {
   const box = act.getBoundingClientRect();
@@ -237,10 +240,11 @@ def test_coating_and_packing(faults, shop, order, cut, bo):
 
 def test_an_order_in_hand_elsewhere_and_a_count_that_is_refused(faults, shop, order, cut, browser):
     piece = Piece.objects.get(live=True, qty=8)
+    moves.pause(order, "Another order first", Act(shop.people["bo"], shop.stations["cutter-1"]))
     moves.start(order, Act(shop.people["raf"], shop.stations["cutter-2"]))
     found = {"idle": faults("cutter-1", "idle")}
     scan(browser, make_sheet_code(order.number, "A"))
-    found["in hand"] = faults("cutter-1", "in-hand", sees="In hand")
+    found["in hand"] = faults("cutter-1", "in-hand", sees="Join them")
     found["beside"] = faults("cutter-1", "beside", f"?order={order.number}&pick={piece.pk}")
     found["pad"] = faults("cutter-1", "pad", f"?order={order.number}&pick={piece.pk}&ask=count")
     browser.find_element(By.NAME, "qty").send_keys("7", Keys.ENTER)
