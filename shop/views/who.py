@@ -28,6 +28,7 @@ COOKIE = "blockyard-device"
 YEAR = 365 * 24 * 3600  # seconds; renewed while the device is in use
 NOBODY, SIGNED_OUT, REFUSED = 401, 403, 409
 PASSING = ("seen", "sound")  # what an address says of this one request only
+NOT_DONE = "Nothing was done: nobody is named here. Say who you are, then do it again."
 LONGEST = 300  # characters of an address that are kept
 
 
@@ -60,8 +61,10 @@ class AtDevice:
             return named_by_badge(request, here_of(request, kwargs.get("code")), secret)
         if request.user.is_authenticated or not getattr(view, "login_required", True):
             return None
-        screen = kept(request.GET) if request.method == "GET" else screen_left(request)
-        return ask_who(request, here_of(request, kwargs.get("code")), screen, status=NOBODY)
+        here = here_of(request, kwargs.get("code"))
+        if request.method == "GET":
+            return ask_who(request, here, kept(request.GET), status=NOBODY)
+        return ask_who(request, here, screen_left(request), refusal=NOT_DONE, status=NOBODY)
 
 
 def may_go_on(request) -> bool:

@@ -72,8 +72,9 @@ def test_a_device_at_which_nobody_is_named_asks_who_is_there(tablet, words, addr
     assert "Bo Lindqvist" in words(answer)
 
 
-def test_nothing_is_counted_while_nobody_is_named(tablet, order):
-    assert count(tablet, order).status_code == 401
+def test_nothing_is_counted_while_nobody_is_named(tablet, order, words):
+    answer = count(tablet, order)
+    assert (answer.status_code, "Nothing was done: nobody is named here." in words(answer)) == (401, True)
     assert scan(tablet, "BY4182CU").status_code == 401
     assert not Move.objects.filter(action="saw").exists()
     assert not Scan.objects.exists()
