@@ -76,8 +76,8 @@ def work_at(order: Order, station: Station) -> Answer:
 def _at_saw(order: Order, counts: Counts) -> Answer:
     if counts.saw.left or _lies_open(order):
         return Answer("ok", f"{counts.saw.left} blanks to saw.", order)
-    where = "take them to the wire cutter" if counts.cut.left else "and all pieces are cut"
-    return Answer("done", f"All {counts.saw.done} blanks are sawn; {where}.", order)
+    where = "; take them to the wire cutter" if counts.cut.left else ", and all pieces are cut"
+    return Answer("done", f"All {counts.saw.done} blanks are sawn{where}.", order)
 
 
 def _lies_open(order: Order) -> bool:

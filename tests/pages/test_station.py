@@ -84,6 +84,9 @@ def test_an_order_that_is_done_at_the_saw_says_where_its_blanks_go(floor, opened
     sawing.finish_source(opened, bo)
     answer = floor.post("/station/saw-1/scan/", {"raw": make_sheet_code(order.number, "A")})
     assert "All 3 blanks are sawn; take them to the wire cutter." in words(answer)
+    moves.count_cut(blank.pieces.get(), 3, bo)
+    answer = floor.post("/station/saw-1/scan/", {"raw": make_sheet_code(order.number, "A")})
+    assert "All 3 blanks are sawn, and all pieces are cut." in words(answer)
 
 
 def test_a_cancelled_order_may_not_be_looked_at_as_work(at, shop, order, words):
