@@ -44,7 +44,7 @@ INSET = 5.0  # of what stands in a frame
 GUTTER = 8.0
 HEAD = 34.0  # below the fold: the sign and the profile's name
 CLOSING = 13.4  # from line to line
-CAPTION = 12.0  # the scale, and what the thick edge means
+CAPTION = 12.0  # a line below the pictures: the scale, what thick and dashed lines mean
 FINISHED = 19.0  # height of its frame
 LEAST_ROWS = 2  # that stand together where a page breaks
 LEAST_PENCIL = 60.0  # pt wide: a shorter line is no use
@@ -95,7 +95,7 @@ def _text_pages(line: TravellerLine, unit: Unit, room: float) -> list[CutPage]:
 
 def _still_large(line: TravellerLine, unit: Unit, room: float, left: float) -> bool:
     """Return whether the pictures come out to scale and not much smaller in what is left of the room, points high."""
-    whole, less = (_sizes(line, unit, high - CAPTION - 5) for high in (room, left))
+    whole, less = (_sizes(line, unit, high - _caption(line.worked) - 5) for high in (room, left))
     return all(small >= SUFFERS * large and small > 0 for small, large in zip(less, whole, strict=True))
 
 
@@ -124,7 +124,7 @@ def draw_cut_half(pen: Pen, line: TravellerLine, unit: Unit, page: CutPage, *, f
     y, end = pen.height / 2 + HEAD, pen.height - foot - closing.height
     pen.box(LEFT, y, WIDTH, end - y, RULE)
     under = end - sum(item.height for item in page.below)
-    room = (_left(line.worked), under - y - CAPTION - 8)
+    room = (_left(line.worked), under - y - _caption(line.worked) - 8)
     _pictures(pen, line, unit, page.views, at=(LEFT + INSET, y + 4), room=room)
     _draw_items(pen, page.below, LEFT + INSET, under - 2, room[0])
     right = RIGHT - INSET - _width(line.worked)
@@ -181,14 +181,20 @@ def _pictures(
     coated = line.coat_mm > 0 and bool(worked.views or not isinstance(worked.foam, Box))
     if views:
         draw_views(pen, views, unit, at=at, room=room)
-        scale, coat = "", "thick edge gets coat, thin stays bare"
+        lines, coat = [], "thick edge gets coat, thin stays bare"
     else:
         drawing = to_scale(_section(worked, unit), room, SECTION_TEXT)
         draw_scaled(pen, drawing, *at, room)
-        scale, coat = drawing.words, "thick edge: coat"
+        lines, coat = [drawing.words], "thick edge: coat"
     dashed = dashed_words(worked) if worked.views or not isinstance(worked.foam, Box) else ""
-    words = ", ".join(filter(None, (scale, coat if coated else "", dashed)))
-    pen.text(at[0], at[1] + room[1] + CAPTION, words, SMALL.fitted((words,), room[0]))
+    lines.append(", ".join(filter(None, (coat if coated else "", dashed))))
+    for number, words in enumerate(lines, 1):
+        pen.text(at[0], at[1] + room[1] + number * CAPTION - 1, words, SMALL.fitted((words,), room[0]))
+
+
+def _caption(worked: Worked) -> float:
+    """Return the height of what stands below the pictures; each view has its own scale with its name."""
+    return CAPTION if any(not view.numbers for view in worked.views) else 2 * CAPTION
 
 
 def _left(worked: Worked) -> float:

@@ -64,7 +64,7 @@ def finished_size(worked: Worked, unit: Unit) -> Parts:
 
 def dashed_words(worked: Worked) -> str:
     """Return what is dashed in the pictures of a line."""
-    lines = any(view.lines for view in worked.views)
+    lines = any(view.lines for view in worked.views if not view.numbers)
     return f"dashed: blank{DASHED.get(worked.kind, ', axes, joints') if lines else ''}"
 
 
