@@ -9,16 +9,18 @@ from django.http import HttpRequest
 from django.urls import reverse
 
 # By name: the shop does not know the orders. Rows of these are only ever added, so the newest key says it all; but an
-# outage ends by a change of its row, so those that are open are counted too.
+# outage and a clash end by a change of their row, so those that are open are counted too.
 OF_ORDERS = ("orders.Move", "orders.Clash")
 FOAM, OUTAGE = "shop.StockMove", "shop.Outage"
+ENDS = {OUTAGE: "until", "orders.Clash": "settled_at"}
 
 
 def newest(order: int = 0, *, foam: bool = False) -> str:
     """Return a text that changes with every row that is added; of one order, with that order's rows only.
 
     With `foam` an order's text changes with every move of foam too: blocks belong to no order. Of all orders it changes
-    with a station that is down, or runs again, too. One query, which looks at the ends of indexes.
+    with a station that is down or runs again, and with a clash that is settled, too. One query, which looks at the ends
+    of indexes and at what is open.
     """
     of = f" WHERE order_id = (SELECT id FROM {_table('orders.Order')} WHERE number = %s)" if order else ""  # noqa: S608
     tables = [_table(name) + of for name in OF_ORDERS]
@@ -26,8 +28,8 @@ def newest(order: int = 0, *, foam: bool = False) -> str:
         tables.append(_table(FOAM))
     keys = [f"(SELECT MAX(id) FROM {table})" for table in tables]  # noqa: S608
     if not order:
-        down = _table(OUTAGE)
-        keys += [f"(SELECT MAX(id) FROM {down})", f"(SELECT COUNT(*) FROM {down} WHERE until IS NULL)"]  # noqa: S608
+        keys.append(f"(SELECT MAX(id) FROM {_table(OUTAGE)})")  # noqa: S608
+        keys += [f'(SELECT COUNT(*) FROM {_table(name)} WHERE "{end}" IS NULL)' for name, end in ENDS.items()]  # noqa: S608
     columns = ", ".join(keys)
     with connection.cursor() as cursor:
         cursor.execute(f"SELECT {columns}", [order] * columns.count("%s"))

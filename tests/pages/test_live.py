@@ -3,8 +3,8 @@
 import pytest
 from floor_shop import plan_for, theatre
 
-from orders import moves, sawing
-from orders.models import Blank
+from orders import kept, moves, sawing
+from orders.models import Blank, Clash
 from shop import account, outages
 
 
@@ -64,6 +64,14 @@ def test_a_station_that_is_down_or_runs_again_wakes_those_who_look_after_all_ord
     _, while_down = asked(office)
     outages.come_back(bo.station, bo)
     assert [office.get(seen).status_code for seen in (all_orders, while_down, one)] == [200, 200, 204]
+
+
+def test_a_clash_that_is_settled_wakes_those_who_look_after_all_orders(office, order, raf, bo):
+    where = {"order": order, "station": bo.station, "happened_at": bo.at}
+    clash = Clash.objects.create(scan_id="act-0001", fields={}, **where)
+    _, waiting = asked(office)
+    kept.settle(clash, "counted again by hand", raf)
+    assert office.get(waiting).status_code == 200
 
 
 @pytest.mark.parametrize("order", ["", "abc", "-1", "99999999999999", "0"])
