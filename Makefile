@@ -7,7 +7,7 @@ PRODUCTION := BLOCKYARD_MODE=production DJANGO_ALLOWED_HOSTS=blockyard.example \
 	DJANGO_SECRET_KEY=only-for-the-check-of-the-settings-0123456789-abcdefghijklmnop
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check lint format bench prepare
+.PHONY: help demo test storm check lint format bench prepare
 
 help:  ## these lines
 	@sed -n 's/^\([a-z]*\):.*  ## \(.*\)/make \1\t\2/p' $(MAKEFILE_LIST)
@@ -18,6 +18,9 @@ demo:  ## the made-up shop on this machine, with its address and sign-in names
 test: prepare  ## all tests, in a real browser too (DATABASE_URL: on that database)
 	$(PY) tests/debian_browser.py
 	$(PY) -m pytest -n 2 $(ARGS)
+
+storm: prepare  ## sixteen stations, five hundred acts each, at once, and a server killed twice
+	STORM_ACTS=500 $(PY) -m pytest $(ARGS) tests/pages/test_storm.py
 
 check: lint test  ## what a change must pass: lint, types, migrations, production settings, all tests
 
