@@ -19,6 +19,7 @@ TITLE_LEFT = LEFT + 288
 MEASURES = Type("text", 13.0, share=0.7)  # words with lengths: digits of a fraction come out at 9 pt
 HEADING = Type("strong", 14.0)
 FRACTIONS = 3.0  # more room below a line of them, so that two stay apart
+AMOUNT = 125.0  # room for a sum with its currency
 NAMES = 76.0  # room for the small names of what stands first
 FRACTION = re.compile(r"(?:(\d+)-)?(\d+)/(\d+)")
 
@@ -87,7 +88,7 @@ def words(text: str, kind: Type = WORDS, *, x: float = 0.0, width: float = WIDTH
 
 def priced(text: str, amount: str, kind: Type = WORDS, *, x: float = 0.0) -> Iterator[Item]:
     """Yield the lines of a text with an amount at the right of the last one."""
-    *first, last = words(text, kind, x=x, width=WIDTH - 90)
+    *first, last = words(text, kind, x=x, width=WIDTH - AMOUNT)
     yield from first
     yield Item(last.height, partial(_amount, row=last, amount=amount, kind=kind))
 

@@ -34,7 +34,7 @@ CLEAR = 4.5 / 25.4 * 72
 # Not names: codes, choices, and what is worked out of marks.
 KEEP = {
     *("revision", "replaces", "pattern", "unit", "kind", "operations", "part", "run", "axis", "action", "sides"),
-    *("opened", "views", "figures", "frames", "sprung"),
+    *("opened", "views", "figures", "frames", "sprung", "currency"),
 }
 NAMES = {
     "long": "Nguyễn Văn Đặng & Łukasz Żółć ask: keep the northern pieces apart, please. " * 9,
