@@ -1,11 +1,26 @@
 """Sign in and sign out; django-axes counts wrong passwords and answers with locked.html."""
 
+from urllib.parse import urlsplit
+
 from django.contrib.auth.forms import AuthenticationForm
-from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.auth.middleware import LoginRequiredMiddleware
+from django.contrib.auth.views import LoginView, LogoutView, redirect_to_login
 from django.urls import reverse
 
 from shop.models import ShopRules
 from shop.roles import Role
+
+
+class SignInFirst(LoginRequiredMiddleware):
+    """Middleware: sends whoever is signed out to sign in, and from there back to the page that he had before him."""
+
+    def handle_no_permission(self, request, view_func):
+        """Lead back to the page on which something was pressed: the address of the act itself shows nothing."""
+        if request.method in ("GET", "HEAD"):
+            return super().handle_no_permission(request, view_func)
+        came = urlsplit(request.headers.get("Referer", ""))
+        page = came._replace(scheme="", netloc="").geturl() if came.netloc == request.get_host() else reverse("home")
+        return redirect_to_login(page)
 
 
 class SignInForm(AuthenticationForm):

@@ -62,6 +62,19 @@ def test_signing_out_closes_the_pages(client, mina):
     assert client.get("/orders/").headers["Location"].startswith("/sign-in/")
 
 
+@pytest.mark.parametrize(
+    ("came", "page"),
+    [
+        ("http://testserver/station/saw-1/?order=4182", "/station/saw-1/%3Forder%3D4182"),
+        ("http://elsewhere.example/station/", "/"),
+        ("", "/"),
+    ],
+)
+def test_who_was_signed_out_before_a_press_comes_back_to_its_page(client, shop, came, page):
+    answer = client.post("/station/saw-1/undo/", headers={"referer": came} if came else {})
+    assert answer.headers["Location"] == f"/sign-in/?next={page}"
+
+
 def test_a_page_that_is_not_there_says_how_to_find_things(office):
     answer = office.get("/nowhere/")
     assert answer.status_code == 404
