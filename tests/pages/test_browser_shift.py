@@ -171,7 +171,8 @@ def close_the_day(hands):
     assert day.issued == day.good + day.miscut + day.back + day.waste
     assert (day.unaccounted, day.on_saw_end) == (0, 0)
     look_at = [row.text for row in hands.browser.find_elements(By.CSS_SELECTOR, ".to-look li")]
-    assert [row for row in look_at if "miscut" not in row] == []
+    assert [row.split(",")[1].split(":")[0].strip() for row in look_at if "miscut" in row] == ["Broken", "Wire"]
+    assert len(look_at) == 2
     manager.close(hands)
     assert DayClose.objects.get().day == timezone.localdate()
     hands.look("closed")
