@@ -49,7 +49,7 @@ FINISHED = 19.0  # height of its frame
 LEAST_ROWS = 2  # that stand together where a page breaks
 LEAST_PENCIL = 60.0  # pt wide: a shorter line is no use
 LEAST_PICTURE = 96.0  # pt high: below it no notes are put
-SUFFERS = 0.6  # of its size without notes below: no picture comes out smaller for them
+SUFFERS = 0.5  # of its size without notes below: no picture comes out smaller for them
 Saying = Callable[[float], Iterable[Item]]  # the lines of a note or a sum in a column of that width
 
 

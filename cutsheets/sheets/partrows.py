@@ -28,7 +28,7 @@ COLUMNS = {"piece": 0.0, "count": 46.0, "long": 68.0, "part": 134.0}
 MARKS = 84.0  # room for marks, whatever else stands in the row
 FIGURE = Type("figures", 16.5, share=0.56)
 ROW, BOXES = 19.0, 15.8
-LINE = 18.5  # fractions of two lines stay apart
+LINE = 17.2  # fractions of two lines stay apart
 HANDS = ("left", "right")
 
 

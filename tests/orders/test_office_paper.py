@@ -88,6 +88,14 @@ def test_a_quote_gives_finished_sizes_and_says_what_has_no_price(draft, line_dat
     assert "Sum of what is priced" in said
 
 
+def test_a_quote_of_letters_says_how_high_and_how_thick_they_are(draft, mina):
+    line = draft.lines.get()
+    line.kind, line.profile = "cutout", None
+    line.spec = {"text": "LIBRARY", "font": "SignSerif-Bold.ttf", "cap_height": 24, "thick": "3-1/2"}
+    line.save()
+    assert "finished capitals 24 in high, 3 1 2 in thick" in quote(draft, mina)
+
+
 def test_a_changed_order_is_another_quote(draft, line_data, mina):
     quote(draft, mina)
     quote(draft, mina)
