@@ -57,7 +57,7 @@ def _act(station: Station, order: Order, piece: Piece) -> dict:
     if done_of(piece, OPERATION) == piece.qty:
         return all_done(piece, OPERATION)
     if not now:
-        return waits("None of it is cut and here yet.")
+        return waits("No more of it is cut yet." if piece.coated else "None of it is cut yet.")
     return count_act(station, piece, f"Piece {DONE_WORDS[OPERATION]}", now=now)
 
 

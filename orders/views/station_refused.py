@@ -6,7 +6,9 @@ from cutsheets.codes import read_code, revision_letter
 from cutsheets.errors import CutsheetError
 from orders.answers import DONE_WORDS
 from orders.models import Order, Print, Revision
+from orders.operations import counts_at
 from orders.standing import standing
+from orders.workflow import NONE
 from shop.models import Person, Station
 from shop.roles import DESK
 
@@ -119,11 +121,12 @@ def known(station: Station, answer) -> dict:
     """Return what the screen of a known order shows."""
     order: Order = answer.order
     counts = standing(order).counts
+    here = counts_at([order], station.kind).get(order.pk, NONE)
     goes_to = answer.details.get("goes_to", Station.Kind.CUTTER)
     letter = revision_letter(order.revision) if order.revision else ""
     return answer.details | changes_shown(answer) | {
         "order": order, "letter_now": letter, "number": f"{order} {letter}", "job": order.job,
-        "done": getattr(counts, station.operation).done, "of": getattr(counts, station.operation).due,
+        "done": here.done, "of": here.due,
         "sawn": counts.saw.done, "due": counts.saw.due, "sentence": answer.sentence, "goes_to": next_station(goes_to),
         "verb": DONE_WORDS[station.operation], "look_url": address(station, order=order.number, look=goes_to),
         **(old(answer, letter) if answer.code == "old-sheet" else {}),

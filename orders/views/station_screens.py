@@ -39,7 +39,8 @@ def work_context(request, station: Station, order: Order, *, picked: str = "", l
         context["act"] = waits("Look only. Nothing is counted here.")
     elif context["outage"]:
         context["act"] = {"template": "station/act/up.html"}
-    elif trouble := context["act"].get("trouble"):
+    else:
+        trouble = context["act"].get("trouble") or {"ask": "why" if context["picked"] else "down"}
         context["trouble"] = address(station, order=order.number, pick=context["picked"], **trouble)
     return context
 

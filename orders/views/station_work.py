@@ -76,11 +76,18 @@ class SawRow:
         return next((source for source in lying if not is_spent(source)), None)
 
     @property
-    def order_of_picking(self) -> int:
-        """Return which size comes first: out of an open piece, to settle, to go on with, to open, to plan, done."""
+    def order_of_picking(self) -> tuple[int, int, int]:
+        """Return which size comes first: out of an open piece, to settle, to go on with, to open, to plan, done.
+
+        Of several the one whose piece comes first in its plan, as the saw sheet has it.
+        """
         left = self.left
-        wishes = (left and self.open_blank, self.unsettled, self.still_open, left and self.waiting_blank, left)
-        return next((place for place, wish in enumerate(wishes) if wish), len(wishes))
+        opened, waiting = left and self.open_blank, left and self.waiting_blank
+        wishes = (opened and opened.source, self.unsettled, self.still_open, waiting and waiting.source)
+        for place, source in enumerate(wishes):
+            if source:
+                return place, source.run.number, source.position
+        return len(wishes) + (not left), 0, 0
 
     def _first(self, state: str) -> RunBlank | None:
         return next((one for one in self.planned if one.source.state == state and room(one)), None)

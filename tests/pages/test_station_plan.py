@@ -152,3 +152,15 @@ def test_the_sheet_of_a_replaced_plan_says_what_is_opened_now(floor, shop, words
     page = words(floor.post("/station/saw-1/scan/", {"raw": make_plan_code(run.number, 1), "scan_id": "s1"}))
     assert f"Plan {new.number} has replaced plan {run.number}." in page
     assert "to open K-0001, K-0002 K-0003" in page
+
+
+def test_of_two_sizes_the_one_whose_block_comes_first_in_the_plan_is_first(shop, floor, firm, raf):
+    order = theatre(shop, lines=(("TP-22", BAND), ("TP-14", BAND)))
+    late, early = Blank.objects.filter(line__order=order).order_by("line__position")
+    run = CuttingRun.objects.create(number=7, grade=firm, state="accepted", instance={}, plan={}, figures={})
+    for position, (tag, blank) in enumerate((("K-0001", early), ("K-0002", late)), 1):
+        piece = account.reserve(account.receive(tag, firm, BLOCK, raf), raf, held_for=str(run))
+        source = RunSource.objects.create(run=run, position=position, piece=piece)
+        RunBlank.objects.create(source=source, blank=blank, qty=blank.qty)
+    page = floor.get("/station/saw-1/", {"order": order.number}).content.decode()
+    assert "Take K-0001" in page
