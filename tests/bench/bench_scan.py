@@ -135,13 +135,13 @@ def main() -> int:
             ]
             at_once = [each for done in work for each in done.result()]
     limit = LIMIT_MS[vendor]
-    print(f"scan, {vendor}, {ORDERS:,} orders, {EVENTS:,} events: at most {most} queries (limit {MOST_QUERIES})")
+    print(
+        f"scan, {vendor}, {ORDERS:,} orders, {EVENTS:,} events: at most {most} queries (limit {MOST_QUERIES}), answer p99 limit {limit} ms"
+    )
     for what, times in (("answer alone", alone), (f"page, {STATIONS} stations at once", at_once)):
         middle, slow = percentiles(times)
-        print(
-            f"  {what}: p50 {middle:.1f} ms, p99 {slow:.1f} ms, slowest {max(times) * 1000:.1f} ms (p99 limit {limit})"
-        )
-    return int(max(percentiles(alone)[1], percentiles(at_once)[1]) > limit or most > MOST_QUERIES)
+        print(f"  {what}: p50 {middle:.1f} ms, p99 {slow:.1f} ms, slowest {max(times) * 1000:.1f} ms")
+    return int(percentiles(alone)[1] > limit or most > MOST_QUERIES)
 
 
 if __name__ == "__main__":
