@@ -135,9 +135,8 @@ def main() -> int:
             ]
             at_once = [each for done in work for each in done.result()]
     limit = LIMIT_MS[vendor]
-    print(
-        f"scan, {vendor}, {ORDERS:,} orders, {EVENTS:,} events: at most {most} queries (limit {MOST_QUERIES}), answer p99 limit {limit} ms"
-    )
+    print(f"scan, {vendor}, {ORDERS:,} orders, {EVENTS:,} events, an answer within {limit} ms (p99)")
+    print(f"  at most {most} queries (limit {MOST_QUERIES})")
     for what, times in (("answer alone", alone), (f"page, {STATIONS} stations at once", at_once)):
         middle, slow = percentiles(times)
         print(f"  {what}: p50 {middle:.1f} ms, p99 {slow:.1f} ms, slowest {max(times) * 1000:.1f} ms")
