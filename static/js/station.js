@@ -354,7 +354,7 @@
     if (outcome === "more") return send();
     if (outcome === "sent" && scanShown) scanned(scanShown.raw, scanShown.id);
     else if (outcome === "sent" && screen().dataset.version) follow(window.location.href);
-    return true;
+    return outcome !== "refused"; // a device that was signed out looks, and is told so
   }
 
   let ticking = false;

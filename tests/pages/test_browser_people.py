@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 from django.utils import timezone
+from floor_network import Place
 from floor_shop import plan_for, theatre
 from scanner import scan
 from selenium.webdriver.common.action_chains import ActionChains
@@ -171,6 +172,16 @@ def test_a_device_that_is_signed_out_says_so_by_itself(tablet, people):
     tablet.named("Raf A.").sees("Scan a sheet")
     devices.revoke(Device.objects.get(), Act(people["raf"]))
     tablet.sees("This device was signed out by Raf A.; ask the manager.")
+
+
+def test_a_device_signed_out_while_it_keeps_something_says_so_too(tablet, people, order):
+    scan(tablet.browser, badge(people["raf"]))
+    tablet.named("Raf A.")
+    place = Place(tablet.browser).scan(make_sheet_code(order.number, "A")).sees("3 left")
+    place.offline().press(Keys.ENTER).sees("kept here: 1")
+    devices.revoke(Device.objects.get(), Act(people["raf"]))
+    place.online().sees("This device was signed out by Raf A.; ask the manager.")
+    assert Blank.objects.get().sawn == 0
 
 
 def test_a_person_who_leaves_is_asked_for_again_on_the_open_screen(tablet, people):
