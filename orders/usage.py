@@ -19,7 +19,8 @@ from orders.models import Clash, Order, RunRemnant, RunSource
 from orders.standing import Standing, standings
 from shop import account
 from shop.account import GradeDay
-from shop.models import DayClose, Grade, Outage, StockMove, StockPiece
+from shop.models import DayClose, Grade, StockMove, StockPiece
+from shop.outages import outages
 
 UM3_PER_MM3 = 10**9
 Kind = StockMove.Kind
@@ -156,7 +157,7 @@ def _spoiled(moves: Iterable[StockMove]) -> Iterable[LookAt]:
 
 def _down() -> Iterable[LookAt]:
     """Return the stations that are down."""
-    for row in Outage.objects.filter(until=None).select_related("station"):
+    for row in outages():
         since = say_moment(timezone.localtime(row.since))
         yield LookAt("down", str(row.station), f"{row.station} is down since {since}: {row.reason.rstrip('.')}.")
 

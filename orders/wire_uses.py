@@ -15,12 +15,18 @@ LONGEST = 40  # characters of a heat
 
 
 def keep(piece: Piece, heat: str, feed: str, act: Act) -> WireUse:
-    """Write that a first piece is right, cut at this heat and feed (a length a minute); both may be left out."""
+    """Write that a first piece is right, cut at this heat and feed (a length a minute); both may be left out.
+
+    The same act sent twice is one row.
+    """
     line = piece.line
-    return WireUse.objects.create(
-        piece=piece, profile=line.profile, kind=line.kind, grade=line.grade, station=act.station,
-        heat=heat.strip()[:LONGEST], feed=_feed(feed, line.order.unit), by=act.by, at=act.at,
-    )  # fmt: skip
+    row = {
+        "piece": piece, "profile": line.profile, "kind": line.kind, "grade": line.grade, "station": act.station,
+        "heat": heat.strip()[:LONGEST], "feed": _feed(feed, line.order.unit), "by": act.by, "at": act.at,
+    }  # fmt: skip
+    if act.scan_id is None:
+        return WireUse.objects.create(**row)
+    return WireUse.objects.get_or_create(scan_id=act.scan_id, defaults=row)[0]
 
 
 def checked(piece: Piece) -> WireUse | None:

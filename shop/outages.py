@@ -4,6 +4,7 @@ Nothing here stops, starts or resets a machine.
 """
 
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 
 from shop.acts import Act
 from shop.models import Outage, Station
@@ -12,7 +13,12 @@ from shop.refusals import Refused
 
 def outage(station: Station) -> Outage | None:
     """Return what a station is down for, or None."""
-    return Outage.objects.filter(station=station, until=None).select_related("by").first()
+    return outages().filter(station=station).first()
+
+
+def outages() -> QuerySet[Outage]:
+    """Return what is down now, in the order in which it was said."""
+    return Outage.objects.filter(until=None).select_related("station", "by")
 
 
 def go_down(station: Station, reason: str, act: Act) -> Outage:

@@ -20,6 +20,7 @@ class WireUse(models.Model):
     feed = models.DecimalField("feed a minute", max_digits=13, decimal_places=6, null=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
     at = models.DateTimeField(default=timezone.now)
+    scan_id = models.CharField(max_length=40, unique=True, null=True, blank=True)
 
     class Meta:
         ordering = ("pk",)

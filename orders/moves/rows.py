@@ -59,6 +59,11 @@ def _told(act: Act) -> tuple[str, str] | None:
     return next(iter(at_once.union(kept).order_by()), None)
 
 
+def lock(order: Order) -> None:
+    """Lock the row of an order until the end of the caller's transaction; the update changes no value."""
+    Order.objects.filter(pk=order.pk).update(state=F("state"))
+
+
 @transaction.atomic
 def turn_down(order: Order | None, refusal: Refused, act: Act) -> Move | None:
     """Keep that an act was refused, unless it was done meanwhile: then return its move.
@@ -67,7 +72,7 @@ def turn_down(order: Order | None, refusal: Refused, act: Act) -> Move | None:
     the first is done: whoever was told no must not find it counted. The order is locked, as by a count.
     """
     if order:
-        Order.objects.filter(pk=order.pk).update(state=F("state"))
+        lock(order)
     if done := _first(act):
         return done
     Refusal.objects.get_or_create(

@@ -1,4 +1,4 @@
-"""A count taken back within its day: the row stays, and the undo is a row of its own that names it."""
+"""A count taken back within its shift: the row stays, and the undo is a row of its own that names it."""
 
 from __future__ import annotations
 
@@ -7,9 +7,8 @@ from collections.abc import Callable
 from django.db.models import F, Q, Sum
 from django.db.models.functions import Greatest
 from django.db.models.lookups import GreaterThanOrEqual
-from django.utils import timezone
 
-from orders.models import Blank, CuttingRun, Move, Piece, RunBlank, RunSource
+from orders.models import SHIFT, Blank, CuttingRun, Move, Piece, RunBlank, RunSource
 from orders.planning.wanted import coming
 from orders.workflow import COUNTS
 from shop import account
@@ -23,11 +22,11 @@ from .singles import drop_empty, take_back_singles
 
 @once
 def undo(move: Move, act: Act) -> Move:
-    """Take a count of the same day back; the row stays, and the undo is a row of its own that names it."""
+    """Take a count of the same shift back; the row stays, and the undo is a row of its own that names it."""
     if move.action not in COUNTS:
         raise Refused("not-a-count", "Only a count can be undone; a change of an order is changed back by the office.")
-    if timezone.localdate(move.happened_at) != timezone.localdate(act.at):
-        raise Refused("too-late", "This count is not of today; have the manager book a correction.")
+    if not _is_of_this_shift(move, act):
+        raise Refused("too-late", "This count is of an earlier shift; have the manager book a correction.")
     order = claim(move.order, "undo")
     if Move.objects.filter(undoes=move).exists():
         raise Refused("undone", "This count was undone before; nothing was changed.")
@@ -46,10 +45,15 @@ def undo(move: Move, act: Act) -> Move:
 
 
 def last_count(act: Act) -> Move | None:
-    """Return the newest count of this station today that can still be undone, or None."""
+    """Return the newest count of this station in this shift that can still be undone, or None."""
     counts = Move.objects.filter(station=act.station, action__in=COUNTS, undone_by=None)
     newest = counts.select_related("order", "line", "blank", "piece").order_by("-pk").first()
-    return newest if newest and timezone.localdate(newest.happened_at) == act.day else None
+    return newest if newest and _is_of_this_shift(newest, act) else None
+
+
+def _is_of_this_shift(move: Move, act: Act) -> bool:
+    """Return whether a count is no older than a shift is long; a shift may go on past midnight."""
+    return act.at - move.happened_at < SHIFT
 
 
 def _is_replaced(move: Move) -> bool:

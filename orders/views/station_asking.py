@@ -136,14 +136,19 @@ def pause(request, station: Station, order: Order | None) -> dict | None:
     """Ask why an order waits."""
     if order is None:
         return None
-    reasons = {"reasons": PAUSES}
-    return asked(request, station, order, picked_of(request)) | {"template": "station/ask/pause.html", "ask": reasons}
+    words = "The order stays as it is. Whoever scans it next takes it in hand."
+    ask = {"act": "station-pause", "title": "Why does it wait", "reasons": PAUSES, "do": "Let it wait", "words": words}
+    return asked(request, station, order, picked_of(request)) | {"template": "station/ask/reasons.html", "ask": ask}
 
 
 def down(request, station: Station, order: Order | None) -> dict:
     """Ask what is wrong with the machine."""
-    reasons = {"reasons": DOWN[station.operation]}
-    return asked(request, station, order, picked_of(request)) | {"template": "station/ask/down.html", "ask": reasons}
+    words = "The manager sees it. Nothing is stopped or started by this: stop the machine and lock it out by hand."
+    ask = {
+        "act": "station-down", "title": "What is down", "reasons": DOWN[station.operation], "grave": True,
+        "do": f"{station.name} is down", "words": words,
+    }  # fmt: skip
+    return asked(request, station, order, picked_of(request)) | {"template": "station/ask/reasons.html", "ask": ask}
 
 
 def due_again(what: Blank | Piece) -> str:

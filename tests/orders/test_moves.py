@@ -7,6 +7,7 @@ from datetime import timedelta
 
 import pytest
 from django.db import transaction
+from django.utils import timezone
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -242,9 +243,19 @@ def test_an_undo_is_not_undone_twice_nor_itself(blank, opened, bo, refused):
     refused("not-a-count", moves.undo, undone, bo)
 
 
-def test_a_count_of_yesterday_stays(blank, opened, bo, refused):
+def test_a_count_of_an_earlier_shift_stays(blank, opened, bo, refused):
     move = moves.count_sawn(blank, 1, bo)
-    refused("too-late", moves.undo, move, replace(bo, at=bo.at + timedelta(days=1)))
+    refused("too-late", moves.undo, move, replace(bo, at=bo.at + timedelta(hours=13)))
+
+
+def test_a_night_shift_takes_back_what_it_counted_before_midnight(blank, opened, bo):
+    day = timezone.localtime(bo.at).replace(hour=23, minute=30) - timedelta(days=1)
+    before, after = replace(bo, at=day), replace(bo, at=day + timedelta(hours=1))
+    moves.count_sawn(blank, 1, before)
+    assert moves.undo(moves.last_count(after), after).qty == -1
+    blank.refresh_from_db()
+    assert blank.sawn == 0
+    assert not any(row.unaccounted for act in (before, after) for row in account.day_figures(act.day))
 
 
 def test_blanks_that_became_pieces_stay_counted(piece, sawn, bo, cutter, refused):

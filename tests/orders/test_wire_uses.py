@@ -1,5 +1,7 @@
 """A first piece that is right, and what the wire was set to, for whoever cuts the section next."""
 
+from dataclasses import replace
+
 import pytest
 
 from orders import wire_uses
@@ -17,6 +19,12 @@ def test_a_first_piece_is_kept_with_who_and_at_what_heat(piece, cut):
     wire_uses.keep(piece, " 4.2 A ", "45", cut)
     use = wire_uses.checked(piece)
     assert (use.by, use.station, use.heat, float(use.feed)) == (cut.by, cut.station, "4.2 A", 1143.0)
+
+
+def test_the_same_word_sent_twice_is_one_row(piece, cut):
+    again = replace(cut, scan_id="first-1")
+    assert wire_uses.keep(piece, "4.2 A", "45", again) == wire_uses.keep(piece, "4.2 A", "45", again)
+    assert piece.wire_uses.count() == 1
 
 
 def test_the_next_cut_sheet_of_the_section_says_what_was_last_used(order, piece, cut, mina):
