@@ -23,13 +23,14 @@ DONE_WORDS = {"saw": "sawn", "cut": "cut", "coat": "coated", "pack": "packed"}
 class Answer:
     """What a station says to a scan.
 
-    `code` is "ok", or why not: "cancelled", "held", "old-sheet", "done", "not-here", "not-released", "unknown" (no code
-    of ours, or one without an order or plan to it), "code-damaged", "code-together" (two in one text), "repeat-sheet"
-    (of a profile), "saw-sheet" (at the wire), "plan-done", "plan-replaced", "plan-void"; of a block or remnant, which
-    is `piece`: "tag" (away from the saw), "wrong-foam", "tag-not-next", "tag-idle", "tag-free", "tag-reserved",
-    "tag-on-saw", "tag-used", "tag-scrapped". `details` are plain values for the page: counts, sheet letters, changes;
-    `blank` is what to saw first; `pick` what to saw or cut first of the line that a sheet is for; `settle` where an
-    open piece has no blanks to saw and only waits to be put back or finished; `tag` of a piece that is shown.
+    `code` is "ok", or why not: "cancelled", "held", "old-sheet", "done", "not-here", "in-hand" (at another station),
+    "not-released", "unknown" (no code of ours, or one without an order or plan to it), "code-damaged",
+    "code-together" (two in one text), "repeat-sheet" (of a profile), "saw-sheet" (at the wire), "plan-done",
+    "plan-replaced", "plan-void"; of a block or remnant, which is `piece`: "tag" (away from the saw), "wrong-foam",
+    "tag-not-next", "tag-idle", "tag-free", "tag-reserved", "tag-on-saw", "tag-used", "tag-scrapped". `details` are
+    plain values for the page: counts, sheet letters, changes; `blank` is what to saw first; `pick` what to saw or cut
+    first of the line that a sheet is for; `settle` where an open piece has no blanks to saw and only waits to be put
+    back or finished; `tag` of a piece that is shown.
     """
 
     code: str
