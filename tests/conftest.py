@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from debian_browser import REMEDY, find, make_fresh, resize
+from requests_in_hand import RequestsInHand
 
 SCREENSHOTS = Path(__file__).parent.parent / "var" / "screenshots"
 DESK = (1280, 800)
@@ -77,8 +78,10 @@ def browser(driver, live_server, viewport):
     """Return the browser as a stranger finds it: nobody signed in, nothing kept from the test before."""
     make_fresh(driver, live_server.url)
     viewport(*DESK)
-    yield driver
-    driver.get("about:blank")  # no page of this test asks the server for more while the next empties the database
+    with RequestsInHand().counted() as requests:
+        yield driver
+        make_fresh(driver, live_server.url)  # neither a page nor a service worker of this test asks for more
+        assert requests.wait_for_none(), "the server still works on a request of this test"
 
 
 @pytest.fixture

@@ -3,11 +3,14 @@
 import os
 import subprocess
 import sys
+import threading
 
 import pytest
 from debian_browser import make_fresh
 from django.contrib.auth import get_user_model
+from django.core.signals import request_finished, request_started
 from django.db import ConnectionHandler, connection
+from requests_in_hand import RequestsInHand
 from source_tree import ROOT
 
 from shop import settings as as_shipped
@@ -89,3 +92,17 @@ def test_a_person_is_signed_in_without_the_form(browser_as, person):
 def test_a_picture_of_the_page_is_kept(browser, live_server, screenshot):
     browser.get(f"{live_server.url}/healthz")
     assert screenshot("healthz").read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_test_ends_when_its_last_request_has_been_answered():
+    answered = []
+
+    def answer():
+        answered.append("late")
+        request_finished.send(sender=None)
+
+    with RequestsInHand().counted() as requests:
+        request_started.send(sender=None)
+        threading.Timer(0.3, answer).start()
+        assert requests.wait_for_none()
+        assert answered == ["late"]
