@@ -10,9 +10,12 @@ from django.urls import reverse
 
 # By name: the shop does not know the orders. Rows of these are only ever added, so the newest key says it all; but an
 # outage and a clash end by a change of their row, so those that are open are counted too.
+# PostgreSQL gives keys out before the commit, so a lower key may be seen after a higher one: how many of the last keys
+# are there is counted too.
 OF_ORDERS = ("orders.Move", "orders.Clash")
 FOAM, OUTAGE = "shop.StockMove", "shop.Outage"
 ENDS = {OUTAGE: "until", "orders.Clash": "settled_at"}
+LAST = 50  # keys that are counted: more are not given out while one act is under way
 
 
 def newest(order: int = 0, *, foam: bool = False) -> str:
@@ -22,18 +25,24 @@ def newest(order: int = 0, *, foam: bool = False) -> str:
     with a station that is down or runs again, and with a clash that is settled, too. One query, which looks at the ends
     of indexes and at what is open.
     """
-    of = f" WHERE order_id = (SELECT id FROM {_table('orders.Order')} WHERE number = %s)" if order else ""  # noqa: S608
-    tables = [_table(name) + of for name in OF_ORDERS]
+    of = f"order_id = (SELECT id FROM {_table('orders.Order')} WHERE number = %s)" if order else "TRUE"  # noqa: S608
+    keys = [key for name in OF_ORDERS for key in _last(name, of)]
     if foam or not order:
-        tables.append(_table(FOAM))
-    keys = [f"(SELECT MAX(id) FROM {table})" for table in tables]  # noqa: S608
+        keys += _last(FOAM)
     if not order:
-        keys.append(f"(SELECT MAX(id) FROM {_table(OUTAGE)})")  # noqa: S608
+        keys += _last(OUTAGE)
         keys += [f'(SELECT COUNT(*) FROM {_table(name)} WHERE "{end}" IS NULL)' for name, end in ENDS.items()]  # noqa: S608
     columns = ", ".join(keys)
     with connection.cursor() as cursor:
         cursor.execute(f"SELECT {columns}", [order] * columns.count("%s"))
         return ".".join(str(key or 0) for key in cursor.fetchone())
+
+
+def _last(name: str, of: str = "TRUE") -> tuple[str, str]:
+    """Return the newest key of a table's rows, and how many of the last keys are there, as SQL."""
+    table = _table(name)
+    newest = f"(SELECT MAX(id) FROM {table} WHERE {of})"  # noqa: S608
+    return newest, f"(SELECT COUNT(*) FROM {table} WHERE {of} AND id > {newest} - {LAST})"  # noqa: S608
 
 
 def _table(name: str) -> str:

@@ -80,4 +80,4 @@ def test_an_order_that_is_none_is_all_orders(floor, order):
 
 
 def test_an_order_that_nobody_knows_has_nothing_new(floor):
-    assert floor.get("/live/?order=999").content == b"0.0"
+    assert floor.get("/live/?order=999").content == b"0.0.0.0"
