@@ -84,21 +84,29 @@ def take(
     for kept in acts:
         at = min(now, kept.at + late)
         who = (device and device.person_at(at)) or _person(kept.who) or by
-        named = device and _badge(kept, device, at)
-        replies.append(named or _take(kept, Act(who, station, at, kept.id)))
+        act = Act(who, station, at, kept.id)
+        named = device and _badge(kept, device, act)
+        replies.append(named or _take(kept, act))
     return replies
 
 
-def _badge(kept: Kept, device: Device, at: datetime) -> Reply | None:
-    """Name the person whose badge was scanned, once; None for any other act."""
-    secret = badge_secret(kept.fields.get("raw", "")) if kept.kind == "scan" else ""
+@transaction.atomic
+def _badge(kept: Kept, device: Device, act: Act) -> Reply | None:
+    """Name the person whose badge was scanned, once: its scan is a row like any other. None for any other act."""
+    raw = kept.fields.get("raw", "")
+    secret = badge_secret(raw) if kept.kind == "scan" else ""
     if not secret:
         return None
+    Device.objects.select_for_update().get(pk=device.pk)  # the same act, sent twice at once, is before us or after us
+    if known := _known(kept):
+        return known
+    reply = Reply(kept.id, "done")
     try:
-        name_by_badge(device, secret, at)
+        act = replace(act, by=name_by_badge(device, secret, act.at))
     except Refused as refusal:
-        return Reply(kept.id, "done", refusal.code, refusal.sentence)
-    return Reply(kept.id, "done")
+        reply = Reply(kept.id, "done", refusal.code, refusal.sentence)
+    scanning.scan(raw, act)
+    return reply
 
 
 def settle(clash: Clash, how: str, act: Act) -> None:
