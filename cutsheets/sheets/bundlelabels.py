@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from cutsheets.codes import make_bundle_code
@@ -23,7 +23,7 @@ from cutsheets.sheets.labels import Label, Rest, draw_labels
 from cutsheets.sheets.orderpage import OrderHead
 from cutsheets.sheets.packing import Bundle, PackedLine, make_bundles
 from cutsheets.sheets.packlist import say_weight
-from cutsheets.sheets.page import LEADING, LEAST, RULE, Pen, Type
+from cutsheets.sheets.page import LEADING, LEAST, MARKS, RULE, Pen, Type
 
 LEAST_WIDE, LEAST_HIGH = 255.0, 165.0  # points of a label that has room for all this
 TOP, MIDDLE = 0.41, 0.32  # shares of the height: whose it is, what it is; the rest is the barcode
@@ -111,7 +111,7 @@ def _what(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle) -> Rest:
     """Draw the marks as large as they fit, count and weight beside them, the line's name below."""
     name, upper = f"Line {bundle.line.worked.mark}: {bundle.line.what}", room.height * 0.6
     left = Cell(room.x, room.y + 2, room.width - SIDE - 6, upper - 2)
-    marks = _filled(pen, left, bundle.names, Type("strong", 44.0), "pieces: ")
+    marks = _filled(pen, left, bundle.names, replace(MARKS, size=44.0), "pieces: ")
     right = room.x + room.width
     size = min(20.0, upper * 0.42)
     for number, words in enumerate(
@@ -140,10 +140,15 @@ def _scanned(pen: Pen, room: Cell, head: OrderHead, bundle: Bundle, dpi: Dpi) ->
 def _filled(pen: Pen, room: Cell, text: str, largest: Type, name: str = "") -> Rest:
     """Set a paragraph as large as its room lets it be; return it with its name where it ends in “…” at 9 pt."""
     size = largest.size
-    while size > LEAST and len(Type(largest.face, size).lines(text, room.width)) * size * LEADING > room.height:
+    while size > LEAST and not _fits(replace(largest, size=size), text, room):
         size = max(LEAST, size - 1)
     most = max(1, int(room.height // (size * LEADING)))
-    kind, lines = Type(largest.face, size).paragraph(text, room.width, most)
+    kind, lines = replace(largest, size=size).paragraph(text, room.width, most)
     for row, line in enumerate(lines):
         pen.text(room.x, room.y + size + row * kind.size * LEADING, line, kind)
     return () if largest.whole(text, room.width, most) else (f"{name}{text}",)
+
+
+def _fits(kind: Type, text: str, room: Cell) -> bool:
+    lines = kind.lines(text, room.width)
+    return len(lines) * kind.size * LEADING <= room.height and not kind.hooked(lines)

@@ -255,8 +255,10 @@ def _sizes(sheet: CutSheet) -> dict[float, tuple[str, float]]:
     if not worked.sticks and isinstance(foam, Box):
         return sizes | {round(foam.l, NOISE): ("length", length)}
     first = worked.sticks[0]
-    ends = {round(min(first.front, first.wall), NOISE): f"{first.mark}, short side"}
-    ends[round(first.long, NOISE)] = f"{first.mark}, {'long point' if len({first.front, first.wall}) > 1 else 'length'}"
+    ends = {round(min(first.front, first.wall), NOISE): f"short side of {first.mark}"}
+    ends[round(first.long, NOISE)] = (
+        f"{'long point' if len({first.front, first.wall}) > 1 else 'length'} of {first.mark}"
+    )
     return sizes | {size: (name, length) for size, name in ends.items()}
 
 
@@ -264,7 +266,9 @@ def _check(  # noqa: PLR0913 - a row is what it is
     pen: Pen, x: float, y: float, *, name: str, size: float, tolerance: float, unit: Unit
 ) -> None:
     """Draw a size with the least and the most it may be, to 1/32 in, never beyond the tolerance."""
-    pen.text(x, y + 14, name, BOLD.fitted((name,), CHECK["foam"] - 6))
+    kind, lines = pen.fit(BOLD.fitted((name,), CHECK["foam"] - 6), name, CHECK["foam"] - 6, 2)
+    for number, line in enumerate(lines):
+        pen.text(x, y + (14 if len(lines) == 1 else 9 + number * kind.size), line, kind)
     least, most = max(size - tolerance, 0.0), size + tolerance
     shown = (
         length_parts(size, unit), length_parts(least, unit, "up", denominator=32),

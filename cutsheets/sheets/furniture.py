@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from cutsheets.drawings.lettering import CAP, Parts, length_parts, times
 from cutsheets.drawings.stripe import Pattern, stripe_scene
 from cutsheets.sheets.barcodes import MODULE, QUIET, TEXT_ROOM, Barcode, bars_width, draw_barcode, least_height
-from cutsheets.sheets.page import CLEAR, FRAME, HAIR, LEADING, LEFT, NOTE, RIGHT, RULE, SMALL, Pen, Type
+from cutsheets.sheets.page import CLEAR, FRAME, HAIR, LEADING, LEFT, MARKS, NOTE, RIGHT, RULE, SMALL, Pen, Type
 from cutsheets.solids import Box, Worked
 from cutsheets.units import Rounding, Unit
 
 BOX = 13.0  # a pencil box
 GAP, GROUP = 3.5, 6.0  # between boxes, and after five more
 STEPS = (1, 5, 10, 20, 50, 100, 200, 500, 1000)
+MOST_MARKS = 12  # lines of marks above a row
 UNIT_WORD: dict[Unit, str] = {"in": "inches", "mm": "mm"}
 DASHED = {"turned": ", axis, stubs", "cutout": ", slits"}  # beside the blank
 CAUTIONS = (
@@ -34,6 +35,19 @@ class Item:
     height: float
     draw: Callable[[Pen, float, float], None]
     row: bool = False
+
+
+def with_marks_above(marks: str, width: float, row: Item) -> Item:
+    """Return a row below its marks, which have no room in their column: they take the whole width of the row."""
+    largest = MARKS.fitted((marks,), width)
+    kind, lines = largest.paragraph(marks, width, MOST_MARKS)
+    deep = len(lines) * kind.size * LEADING
+
+    def draw(pen: Pen, x: float, y: float) -> None:
+        pen.block(x, y + kind.size, marks, largest, width=width, most=MOST_MARKS)
+        row.draw(pen, x, y + deep)
+
+    return Item(deep + row.height, draw, row.row)
 
 
 def print_words(number: int) -> str:

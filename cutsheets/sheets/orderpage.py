@@ -13,8 +13,16 @@ from functools import partial
 
 from cutsheets.codes import make_sheet_code
 from cutsheets.days import say_day, say_moment
-from cutsheets.sheets.furniture import Item, barcode_at_foot, blank_line, order_number, print_words, title_block
-from cutsheets.sheets.page import FRAME, LEADING, LEFT, NO_BREAK, NOTE, WIDTH, WORDS, PageSize, Pen, Type
+from cutsheets.sheets.furniture import (
+    Item,
+    barcode_at_foot,
+    blank_line,
+    order_number,
+    print_words,
+    title_block,
+    with_marks_above,
+)
+from cutsheets.sheets.page import FRAME, LEADING, LEFT, MARKS, NO_BREAK, NOTE, WIDTH, WORDS, PageSize, Pen, Type
 from cutsheets.units import Unit
 
 NAMES = 85.0  # job and customer stand below this
@@ -133,8 +141,10 @@ def words(text: str, kind: Type = WORDS, *, width: float = WIDTH) -> Iterator[It
 
 def marks_rows(marks: str, width: float, high: float, draw: Draw) -> Iterator[Item]:
     """Yield a row that begins with marks, wrapped, and below it rows of what marks are left; `draw` draws the rest."""
-    kind = Type("strong", 14.0).fitted((marks,), width, least=11.0)
-    lines = kind.lines(marks, width)
+    if MARKS.breaks(marks, width):
+        yield with_marks_above(marks, WIDTH, *marks_rows("", width, high, draw))
+        return
+    kind, lines = MARKS.fitted((marks,), width, least=11.0).paragraph(marks, width, len(marks) + 1)
     for first in range(0, len(lines), MOST_LINES):
         held = lines[first : first + MOST_LINES]
         tall = max(0.0 if first else high, len(held) * kind.size * 1.15 + 6)

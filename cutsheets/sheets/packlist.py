@@ -10,7 +10,7 @@ from cutsheets.errors import CutsheetError
 from cutsheets.sheets.furniture import Item, pencil_boxes
 from cutsheets.sheets.orderpage import OrderHead, Part, Sheet, draw_order, marks_rows, table, words
 from cutsheets.sheets.packing import LIFT, Bundle, PackedLine, Pieces, make_bundles
-from cutsheets.sheets.page import BOLD, WIDTH, WORDS, PageSize, Pen, Type
+from cutsheets.sheets.page import BOLD, BOLD_MARKS, WIDTH, WORDS, PageSize, Pen, Type
 from cutsheets.units import Unit, pounds
 
 SHEET = Sheet(
@@ -130,14 +130,14 @@ def _bundles(bundles: tuple[Bundle, ...], sheet: PackList) -> Part:
 
 def _bundle(bundle: Bundle, unit: Unit) -> Iterator[Item]:
     name = f"{bundle.number} of {bundle.of}"
-    kind, lines = BOLD.paragraph(bundle.names, 232.0, 4)
+    kind, lines = BOLD_MARKS.paragraph(bundle.names, 232.0, 4)
     mark = bundle.line.worked.mark
-    mark_kind, mark_lines = BOLD.fitted((mark,), MARK).paragraph(mark, MARK, 2)
+    mark_kind, mark_lines = BOLD_MARKS.fitted((mark,), MARK).paragraph(mark, MARK, 2)
     most = max(len(lines) * kind.size, len(mark_lines) * mark_kind.size)
 
     def draw(pen: Pen, x: float, y: float) -> None:
         base = y + 14.5
-        pen.fit(BOLD, bundle.names, 232.0, 4)
+        pen.fit(BOLD_MARKS, bundle.names, 232.0, 4)
         for number, line in enumerate(mark_lines):
             pen.text(x + BUNDLES["line"], base + number * mark_kind.size * 1.15, line, mark_kind)
         pen.text(x + BUNDLES["pieces"], base, (str(bundle.qty),), FIGURE)

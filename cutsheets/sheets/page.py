@@ -34,17 +34,22 @@ CLEAR = 4.5 * mm
 IN_FULL = 90.0  # below the heading of what goes on behind a sheet
 LEAST = 9.0  # pt
 LEADING = 1.22
+DASHES = "-–"  # a line may end in one
 NO_BREAK = "\u00a0"  # between words that stay on one line, such as a first name and its last
 HAIR, RULE, FRAME = 0.6, 1.0, 1.6
 
 
 @dataclass(frozen=True, slots=True)
 class Type:
-    """A face at a size, points; `share` is the size of fraction digits where the usual one would not fit."""
+    """A face at a size, points; `share` is the size of fraction digits where the usual one would not fit.
+
+    `hook`: what a line begins with that goes on inside a word, for words that would read like two, such as marks.
+    """
 
     face: Face
     size: float
     share: float | None = None
+    hook: str = ""
 
     def width(self, parts: Parts) -> float:
         """Return how wide the parts come out in one line."""
@@ -82,15 +87,15 @@ class Type:
 
     def _broken(self, word: str, width: float) -> list[str]:
         pieces = [""]
-        for part in self._parts(word, width):
+        for part in self._parts(word, width - text_width(self.hook, self.face, self.size)):
             if pieces[-1] and text_width(pieces[-1] + part, self.face, self.size) > width:
-                pieces.append("")
+                pieces.append("" if pieces[-1][-1] in DASHES else self.hook)
             pieces[-1] += part
         return pieces
 
     def _parts(self, word: str, width: float) -> Iterator[str]:
         """Yield what of a long word stays together: what ends in a dash where that fits a line, else its signs."""
-        for dashed in re.split("(?<=[-–])", word):
+        for dashed in re.split(f"(?<=[{DASHES}])", word):
             if text_width(dashed, self.face, self.size) <= width:
                 yield dashed
                 continue
@@ -100,9 +105,9 @@ class Type:
     def paragraph(self, text: str, width: float, most: int) -> tuple[Type, list[str]]:
         """Return the type and the lines in which a text fits `most` lines: shrunk first, then ended with "…"."""
         for size in (self.size, self.size * 0.9, self.size * 0.8, LEAST):
-            smaller = Type(self.face, max(LEAST, size))
+            smaller = replace(self, size=max(LEAST, size))
             lines = smaller.lines(text, width)
-            if len(lines) <= most:
+            if len(lines) <= most and not (size > LEAST and self.hooked(lines)):
                 return smaller, lines
         last = signs(lines[most - 1])  # `whole` says that this will happen
         while last and text_width("".join(last) + "…", self.face, smaller.size) > width:
@@ -112,6 +117,14 @@ class Type:
     def whole(self, text: str, width: float, most: int) -> bool:
         """Return whether all of a text is set in so many lines of that width, shrunk if need be."""
         return len(replace(self, size=LEAST).lines(text, width)) <= most
+
+    def breaks(self, text: str, width: float) -> bool:
+        """Return whether a word is broken inside even where the text is shrunk."""
+        return self.hooked(replace(self, size=LEAST).lines(text, width))
+
+    def hooked(self, lines: list[str]) -> bool:
+        """Return whether one of its lines goes on inside a word."""
+        return bool(self.hook) and any(line.startswith(self.hook) for line in lines)
 
 
 def _groups(parts: Parts) -> list[Parts]:
@@ -129,6 +142,8 @@ MIXED = Type("strong", 13.0, share=0.7)  # words with fractions: their digits co
 SMALL = Type("text", 9.8)
 WORDS = Type("text", 11.0)
 BOLD = Type("strong", 11.0)
+MARKS = Type("strong", 14.0, hook=f"↳{NO_BREAK}")  # of pieces
+BOLD_MARKS = replace(MARKS, size=BOLD.size)
 SIGN = Type("strong", 20.0)  # white on black: never smaller
 
 

@@ -7,6 +7,7 @@ out too small together they are spread over the pages of the line.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import lru_cache, partial
 
 from cutsheets.drawings.figures import figure_parts, for_the_wire
@@ -14,8 +15,8 @@ from cutsheets.drawings.lettering import Parts, length_parts
 from cutsheets.drawings.part import stations, view_scene
 from cutsheets.drawings.runs import Like, group_sticks, name_marks
 from cutsheets.drawings.scene import Scene
-from cutsheets.sheets.furniture import Item, pencil_boxes
-from cutsheets.sheets.page import BOLD, MIXED, NOTE, Pen, Type
+from cutsheets.sheets.furniture import Item, pencil_boxes, with_marks_above
+from cutsheets.sheets.page import BOLD, LEAST, MARKS, MIXED, NOTE, Pen, Type
 from cutsheets.sheets.scaled import Scaled, draw_scaled, to_scale
 from cutsheets.solids import Figure, View, Worked
 from cutsheets.units import Unit
@@ -25,7 +26,7 @@ SUFFERS = 0.33  # of its size alone on a page: a view that came out smaller has 
 LONG_SCALE = "scale 1 : 100"
 GAP, NAME = 6.0, 13.0  # between two views, and below each for its name
 COLUMNS = {"piece": 0.0, "count": 46.0, "long": 68.0, "part": 134.0}
-MARKS = 84.0  # room for marks, whatever else stands in the row
+MARK = 84.0  # room for marks, whatever else stands in the row
 FIGURE = Type("figures", 16.5, share=0.56)
 ROW, BOXES = 19.0, 15.8
 LINE = 17.2  # fractions of two lines stay apart
@@ -73,7 +74,10 @@ def part_items(worked: Worked, unit: Unit, width: float) -> Iterator[Item]:
 def part_rows(worked: Worked, unit: Unit, width: float) -> Iterator[Item]:
     """Yield a row for each kind of piece."""
     for like in group_sticks(worked.sticks, by_run=True):
-        yield Item(ROW + BOXES, partial(_row, like=like, unit=unit, width=width))
+        marks = name_marks(like.marks)
+        above = replace(MARKS, size=LEAST).width((marks,)) > MARK
+        row = Item(ROW + BOXES, partial(_row, like=like, marks="" if above else marks, unit=unit, width=width))
+        yield with_marks_above(marks, width, row) if above else row
 
 
 def figure_items(figures: tuple[Figure, ...], unit: Unit, width: float) -> Iterator[Item]:
@@ -140,11 +144,13 @@ def _view(view: View, unit: Unit, text: float) -> Scene:
     return view_scene(view, unit, look="cutter", text=text)
 
 
-def _row(pen: Pen, x: float, y: float, *, like: Like, unit: Unit, width: float) -> None:
+def _row(  # noqa: PLR0913 - a row is what it is
+    pen: Pen, x: float, y: float, *, like: Like, marks: str, unit: Unit, width: float
+) -> None:
     """Draw marks, count, length and name of like pieces, each moved on by a longer one before; below, a box a piece."""
     base, stick = y + 14.5, like.stick
-    marks, count = name_marks(like.marks), (str(like.qty),)
-    end = pen.label(x, base, marks, Type("strong", 14.0).fitted((marks,), COLUMNS["count"] - 4), width=MARKS)
+    count = (str(like.qty),)
+    end = pen.label(x, base, marks, MARKS.fitted((marks,), COLUMNS["count"] - 4), width=MARK)
     for column, parts, kind in (
         ("count", count, Type("figures", 13.0).fitted(count, 24)),
         ("long", (*length_parts(stick.long, unit), " long"), FIGURE),

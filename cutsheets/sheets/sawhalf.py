@@ -11,7 +11,7 @@ from dataclasses import replace
 from cutsheets.drawings.lettering import CAP, Parts
 from cutsheets.drawings.runs import name_marks
 from cutsheets.sheets.furniture import UNIT_WORD, blank_line, pencil_boxes, sides, stripe
-from cutsheets.sheets.page import BOLD, CLEAR, HAIR, LEAST, LEFT, NOTE, RIGHT, WIDTH, WORDS, Pen, Type
+from cutsheets.sheets.page import BOLD, CLEAR, HAIR, LEAST, LEFT, MARKS, NOTE, RIGHT, WIDTH, WORDS, Pen, Type
 from cutsheets.sheets.values import TravellerLine
 from cutsheets.solids import Blank
 from cutsheets.units import KG_PER_POUND, Unit, board_feet
@@ -88,7 +88,7 @@ def _rows(pen: Pen, unit: Unit, rows: tuple[Blank, ...], top: float, bottom: flo
 def _piece(pen: Pen, blank: Blank, base: float, size: float) -> None:
     """Draw the marks and the count of a row; many marks go over several lines."""
     marks, room = name_marks(blank.marks), COUNT - PIECE - 8
-    wanted = Type("strong", min(25.0, size)).fitted((marks,), room, least=13.0)
+    wanted = replace(MARKS, size=min(25.0, size)).fitted((marks,), room, least=13.0)
     for kind in (wanted, replace(wanted, size=LEAST)):
         most = 1 + int((size * 0.82 + 3 - CAP * kind.size) / (kind.size * 1.1))  # below the line above
         fitted, lines = kind.paragraph(marks, room, most)

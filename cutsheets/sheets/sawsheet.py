@@ -33,6 +33,7 @@ from cutsheets.sheets.furniture import (
 )
 from cutsheets.sheets.page import (
     BOLD,
+    BOLD_MARKS,
     FRAME,
     LEADING,
     LEFT,
@@ -254,7 +255,7 @@ def _cut(  # noqa: PLR0913 - a row is what it is
 def _blanks(piece: SawPiece, unit: Unit) -> Iterator[Item]:
     """Yield the blanks by order, a pencil box for each."""
     for blanks in piece.blanks:
-        lines = BOLD.lines(f"{blanks.order}: {blanks.marks}", LEFT_WIDTH)
+        lines = BOLD_MARKS.lines(f"{blanks.order}: {blanks.marks}", LEFT_WIDTH)
         row = Item(
             BLANKS + 12 + (len(lines) - 1) * ORDER, partial(_blank_row, blanks=blanks, lines=tuple(lines), unit=unit)
         )
@@ -263,7 +264,7 @@ def _blanks(piece: SawPiece, unit: Unit) -> Iterator[Item]:
 
 def _blank_row(pen: Pen, x: float, y: float, *, blanks: SawBlanks, lines: tuple[str, ...], unit: Unit) -> None:
     for place, words in enumerate(lines):
-        pen.text(x, y + 10 + ORDER * place, words, BOLD)
+        pen.text(x, y + 10 + ORDER * place, words, BOLD_MARKS)
     below = y + 12 + ORDER * (len(lines) - 1)
     parts: Parts = (f"{blanks.qty} of ", *times(*sides(blanks.size, unit, "up")))
     pen.text(x, below + 12, parts, MIXED.fitted(parts, LEFT_WIDTH))

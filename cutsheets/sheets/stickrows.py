@@ -13,12 +13,13 @@ from functools import partial
 from cutsheets.drawings.lettering import Parts, length_parts
 from cutsheets.drawings.runs import Like, corner_words, end_words, group_sticks, name_marks, one_a_mark, strip_scene
 from cutsheets.drawings.scene import Scene
-from cutsheets.sheets.furniture import Item, pencil_boxes
-from cutsheets.sheets.page import BOLD, LEAST, NOTE, WORDS, Pen, Type
+from cutsheets.sheets.furniture import Item, pencil_boxes, with_marks_above
+from cutsheets.sheets.page import BOLD, LEAST, MARKS, NOTE, WORDS, Pen, Type
 from cutsheets.solids import End, Stick, Worked
 from cutsheets.units import Unit
 
 COLUMNS = {"piece": 0.0, "count": 48.0, "long point": 76.0, "short side": 132.0, "left end": 196.0, "right end": 248.0}
+MARK = COLUMNS["count"] - 4
 END = 50.0  # room for the words of an end
 TICKS = 300.0  # where the pencil boxes of a row begin
 FIGURE = Type("figures", 16.5, share=0.56)
@@ -37,7 +38,8 @@ def stick_items(worked: Worked, unit: Unit, width: float) -> Iterator[Item]:
     yield from _strips(one_a_mark(worked.sticks), unit, width)
     for like in group_sticks(worked.sticks):
         words = corner_words if worked.sprung else partial(end_words, flat=like.stick.flat)
-        yield _piece_row(like, unit, width, words)
+        marks, row = name_marks(like.marks), partial(_piece_row, like, unit, width, words)
+        yield with_marks_above(marks, width, row("")) if MARKS.breaks(marks, MARK) else row(marks)
 
 
 def draw_table_head(pen: Pen, x: float, y: float, width: float) -> None:
@@ -93,17 +95,16 @@ def _strip(pen: Pen, x: float, y: float, *, scenes: tuple[Scene, ...], width: fl
         pen.scene(scene, x + place * width / 2, y, min(_wide(scene), width), STRIP - 1)
 
 
-def _piece_row(like: Like, unit: Unit, width: float, words: Callable[[End], str]) -> Item:
+def _piece_row(like: Like, unit: Unit, width: float, words: Callable[[End], str], marks: str) -> Item:
     """Return the row of sticks that are cut alike: marks, count, lengths, ends, a pencil box for each piece."""
-    marks, room = name_marks(like.marks), COLUMNS["count"] - 4
-    largest = Type("strong", 14.0).fitted((marks,), room)
-    kind, lines = largest.paragraph(marks, room, MOST_LINES)
+    largest = MARKS.fitted((marks,), MARK)
+    kind, lines = largest.paragraph(marks, MARK, MOST_LINES)
     high = max(ROW, FIRST + (len(lines) - 1) * kind.size * 1.1 + BELOW)
     boxes = high if like.qty > INLINE else 0.0  # how far below the row they stand, 0 where they stand behind it
     whole = high + (BOXES if boxes else 0.0)
 
     def draw(pen: Pen, x: float, y: float) -> None:
-        pen.fit(largest, marks, room, MOST_LINES)
+        pen.fit(largest, marks, MARK, MOST_LINES)
         for number, line in enumerate(lines):
             pen.text(x, y + FIRST + number * kind.size * 1.1, line, kind)
         count: Parts = (str(like.qty),)

@@ -90,7 +90,7 @@ def test_the_first_piece_is_held_to_the_foam_s_sizes_with_their_tolerance():
     # 8 7/8 and 10 3/4 ± 1/16, 87 ± 1/8 in
     assert re.search(r"depth of the section 8 7 ?8 8 ?13 ?16 8 ?15 ?16", text)
     assert re.search(r"height of the section 10 3 ?4 10 ?11 ?16 10 ?13 ?16", text)
-    assert re.search(r"A1, long point 87 86 ?7 ?8 87 1 ?8", text)
+    assert re.search(r"long point of A1 87 86 ?7 ?8 87 1 ?8", text)
 
 
 def test_least_and_most_are_never_beyond_the_tolerance():

@@ -112,8 +112,8 @@ def test_two_equal_pieces_of_a_cut_are_said_as_a_count():
 
 
 def test_only_a_piece_with_a_short_side_has_a_long_point():
-    assert "A1, long point" in first_piece(CORNICE_LINE)
-    assert "A1, length" in first_piece(replace(PANEL_LINE, worked=work(**LINES["turned"])))
+    assert "long point of A1" in first_piece(CORNICE_LINE)
+    assert "length of A1" in first_piece(replace(PANEL_LINE, worked=work(**LINES["turned"])))
 
 
 def test_the_pack_list_points_to_no_picture_that_it_does_not_have():
