@@ -7,10 +7,12 @@ or a scan with that id, or a clash. The rules, in the order in which they are as
 2. A time is corrected by what the station's clock shows when it sends; it is never ahead of the server's, never before
    the release of the order, and an undo is never before its count.
 3. A scan is always taken: its row says what the answer would have been.
-4. A count is taken where the same count would be taken now. What is refused (too many, order on hold or cancelled,
-   sheet replaced, nothing open, undone before …) is a clash, which the station shows and the manager settles.
+4. A count, a start and a pause are taken where the same would be taken now. What is refused (too many, order on hold
+   or cancelled, sheet replaced, nothing open, undone before, not in hand …) is a clash, which the station shows and the
+   manager settles, or has done after all: once, by who did it, at its own time, where it is possible by then.
 5. Foam of a day that is closed meanwhile is booked today; the move keeps its own time. With today closed it clashes.
-6. Taking back a count that clashed settles the clash; taking back a count that nobody knows is a clash.
+6. Taking back a count that clashed settles the clash, or undoes it where it was done after all; taking back a count
+   that nobody knows is a clash.
 7. What cannot be understood, and what fails in a way that nobody foresaw, is a clash too: nothing blocks what comes
    behind it. Only where the database does not answer nothing is taken, and all stays in the station's queue.
 
@@ -40,7 +42,7 @@ from shop.models import Device, Person, Station
 from shop.refusals import Refused
 
 Fields = dict[str, str]
-What = Blank | Piece | Move | Clash
+What = Blank | Piece | Move | Clash | Order
 log = logging.getLogger(__name__)
 _signer = Signer(salt="kept acts")
 
@@ -113,7 +115,30 @@ def settle(clash: Clash, how: str, act: Act) -> None:
     """Write how a clash was settled, once."""
     if not how.strip():
         raise Refused("no-reason", "Say how it was settled, such as “counted again by hand”.")
-    if not _settle(clash, how.strip()[:200], act):
+    _settle_once(clash, how.strip()[:200], act)
+
+
+@transaction.atomic
+def take_after_all(clash: Clash, act: Act) -> None:
+    """Do what clashed, once, as whoever did it, where and when it was done; `act` is of who decides so.
+
+    Refused, and nothing is changed, where it is not possible now either.
+    """
+    what = _what(clash.fields)
+    order = _locked(what)
+    _settle_once(clash, "done after all", act)
+    kept = Kept(_id_after_all(clash), clash.kind, clash.happened_at, clash.fields)
+    at = _not_before(clash.happened_at, order, what)
+    _do(kept, what, Act(clash.by, clash.station, at, kept.id))
+
+
+def _id_after_all(clash: Clash) -> str:
+    """Return the id of the act that does what clashed: its own stands for the refusal."""
+    return f"clash-{clash.pk}"
+
+
+def _settle_once(clash: Clash, how: str, act: Act) -> None:
+    if not _settle(clash, how, act):
         raise Refused("settled", "Somebody else has settled this meanwhile.")
 
 
@@ -164,10 +189,7 @@ def _answer(kept: Kept, act: Act) -> Reply:
     order = _order_named(kept.fields)
     try:
         what = _what(kept.fields)
-        order = order if what is None else _order_of(what)
-        if order:
-            # locked until the end: the same act, sent by the page itself and late, is before us or after us
-            order = Order.objects.select_for_update().get(pk=order.pk)
+        order = _locked(what)
         if known := _known(kept):
             return known
         _do(kept, what, replace(act, at=_not_before(act.at, order, what)))
@@ -223,16 +245,22 @@ def _scan(kept: Kept, act: Act) -> Reply:
 
 
 def _what(fields: Fields) -> What | None:
-    """Return the blanks, the pieces or the count that an act names; None where it names none."""
+    """Return the blanks, the pieces or the count that an act names, else its order; None where it names nothing."""
     for name, model in (("blank", Blank), ("piece", Piece)):
         if name in fields:
             found = model.objects.select_related("line__order").filter(pk=_whole(fields[name]))
             return _there(found.first(), "replaced", "A newer sheet replaced this size; tear this one up.")
     if count := fields.get("undoes"):
-        move = Move.objects.select_related("order", "line", "blank", "piece").filter(scan_id=count).first()
-        known = move or Clash.objects.select_related("order").filter(scan_id=count).first()
-        return _there(known, "unknown-count", "The count that was taken back is not on the books.")
-    return None
+        return _there(_counted(count), "unknown-count", "The count that was taken back is not on the books.")
+    return _order_named(fields)
+
+
+def _counted(count: str) -> Move | Clash | None:
+    """Return the count of this id, also where it was done after all; its clash where it was not."""
+    clash = Clash.objects.select_related("order").filter(scan_id=count).first()
+    ids = [count, _id_after_all(clash)] if clash else [count]
+    move = Move.objects.select_related("order", "line", "blank", "piece").filter(scan_id__in=ids).first()
+    return move or clash
 
 
 def _there(found: What | None, code: str, sentence: str) -> What:
@@ -241,8 +269,10 @@ def _there(found: What | None, code: str, sentence: str) -> What:
     return found
 
 
-def _order_of(what: What) -> Order | None:
-    return what.line.order if isinstance(what, Blank | Piece) else what.order
+def _locked(what: What | None) -> Order | None:
+    """Return the order of an act, locked: the same act, sent by the page itself and late, is before us or after us."""
+    order = what.line.order if isinstance(what, Blank | Piece) else getattr(what, "order", what)
+    return Order.objects.select_for_update().get(pk=order.pk) if order else None
 
 
 def _order_named(fields: Fields) -> Order | None:
@@ -319,5 +349,21 @@ def _undo(what: What | None, fields: Fields, act: Act) -> None:
         raise Refused("unknown-count", "Nothing says which count is taken back.")
 
 
+def _start(what: What | None, fields: Fields, act: Act) -> None:
+    moves.start(_order(what), act)
+
+
+def _pause(what: What | None, fields: Fields, act: Act) -> None:
+    moves.pause(_order(what), fields.get("reason", ""), act)
+
+
+def _order(what: What | None) -> Order:
+    if not isinstance(what, Order):
+        raise Refused("order", "Nothing says which order; scan the sheet again.")
+    return what
+
+
 # By the word in `data-keeps` of its form; each gets what the act names, the fields of the form, who and when.
-DOES: dict[str, Callable[[What | None, Fields, Act], None]] = {"count": _count, "miscut": _miscut, "undo": _undo}
+DOES: dict[str, Callable[[What | None, Fields, Act], None]] = {
+    "count": _count, "miscut": _miscut, "undo": _undo, "start": _start, "pause": _pause,
+}  # fmt: skip

@@ -84,6 +84,7 @@ urlpatterns = [
     path("station/worker.js", kept.worker, name="station-worker"),
     path("not-taken/", kept.clashes, name="clashes"),
     path("not-taken/<int:pk>/settled/", kept.clash_settled, name="clash-settled"),
+    path("not-taken/<int:pk>/taken/", kept.clash_taken, name="clash-taken"),
     # the day's foam
     path("day/", day.day, name="day"),
     path("day/<iso:of>/", day.day, name="day-on"),

@@ -99,6 +99,19 @@ def clash_settled(request, pk):
     return redirect("clashes")
 
 
+@require_POST
+@allowed(MANAGER)
+def clash_taken(request, pk):
+    """Do what was not taken, now that it may be possible."""
+    try:
+        kept.take_after_all(get_object_or_404(Clash, pk=pk), Act(request.user))
+    except Refused as refusal:
+        messages.error(request, f"Not done: {refusal.sentence}")
+    else:
+        messages.success(request, "Done after all.")
+    return redirect("clashes")
+
+
 @require_safe
 @allowed(EVERYONE)
 def worker(request):

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from orders import kept, moves, sawing
 from orders.kept import Kept
-from orders.models import Blank, Clash, Move, Revision, Scan
+from orders.models import Blank, Clash, InHand, Move, Revision, Scan
 from shop import account
 from shop.acts import Act
 from shop.models import StockMove
@@ -138,6 +138,48 @@ def test_a_kept_scan_leaves_its_row_also_where_it_is_refused(send, order, start)
     scans = [Kept(f"scan-no-{raw}", "scan", start, {"raw": raw}) for raw in ("BY4182CX", "nonsense")]
     assert send(*scans, *scans) == ["done", "done", "already", "already"]
     assert sorted(Scan.objects.values_list("answer", flat=True)) == ["code-damaged", "unknown"]
+
+
+# In hand --------------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def hand(start, order):
+    """Return a function that makes a kept start or pause of the order: hand("pause", reason="Break")."""
+    seconds = iter(range(40, 100))
+
+    def make(kind, name="a", **more):
+        at = start + timedelta(seconds=next(seconds))
+        return Kept(f"{kind}-of-{name}", kind, at, {"order": str(order.number)} | more)
+
+    return make
+
+
+def test_a_kept_start_and_its_pause_are_taken_with_their_times(send, hand):
+    acts = hand("start"), hand("pause", reason="Break")
+    assert send(*acts) == ["done", "done"]
+    assert send(*acts) == ["already", "already"]
+    took = InHand.objects.get()
+    assert (took.how, took.reason, took.ended_at > took.started_at) == ("paused", "Break", True)
+    assert abs(took.started_at - acts[0].at) < timedelta(seconds=5)
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields", "code"),
+    [
+        ("pause", {"reason": "Break"}, "not-in-hand"), ("pause", {"reason": " "}, "no-reason"),
+        ("pause", {"reason": "Break", "order": "9"}, "order"), ("start", {"order": ""}, "order"),
+    ],
+)  # fmt: skip
+def test_a_start_or_pause_that_is_not_possible_clashes(send, hand, kind, fields, code):
+    assert send(hand(kind, **fields)) == ["clash"]
+    assert Clash.objects.get().code == code
+
+
+def test_a_start_of_an_order_on_hold_clashes(send, hand, order, mina):
+    moves.hold(order, "the town says no", mina)
+    assert send(hand("start")) == ["clash"]
+    assert clash() == ("held", None)
 
 
 # Undo -----------------------------------------------------------------------------------------------------------------
@@ -293,3 +335,36 @@ def test_a_clash_is_settled_once_and_with_a_word(send, count, raf_act):
     with pytest.raises(Refused, match="Somebody else"):
         kept.settle(Clash.objects.get(), "again", raf_act)
     assert Clash.objects.get().settled_how == "counted again by hand"
+
+
+def test_what_clashed_is_done_after_all_once_where_it_is_possible_now(send, count, order, mina, bo, raf_act):
+    one = count("a", 2)
+    moves.hold(order, "the town says no", mina)
+    assert send(one) == ["clash"]
+    moves.resume(order, mina)
+    kept.take_after_all(Clash.objects.get(), raf_act)
+    with pytest.raises(Refused, match="Somebody else"):
+        kept.take_after_all(Clash.objects.get(), raf_act)
+    assert send(one) == ["already"]
+    move = Move.objects.get(action="saw")
+    assert (sawn(), move.by, move.station) == (2, bo.by, bo.station)
+    assert abs(move.happened_at - one.at) < timedelta(seconds=5)
+    assert (Clash.objects.get().settled_how, Clash.objects.get().settled_by) == ("done after all", raf_act.by)
+
+
+def test_what_is_still_not_possible_is_refused_with_its_reason_and_stays(send, count, raf_act):
+    assert send(count("a", 9)) == ["clash"]
+    with pytest.raises(Refused, match="not 9"):
+        kept.take_after_all(Clash.objects.get(), raf_act)
+    assert (sawn(), Clash.objects.get().settled_at) == (0, None)
+
+
+def test_an_undo_that_comes_after_its_count_was_done_after_all_takes_it_back(send, count, undo, order, mina, raf_act):
+    one = count("a", 2)
+    moves.hold(order, "the town says no", mina)
+    assert send(one) == ["clash"]
+    moves.resume(order, mina)
+    kept.take_after_all(Clash.objects.get(), raf_act)
+    assert sawn() == 2
+    assert send(undo(one)) == ["done"]
+    assert sawn() == 0

@@ -6,7 +6,7 @@ import pytest
 from django.utils import timezone
 from floor_shop import plan_for, theatre
 
-from orders import sawing
+from orders import moves, sawing
 from orders.layout import size_words
 from orders.models import Blank, Clash, Move
 from shop.acts import Act
@@ -116,6 +116,20 @@ def test_the_manager_settles_and_others_read(floor, office, manager, act, words)
     page = manager.get("/not-taken/")
     assert "Nothing waits" in words(page)
     assert "&lt;b&gt;counted" in page.content.decode()
+
+
+def test_the_manager_has_it_done_after_all_or_reads_why_not(floor, manager, mina, act, order, blank, words):
+    moves.hold(order, "the town says no", mina)
+    send(floor, act(qty="2"))
+    address = f"/not-taken/{Clash.objects.get().pk}/taken/"
+    assert "is on hold: the town says no" in words(manager.post(address, follow=True))
+    moves.resume(order, mina)
+    page = words(manager.post(address, follow=True))
+    assert "Nothing waits" in page
+    assert "done after all, Raf" in page
+    assert "Somebody else has settled this meanwhile." in words(manager.post(address, follow=True))
+    blank.refresh_from_db()
+    assert blank.sawn == 2
 
 
 def test_the_day_says_what_is_to_be_settled(floor, manager, act, order, words):

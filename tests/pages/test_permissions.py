@@ -139,6 +139,8 @@ clashes             GET  302 200 200 200 200
 clashes             POST 302 405 405 405 405
 clash-settled       GET  302 405 405 405 405
 clash-settled       POST 302 403 403 404 404
+clash-taken         GET  302 405 405 405 405
+clash-taken         POST 302 403 403 404 404
 # plans, paper and the day; there is no plan of this number
 day                 GET  302 403 403 200 200
 day                 POST 302 405 405 405 405
