@@ -44,7 +44,9 @@ INSET = 5.0  # of what stands in a frame
 GUTTER = 8.0
 HEAD = 34.0  # below the fold: the sign and the profile's name
 CLOSING = 13.4  # from line to line
-CAPTION = 12.0  # a line below the pictures: the scale, what thick and dashed lines mean
+BASE = 18.0  # of its words
+SCALE, PROFILE = 268.0, 192.0  # where the scale of a section begins, and how wide the profile's name may be
+CAPTION = 12.0  # a line below the pictures: what thick and dashed lines mean
 FINISHED = 19.0  # height of its frame
 LEAST_ROWS = 2  # that stand together where a page breaks
 LEAST_PENCIL = 60.0  # pt wide: a shorter line is no use
@@ -95,7 +97,7 @@ def _text_pages(line: TravellerLine, unit: Unit, room: float) -> list[CutPage]:
 
 def _still_large(line: TravellerLine, unit: Unit, room: float, left: float) -> bool:
     """Return whether the pictures come out to scale and not much smaller in what is left of the room, points high."""
-    whole, less = (_sizes(line, unit, high - _caption(line.worked) - 5) for high in (room, left))
+    whole, less = (_sizes(line, unit, high - CAPTION - 5) for high in (room, left))
     return all(small >= SUFFERS * large and small > 0 for small, large in zip(less, whole, strict=True))
 
 
@@ -116,15 +118,15 @@ def draw_cut_half(pen: Pen, line: TravellerLine, unit: Unit, page: CutPage, *, f
     """Draw the half below the fold; without rows it says where the pieces are."""
     top = pen.height / 2 + 6
     pen.sign(LEFT, top, "CUT", width=84, height=25)
-    pen.text(LEFT + 94, top + 18, f"Cut foam to this, {UNIT_WORD[unit]}", Type("strong", 15.0))
+    pen.text(LEFT + 94, top + BASE, f"Cut foam to this, {UNIT_WORD[unit]}", Type("strong", 15.0))
     if line.profile:
         pen.text(RIGHT, top + 7, "profile", NOTE, "end")
-        pen.label(RIGHT, top + 22, line.profile, Type("strong", 14.0), width=220, anchor="end")
+        pen.label(RIGHT, top + 22, line.profile, Type("strong", 14.0), width=PROFILE, anchor="end")
     closing = _closing(line, unit)
     y, end = pen.height / 2 + HEAD, pen.height - foot - closing.height
     pen.box(LEFT, y, WIDTH, end - y, RULE)
     under = end - sum(item.height for item in page.below)
-    room = (_left(line.worked), under - y - _caption(line.worked) - 8)
+    room = (_left(line.worked), under - y - CAPTION - 8)
     _pictures(pen, line, unit, page.views, at=(LEFT + INSET, y + 4), room=room)
     _draw_items(pen, page.below, LEFT + INSET, under - 2, room[0])
     right = RIGHT - INSET - _width(line.worked)
@@ -176,25 +178,23 @@ def _bring_along(before: list[Item], after: list[Item], room: float) -> None:
 def _pictures(
     pen: Pen, line: TravellerLine, unit: Unit, views: Sequence[View], *, at: Point, room: Point
 ) -> None:  # fmt: skip
-    """Draw the section or the views with the foam's sizes, their scale and what their edges mean."""
+    """Draw the section or the views with the foam's sizes, what their edges mean, and above the scale of a section.
+
+    Each view has its own scale with its name.
+    """
     worked = line.worked
     coated = line.coat_mm > 0 and bool(worked.views or not isinstance(worked.foam, Box))
     if views:
         draw_views(pen, views, unit, at=at, room=room)
-        lines, coat = [], "thick edge gets coat, thin stays bare"
+        coat = "thick edge gets coat, thin stays bare"
     else:
         drawing = to_scale(_section(worked, unit), room, SECTION_TEXT)
         draw_scaled(pen, drawing, *at, room)
-        lines, coat = [drawing.words], "thick edge: coat"
+        coat, scale = "thick edge: coat", (drawing.words,)
+        pen.text(LEFT + SCALE, pen.height / 2 + 6 + BASE, scale, SMALL.fitted(scale, WIDTH - SCALE - PROFILE - GUTTER))
     dashed = dashed_words(worked) if worked.views or not isinstance(worked.foam, Box) else ""
-    lines.append(", ".join(filter(None, (coat if coated else "", dashed))))
-    for number, words in enumerate(lines, 1):
-        pen.text(at[0], at[1] + room[1] + number * CAPTION - 1, words, SMALL.fitted((words,), room[0]))
-
-
-def _caption(worked: Worked) -> float:
-    """Return the height of what stands below the pictures; each view has its own scale with its name."""
-    return CAPTION if any(not view.numbers for view in worked.views) else 2 * CAPTION
+    words = ", ".join(filter(None, (coat if coated else "", dashed)))
+    pen.text(at[0], at[1] + room[1] + CAPTION - 1, words, SMALL.fitted((words,), room[0]))
 
 
 def _left(worked: Worked) -> float:

@@ -9,6 +9,7 @@ from cutsheets.codes import make_sheet_code
 from cutsheets.sheets.traveller import traveller_pdf
 from tests.cutsheets.drawn_lines import MM, strokes
 from tests.cutsheets.kind_jobs import work
+from tests.cutsheets.packed_orders import moulding
 from tests.cutsheets.paper_reader import codes, document, letters, words
 from tests.cutsheets.paper_samples import CORNICE, CORNICE_LINE, LONG_LINE, PANEL_LINE, SHEET
 
@@ -49,7 +50,7 @@ def test_the_blank_is_the_largest_size_on_the_page():
 
 
 @pytest.mark.parametrize(("unit", "page"), [("in", "letter"), ("mm", "a4")])
-def test_the_section_is_drawn_to_the_scale_that_stands_below_it(unit, page):
+def test_the_section_is_drawn_to_the_scale_that_stands_above_it(unit, page):
     data = traveller_pdf(replace(SHEET, unit=unit), page)
     scale = int(re.search(r"scale 1 : (\d+)", words(data)[0])[1])
     drawn = [
@@ -57,6 +58,13 @@ def test_the_section_is_drawn_to_the_scale_that_stands_below_it(unit, page):
     ]
     wanted = (CORNICE.foam.width / scale * MM, CORNICE.foam.height / scale * MM)
     assert any(each == pytest.approx(wanted, abs=0.3) for each in drawn)
+
+
+def test_what_the_edges_of_a_section_mean_costs_it_no_scale():
+    line = replace(CORNICE_LINE, worked=moulding(pieces=[{"length": 60}]))
+    text = words(traveller_pdf(replace(SHEET, lines=(line,))))[0]
+    assert "thick edge: coat, dashed: blank" in text
+    assert "scale 1 : 4 " in text  # 1 : 5 where both stand below the drawing
 
 
 def test_every_operation_has_its_count_and_room_for_initials():
