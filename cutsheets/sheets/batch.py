@@ -20,17 +20,32 @@ DRAW: dict[type, Callable[[Pen, Any], None]] = {
     SawSheet: draw_saw_sheet, TravellerSheet: draw_traveller, CutSheet: draw_cut_sheet, CoatSheet: draw_coat_sheet,
     PackList: draw_pack_list, PackingSlip: draw_packing_slip,
 }  # fmt: skip
+FLOOR = "Sheets for the floor"
 
 
 def batch_pdf(sheets: Iterable[Sheet], *, title: str, shop: str, page: PageSize = "letter") -> bytes:
-    """Return the sheets in one PDF; each is drawn as it comes. Raises CutsheetError `batch-empty` where none comes."""
-    pen = Pen(page, title=title, author=shop, subject="Sheets for the floor")
-    number = 0
+    """Return the sheets in one PDF; each is drawn as it comes. Raises CutsheetError `batch-empty` where none comes.
+
+    The file is about a job where all its sheets are of one order: a packing slip goes to the customer.
+    """
+    pen = Pen(page, title=title, author=shop, subject=FLOOR)
+    number, about = 0, set[str]()
     for number, sheet in enumerate(sheets, 1):
         if number > 1:
             pen.in_full()
             pen.next_page()
         DRAW[type(sheet)](pen, sheet)
+        about.add(_about(sheet))
     if not number:
         raise CutsheetError("batch-empty", "There is nothing to print; choose an order or a plan.")
+    if len(about) == 1:
+        pen.set_subject(*about)
     return pen.finish()
+
+
+def _about(sheet: Sheet) -> str:
+    """Return whose sheet this is; a saw sheet is of many orders."""
+    if isinstance(sheet, SawSheet):
+        return FLOOR
+    whose = sheet if isinstance(sheet, TravellerSheet) else sheet.head
+    return f"{whose.job}, {whose.customer}"

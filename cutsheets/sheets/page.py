@@ -158,13 +158,17 @@ class Pen:
         self.canvas = Canvas(self._held, pagesize=SIZES[size], invariant=1, pageCompression=1)
         self.canvas.setTitle(seen(title))
         self.canvas.setAuthor(seen(author))
-        self.canvas.setSubject(seen(subject))
         self.canvas.setCreator("Blockyard")
+        self.set_subject(subject)
 
     @property
     def bottom(self) -> float:
         """Return the lowest place that every printer reaches."""
         return self.height - CLEAR
+
+    def set_subject(self, subject: str) -> None:
+        """Say what the whole file is about."""
+        self.canvas.setSubject(seen(subject))
 
     def next_page(self) -> None:
         """Begin a new page."""

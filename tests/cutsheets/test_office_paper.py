@@ -3,7 +3,9 @@
 import re
 from dataclasses import replace
 from datetime import date
+from io import BytesIO
 
+import pikepdf
 import pytest
 
 from cutsheets.errors import CutsheetError
@@ -30,6 +32,13 @@ def printed(request):
     name, page = request.param
     draw, value = PAPERS[name]
     return draw(value, page)
+
+
+@pytest.mark.parametrize("name", ["quote", "confirmation"])
+def test_the_file_for_a_customer_is_about_his_job(name):
+    make, paper = PAPERS[name]
+    with pikepdf.open(BytesIO(make(paper))) as file:
+        assert str(file.docinfo["/Subject"]) == "Front, north side, Bramhall Street Theatre"
 
 
 def test_ink_stays_off_the_edges_and_the_punch_margin(printed):

@@ -11,10 +11,14 @@ from reportlab.lib.units import mm
 
 from cutsheets.drawings.lettering import FONT_FOLDER, as_printed, font, font_runs, joined, text_width
 from cutsheets.drawings.scene import Polygon, Scene
+from cutsheets.sheets.batch import batch_pdf
+from cutsheets.sheets.coatsheet import CoatSheet
 from cutsheets.sheets.furniture import print_words
+from cutsheets.sheets.packingslip import PackingSlip
 from cutsheets.sheets.page import BOLD, LEFT, WORDS, Pen, Type
 from cutsheets.sheets.sawsheet import saw_sheet_pdf
 from cutsheets.sheets.traveller import traveller_pdf
+from tests.cutsheets.packed_orders import HEAD, LINES
 from tests.cutsheets.paper_reader import document, ink_box, picture, words
 from tests.cutsheets.paper_samples import FULL_SAW_SHEET, LONG_SHEET
 
@@ -54,6 +58,18 @@ def test_a_file_is_sound_and_says_what_it_is(make):
         said = {name: str(file.docinfo[name]) for name in ("/Title", "/Author", "/Subject", "/Creator")}
         assert all(said.values())
         assert said["/Creator"] == "Blockyard"
+
+
+def subject(*sheets):
+    with pikepdf.open(BytesIO(batch_pdf(sheets, title="Sheets", shop="Tern Point"))) as file:
+        return str(file.docinfo["/Subject"])
+
+
+def test_a_file_of_one_order_is_about_its_job_and_one_for_the_floor_says_so():
+    slip = PackingSlip(HEAD, LINES, 6)
+    assert subject(slip) == subject(slip, CoatSheet(HEAD, LINES)) == f"{HEAD.job}, {HEAD.customer}"
+    assert subject(LONG_SHEET) == f"{LONG_SHEET.job}, {LONG_SHEET.customer}"
+    assert subject(FULL_SAW_SHEET) == subject(slip, LONG_SHEET) == "Sheets for the floor"
 
 
 @pytest.mark.parametrize("make", MAKE.values(), ids=MAKE)

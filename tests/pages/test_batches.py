@@ -69,7 +69,8 @@ def test_an_order_held_meanwhile_is_left_out_and_the_rest_is_printed(office, two
 def test_a_long_traveller_is_no_wait(long, office, words):
     assert long.status_code == 302
     page = office.get(long["Location"])
-    assert "0 of 1" in words(page)
+    assert "Papers drawn 0 of 1" in words(page)
+    assert "A paper is one sheet of an order or a plan and may have several pages." in words(page)
     assert "waiting for its turn" in words(page)
     assert b'http-equiv="refresh"' in page.content
     assert b"<script" not in page.content.split(b"</head>")[1]
