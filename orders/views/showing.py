@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -9,14 +10,16 @@ from itertools import islice
 
 from django.utils import timezone
 
+from cutsheets.drawings.lettering import plain
 from cutsheets.drawings.part import part_scenes
 from cutsheets.drawings.runs import check_parts, one_a_mark, strip_scene
 from cutsheets.errors import CutsheetError
 from cutsheets.figures import say_figure
 from cutsheets.kerf import path_figure
 from cutsheets.planning.gang import is_straight
+from cutsheets.sheets.furniture import finished_size
 from cutsheets.sheets.offer import Price
-from cutsheets.solids import Box, Face, Figure, Worked
+from cutsheets.solids import Box, Face, Figure, View, Worked
 from cutsheets.units import say
 from orders.amounts import amount
 from orders.answers import hand_words, hands_on
@@ -101,13 +104,13 @@ def figures(shown: ShownLine | None) -> dict:
     if shown is None or shown.worked is None:
         return {"shown": shown}
     worked, unit = shown.worked, shown.line.order.unit
-    sizes = _size_words(worked, unit)
     return {
         "shown": shown, "worked": worked, "unit": unit, "straight": shown.straight and shown.line.pk,
         "pictures": [
             (scene, f"{name.capitalize()} of line {shown.line.mark}: {sizes}")
-            for name, scene in part_scenes(worked, unit)
+            for (name, scene), sizes in zip(part_scenes(worked, unit), _picture_words(worked, unit), strict=True)
         ],
+        "loose": plain(finished_size(worked, unit)) if worked.loose else "",
         "figures": [(figure.label, say_figure(figure, unit)) for figure in _single(worked)],
         "tables": [_table(figure, unit) for figure in worked.part if figure.of == "rows" and figure.value],
         "yielded": worked.quantities.core_volume / worked.quantities.blank_volume,
@@ -151,6 +154,20 @@ def _runs(worked: Worked, unit: str) -> Iterator[dict]:
         title = f"{len(own)} sticks of run {run.name}, from above, wall at the top"
         shown = {"strip": strip, "width": round((right - left) * PIXELS), "title": title}
         yield {"run": run, "check": check_parts(run, unit), **shown}
+
+
+def _picture_words(worked: Worked, unit: str) -> list[str]:
+    """Return the sizes that each picture shows; slabs of letters are as long as their letters, each its own."""
+    if worked.loose:
+        return [_slab_words(view, unit) for view in worked.views]
+    return [_size_words(worked, unit)] * max(1, len(worked.views))
+
+
+def _slab_words(view: View, unit: str) -> str:
+    sides: dict[str, list[str]] = {"finished": [], "foam": [], "blank": []}
+    for size in view.sizes:
+        sides[size.of].append(say(math.dist(size.a, size.b), unit, "up" if size.of == "blank" else "nearest"))
+    return ", ".join(f"{of} {' by '.join(said or sides['foam'])}" for of, said in sides.items())
 
 
 def _size_words(worked: Worked, unit: str) -> str:

@@ -1,6 +1,7 @@
 """A line of every kind on the order page: typed, worked out, saved, opened again, exported, and complained of."""
 
 import json
+import re
 from dataclasses import replace
 
 import pytest
@@ -120,6 +121,23 @@ def test_figures_and_a_picture_follow_while_the_line_is_typed(post, draft, words
     assert "of line K: finished" in answer.content.decode()
     assert answer.context["pictures"]
     assert draft.lines.count() == 1
+
+
+def figures_of(scene):
+    """Return the figures in a picture as they are written in words."""
+    return {str(part).replace(" ", "-") for shape in scene.shapes for part in getattr(shape, "parts", ())}
+
+
+def test_each_slab_of_letters_is_told_with_its_own_size(draft, post, words, monkeypatch):
+    monkeypatch.setitem(TYPED["cutout"][0], "text", "I" * 30 + "MMM")
+    answer = post("cutout", "figures/")
+    told = [title for _, title in answer.context["pictures"]]
+    lengths = [re.search(r"foam (\S+( \S+)?) by", title)[1] for title in told]
+    drawn = [figures_of(scene) for scene, _ in answer.context["pictures"]]
+    assert len(set(lengths)) > 1
+    assert all(length in figures for length, figures in zip(lengths, drawn, strict=True))
+    assert "Finished capitals 12 high, 3 thick" in words(answer)
+    assert "Foam as drawn, 3 thick" in words(answer)
 
 
 @pytest.mark.parametrize("kind", KIND_NAMES)
