@@ -11,14 +11,14 @@ from django.db.models import Max, Q
 from orders.models import CuttingRun, Order, Print
 from orders.sawing import replaced_by
 from shop.acts import Act
-from shop.models import ShopRules
+from shop.models import Person, ShopRules
 
 
 def keep(
     sheet: Print.Sheet, act: Act, *, order: Order | None = None, run: CuttingRun | None = None, of: str = "",
     revision: int = 0,
 ) -> Print:  # fmt: skip
-    """Write a print with the next number of just that sheet; `of` is its line, its tag, its day.
+    """Write a print with the next number of just that sheet; `of` is its line, its tag, its day, its person.
 
     Two at once wait for each other at the order, at the plan, or at the shop's rules where it is of neither.
     """
@@ -44,11 +44,17 @@ def in_force(prints: Iterable[Print]) -> dict[int, str]:
 
     The newest print of a sheet wins. It is replaced too where its order has a later sheet letter or another plan took
     over the rest of its plan, and void where its order was cancelled or its plan thrown away. A quote says itself until
-    when it holds.
+    when it holds. A badge is void, not replaced: it names nobody as soon as there is a newer one.
     """
     prints = list(prints)
-    newest = _newest(prints)
-    return {each.pk: "replaced" if newest[_key(each)] > each.pk else _standing(each) for each in prints}
+    newest, named = _newest(prints), people_of(prints)
+    return {each.pk: _older(each) if newest[_key(each)] > each.pk else _standing(each, named) for each in prints}
+
+
+def people_of(prints: Iterable[Print]) -> dict[str, Person]:
+    """Return whose badges these are, by what the print is of."""
+    people = Person.objects.filter(pk__in={each.of for each in prints if each.sheet == Print.Sheet.BADGE})
+    return {str(person.pk): person for person in people}
 
 
 def _newest(prints: list[Print]) -> dict[tuple, int]:
@@ -64,7 +70,13 @@ def _key(of: Print) -> tuple:
     return of.sheet, of.order_id, of.run_id, of.of
 
 
-def _standing(of: Print) -> str:
+def _older(of: Print) -> str:
+    return "void" if of.sheet == Print.Sheet.BADGE else "replaced"
+
+
+def _standing(of: Print, named: dict[str, Person]) -> str:
+    if of.sheet == Print.Sheet.BADGE:
+        return "in force" if of.of in named and named[of.of].works_at_stations else "void"
     if of.order:
         if of.order.state == Order.State.CANCELLED:
             return "void"

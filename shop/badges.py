@@ -26,6 +26,12 @@ def new_secret() -> str:
     return "".join(secrets.choice(ALPHABET) for _ in range(SECRET))
 
 
+def at_stations() -> list[Person]:
+    """Return who may be named at a station."""
+    people = Person.objects.filter(is_active=True).order_by("first_name", "last_name", "username")
+    return [person for person in people if person.works_at_stations]
+
+
 def new_badge(person: Person, now: datetime) -> str:
     """Return the code of a new badge of this person, which is never told again; the old one is void from now on."""
     if not person.works_at_stations:

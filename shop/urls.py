@@ -13,7 +13,6 @@ urlpatterns = [
     path("station/<slug:code>/who/pin/", who.own_pin, name="station-own-pin"),
     path("shop/devices/", devices.device_list, name="devices"),
     path("shop/devices/<int:pk>/revoke/", devices.device_revoke, name="device-revoke"),
-    path("shop/badges/", badges.badge_list, name="badges"),
     path("shop/badges/<int:pk>/pin/", badges.badge_pin, name="badge-pin"),
     path("", include("orders.urls")),
     path("", include("shop.pages")),

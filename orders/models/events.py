@@ -78,6 +78,7 @@ class Print(models.Model):
         QUOTE = "quote", "quote"
         CONFIRMATION = "confirmation", "order confirmation"
         DAY_REPORT = "day-report", "day report"
+        BADGE = "badge", "badge"
 
     sheet = models.CharField(max_length=12, choices=Sheet)
     order = models.ForeignKey(Order, on_delete=models.PROTECT, null=True, blank=True, related_name="prints")

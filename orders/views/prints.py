@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from orders.models import Print
-from orders.prints import in_force
+from orders.prints import in_force, people_of
 from shop.refusals import Refused
 from shop.roles import DESK, allowed
 
@@ -38,6 +38,6 @@ def prints(request):
     """List what was printed, newest first, and whether it is still in force."""
     rows = Print.objects.select_related("order__customer", "run__grade", "by").order_by("-pk")
     page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
-    stands = in_force(page.object_list)
-    listed = [{"print": print, "stands": stands[print.pk]} for print in page]
+    stands, people = in_force(page.object_list), people_of(page.object_list)
+    listed = [{"print": print, "stands": stands[print.pk], "person": people.get(print.of)} for print in page]
     return render(request, "prints/list.html", {"page": page, "rows": listed})

@@ -4,6 +4,7 @@ import pytest
 from django.utils import timezone
 
 from cutsheets.codes import BadgeCode, read_code
+from orders.models import Print
 from shop import badges
 from shop.models import Person
 from shop.refusals import Refused
@@ -50,12 +51,33 @@ def test_printing_again_voids_the_old_badge_and_no_other(shop, manager):
     assert refused.value.code == "badge-void"
 
 
+def test_every_badge_is_a_print_with_its_number_and_a_new_one_voids_the_old(shop, manager, words):
+    bo, raf = shop.people["bo"], shop.people["raf"]
+    for people in ((bo, raf), (bo,)):
+        print_badges(manager, *people)
+    rows = Print.objects.filter(sheet=Print.Sheet.BADGE)
+    assert [(row.of, row.number, row.by) for row in rows] == [
+        (str(bo.pk), 1, raf), (str(raf.pk), 1, raf), (str(bo.pk), 2, raf),
+    ]  # fmt: skip
+    listed = words(manager.get("/prints/"))
+    for row in ("badge Bo Lindqvist 2 Raf A. in force", "badge Raf Almeida 1 Raf A. in force"):
+        assert row in listed
+    assert "badge Bo Lindqvist 1 Raf A. void" in listed
+
+
+def test_a_badge_of_somebody_who_left_is_void(shop, manager, words):
+    print_badges(manager, shop.people["bo"])
+    Person.objects.filter(username="bo").update(is_active=False)
+    assert "badge Bo Lindqvist 1 Raf A. void" in words(manager.get("/prints/"))
+
+
 @pytest.mark.parametrize("wrong", [{"grid": "letter-3x10"}, {"grid": "x"}, {"start": 11}, {"start": "x"}, {"start": 0}])
 def test_a_badge_that_cannot_be_printed_leaves_the_old_one_good(shop, manager, wrong):
     bo = shop.people["bo"]
     [old] = secrets_on(print_badges(manager, bo).content)
     assert print_badges(manager, bo, **wrong).status_code == 422
     assert badges.person_of(old) == bo
+    assert Print.objects.count() == 1
 
 
 @pytest.mark.parametrize("chosen", [[], ["mina"]])
