@@ -19,11 +19,12 @@ from orders.models import Clash, Order, RunRemnant, RunSource
 from orders.standing import Standing, standings
 from shop import account
 from shop.account import GradeDay
-from shop.models import DayClose, Grade, StockMove, StockPiece
+from shop.models import DayClose, Grade, StockMove
 from shop.outages import outages
 
 UM3_PER_MM3 = 10**9
 Kind = StockMove.Kind
+Rack = Counter[tuple[int, bool]]  # how many of (grade, is it a remnant) stand free
 
 
 def board_feet(volume: int) -> float:
@@ -37,7 +38,7 @@ def board_feet(volume: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class GradeFoam:
-    """One grade: the day's figures, and what stands on the rack now."""
+    """One grade: the day's figures, and what stood free on the rack at its end; today, what stands there now."""
 
     day: GradeDay
     blocks: int
@@ -97,9 +98,10 @@ def day(of: date) -> DayFoam:
         StockMove.objects.filter(day=of).select_related("piece", "grade", "station", "by").order_by("recorded_at", "pk")
     )
     after = [move for move in moves if move.kind == Kind.CORRECTION and closed and move.recorded_at > closed.closed_at]
-    now = () if closed else (*_down(), *_clashes(), *_held(), *_waiting_remnants(), *_low())
+    rack = Counter((piece.grade_id, piece.parent_id is not None) for piece in account.free_at_end(of))
+    now = () if closed else (*_down(), *_clashes(), *_held(), *_waiting_remnants(), *_low(rack))
     return DayFoam(
-        day=of, closed=closed, grades=tuple(_with_rack(figures)), orders=tuple(_orders(moves)),
+        day=of, closed=closed, grades=tuple(_with_rack(figures, rack)), orders=tuple(_orders(moves)),
         look_at=(*_spoiled(moves), *now), later=tuple(after),
     )  # fmt: skip
 
@@ -113,17 +115,9 @@ def _frozen(closed: DayClose) -> list[GradeDay]:
     ]
 
 
-def _with_rack(figures: Iterable[GradeDay]) -> Iterable[GradeFoam]:
-    on_rack = Counter(_on_rack())
+def _with_rack(figures: Iterable[GradeDay], rack: Rack) -> Iterable[GradeFoam]:
     for row in figures:
-        yield GradeFoam(row, blocks=on_rack[row.grade.pk, False], remnants=on_rack[row.grade.pk, True])
-
-
-def _on_rack() -> Iterable[tuple[int, bool]]:
-    """Yield (grade, is it a remnant) of every piece that stands free on the rack."""
-    free = StockPiece.objects.filter(state=StockPiece.State.ON_RACK)
-    for grade, parent in free.values_list("grade_id", "parent_id").order_by():
-        yield grade, parent is not None
+        yield GradeFoam(row, blocks=rack[row.grade.pk, False], remnants=rack[row.grade.pk, True])
 
 
 def _orders(moves: Iterable[StockMove]) -> Iterable[OrderFoam]:
@@ -187,10 +181,9 @@ def _waiting_remnants() -> Iterable[LookAt]:
         yield LookAt("remnant", remnant.tag, f"{remnant.tag} of {of} is not back on the rack.")
 
 
-def _low() -> Iterable[LookAt]:
-    on_rack = Counter(_on_rack())
+def _low(rack: Rack) -> Iterable[LookAt]:
     for grade in Grade.objects.filter(active=True, order_at__gt=0):
-        blocks = on_rack[grade.pk, False]
+        blocks = rack[grade.pk, False]
         if blocks < grade.order_at:
             left = f"{blocks} block{'s' if blocks != 1 else ''} left"
             yield LookAt("low", grade.name, f"{grade}: {left}, below {grade.order_at}. Order more.")

@@ -8,6 +8,7 @@ A row belongs to the day of its act, but never to a day before the last row of t
 a past day negative. A closed day takes no more rows; only a count correction of today is always possible.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -181,6 +182,24 @@ def use_up(piece: StockPiece, act: Act, *, reason: str = "") -> None:
 def book_stock(grade: Grade) -> int:
     """Return the foam of a grade that the account says stands on the rack, in cubic micrometres."""
     return _sum(StockMove.objects.filter(grade=grade, kind__in=BOOK), BOOK)
+
+
+def free_at_end(day: date) -> list[StockPiece]:
+    """Return the pieces that stood on the rack, neither opened nor kept for a plan, at the end of a day.
+
+    The rows of a piece say so: they add up to foam, and the last one does not reserve it. A piece without a later row
+    stands as it stood.
+    """
+    moved = StockPiece.objects.filter(moves__day__gt=day)
+    rows: dict[StockPiece, list[tuple[Kind, int]]] = defaultdict(list)
+    on_rack = StockMove.objects.filter(piece__in=moved, day__lte=day, kind__in=[*BOOK, Kind.RESERVE, Kind.FREE])
+    for row in on_rack.select_related("piece").order_by("pk"):
+        rows[row.piece].append((Kind(row.kind), row.volume))
+    there = [
+        piece for piece, its in rows.items()
+        if its[-1][0] != Kind.RESERVE and sum(BOOK.get(kind, 0) * volume for kind, volume in its) > 0
+    ]  # fmt: skip
+    return [*StockPiece.objects.filter(state=State.ON_RACK).exclude(pk__in=moved), *there]
 
 
 def left_on_saw(piece: StockPiece) -> int:

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -73,6 +74,26 @@ def test_a_grade_below_its_mark_asks_for_blocks_and_remnants_do_not_help(shop, m
     assert "Dense 2.0: 1 block left, below 2. Order more." in seen(mina.day, "low")
     account.receive("K-0008", grade, (FT, FT, FT), mina)
     assert not any("Dense" in sentence for sentence in seen(mina.day, "low"))
+
+
+def test_a_past_day_shows_what_stood_on_the_rack_at_its_end(opened, shop, bo):
+    yesterday = replace(bo, at=bo.at - timedelta(days=1))
+    for tag in ("K-0007", "K-0008", "K-0009"):
+        account.receive(tag, shop.grades["Firm 1.5"], (FT, FT, FT), yesterday)
+    account.issue(account.receive("K-0010", shop.grades["Firm 1.5"], (FT, FT, FT), yesterday), yesterday, held_for="")
+    for piece in StockPiece.objects.filter(tag__in=["K-0007", "K-0008"]):
+        account.scrap(piece, bo, reason="wet")
+    assert [[row.blocks for row in usage.day(act.day).grades] for act in (yesterday, bo)] == [[3], [1]]
+
+
+def test_a_past_day_asks_for_no_blocks_that_were_there(shop, mina):
+    grade = shop.grades["Dense 2.0"]
+    grade.order_at = 1
+    grade.save()
+    yesterday = replace(mina, at=mina.at - timedelta(days=1))
+    account.scrap(account.receive("K-0007", grade, (FT, FT, FT), yesterday), mina, reason="wet")
+    assert not any("Dense" in sentence for sentence in seen(yesterday.day, "low"))
+    assert any("Dense 2.0: 0 blocks left" in sentence for sentence in seen(mina.day, "low"))
 
 
 def test_a_closed_day_keeps_its_figures_and_shows_later_corrections_as_lines_of_their_own(finished, shop, bo):

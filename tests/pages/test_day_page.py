@@ -11,6 +11,7 @@ from floor_shop import plan_for, theatre
 
 from orders import moves, sawing
 from orders.models import Blank, Piece, RunRemnant
+from shop import account
 from shop.acts import Act
 from shop.models import DayClose, StockMove
 
@@ -79,6 +80,17 @@ def test_a_closed_day_stays_as_it_is(manager, finished, today, words):
     assert "is closed. Its figures stay as they are." in said
     assert "Close the day" not in said
     assert DayClose.objects.get().closed_by.username == "raf"
+
+
+def test_the_rack_of_a_past_day_is_that_of_its_end(manager, shop, today, words):
+    raf, grade = shop.people["raf"], shop.grades["Firm 1.5"]
+    yesterday = Act(raf, at=timezone.now() - timedelta(days=1))
+    pieces = [account.receive(f"F-9{number}", grade, (304_800,) * 3, yesterday) for number in range(3)]
+    account.scrap(pieces[0], Act(raf), reason="wet")
+    assert "3 blocks, 0 remnants on the rack at the end of the day" in words(manager.get(f"/day/{yesterday.day}/"))
+    said = words(manager.get(f"/day/{today}/"))
+    assert "2 blocks, 0 remnants on the rack" in said
+    assert "at the end of the day" not in said
 
 
 def test_foam_on_the_saw_is_carried_over_and_said_so(manager, source, today, words):

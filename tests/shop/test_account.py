@@ -228,3 +228,19 @@ def test_a_remnant_that_broke_is_waste_with_its_reason(block, act):
     account.waste(block, 64 * FT**3, act, reason="the rest too")
     assert [line.volume for line in StockMove.objects.filter(kind="waste")] == [3 * FT**3, 61 * FT**3]
     assert account.left_on_saw(block) == 0
+
+
+def test_what_stood_free_on_an_evening_is_known_afterwards(block, firm, act, yesterday):
+    kept = account.receive("F-2208", firm, (FT, FT, FT), yesterday)
+    account.reserve(kept, yesterday, held_for="plan 1")
+    opened = account.issue(account.receive("F-2209", firm, (FT, FT, FT), yesterday), yesterday, held_for="")
+    remnant = account.back(opened, "R-0001", (FT, FT, FT // 2), yesterday)
+    lost = account.receive("F-2210", firm, (FT, FT, FT), yesterday)
+    account.correct(lost, yesterday, found=False, reason="not there")
+    account.free(kept, act)
+    account.correct(lost, act, found=True, reason="behind rack 2")
+    account.correct(block, act, found=(FT, FT, FT), reason="measured again")
+    account.issue(remnant, act, held_for="")
+    assert account.free_at_end(yesterday.day - timedelta(days=1)) == []
+    assert set(account.free_at_end(yesterday.day)) == {block, remnant}
+    assert set(account.free_at_end(act.day)) == {block, kept, lost}

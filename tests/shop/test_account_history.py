@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import pytest
 from django.db import transaction
+from django.db.models import Max
 from django.utils import timezone
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
@@ -35,6 +36,7 @@ class Week(RuleBasedStateMachine):
         self.start = timezone.now() - timedelta(days=3)
         self.day = 0
         self.tags = 0
+        self.states = {}  # of each piece: its state from a day on
         for grade in self.grades:
             account.issue(account.receive(self.tag(), grade, (10, 10, 20), self.act()), self.act(), held_for="")
 
@@ -137,6 +139,16 @@ class Week(RuleBasedStateMachine):
                 assert row.on_saw_start == carried.get(row.grade, 0)
                 carried[row.grade] = row.on_saw_end
             assert all(volume >= 0 for volume in carried.values())
+
+    @invariant()
+    def every_evening_is_remembered(self):
+        for piece in StockPiece.objects.annotate(last=Max("moves__day")):
+            self.states.setdefault(piece, {})[piece.last] = piece.state
+        for ahead in range(4):
+            evening = timezone.localdate(self.start + timedelta(days=ahead))
+            until = {piece: [day for day in days if day <= evening] for piece, days in self.states.items()}
+            free = {piece for piece, days in until.items() if days and self.states[piece][max(days)] == "rack"}
+            assert set(account.free_at_end(evening)) == free
 
     @invariant()
     def nothing_is_negative(self):
