@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from django.db.models import Exists, Q, QuerySet, Sum
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Sum
 
-from orders.models import Order, Piece
-from orders.standing import standings
+from orders.models import Blank, Order, Piece
+from orders.standing import DUE, standings
 from orders.workflow import Count
 from shop.models.stations import OPERATIONS, Station
 
@@ -28,6 +28,16 @@ def own_pieces(order: Order, kind: str) -> QuerySet[Piece]:
 def pieces_of(orders: Iterable[Order], kind: str) -> QuerySet[Piece]:
     """Return the live pieces of orders that a station of this kind cuts, coats or packs."""
     return Piece.objects.filter(_own(kind), line__order__in=[order.pk for order in orders], live=True)
+
+
+def waiting_for(kind: str) -> QuerySet[Order]:
+    """Return the released orders that have something left for stations of this kind."""
+    if kind == Kind.SAW:
+        left = Blank.objects.filter(live=True, sawn__lt=DUE)
+    else:
+        left = Piece.objects.filter(_own(kind), live=True, **{f"{COLUMNS[OPERATIONS[kind]]}__lt": F("qty")})
+    out = Order.objects.filter(state=Order.State.RELEASED, held=False, done_at=None)
+    return out.filter(Exists(left.filter(line__order=OuterRef("pk"))))
 
 
 def counts_at(orders: Iterable[Order], kind: str) -> dict[int, Count]:

@@ -6,6 +6,7 @@ import urllib.request
 
 import websocket
 from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import WebDriverWait
 
 PATIENCE = 20  # seconds: the machine may be busy with other tests
@@ -33,6 +34,14 @@ indexedDB.open("blockyard-station").onsuccess = (event) => {
 """
 
 
+MAIN_KEY = "return document.querySelector('#screen .is-main [data-key]').dataset.key"
+
+
+def main_key(browser):
+    """Return the key that the main act of the screen says: Enter, or another where Enter led here."""
+    return {"Enter": Keys.ENTER}.get(key := browser.execute_script(MAIN_KEY), key)
+
+
 class Place:
     """A station's screen as its hands see it."""
 
@@ -53,6 +62,10 @@ class Place:
         """Press one key as a person does: long after the last one, and after the screen has been read."""
         ActionChains(self.browser).pause(0.5).send_keys(key).perform()
         return self
+
+    def act(self):
+        """Take the main act by its key."""
+        return self.press(main_key(self.browser))
 
     def click(self, what):
         self.until(lambda: self.browser.execute_script(f"return document.querySelector({what!r}) !== null"), what)

@@ -14,7 +14,7 @@ from shop.views.asking import whole
 from .station_finish import can_do_now
 from .station_found import gives, tag, this_one
 from .station_parts import address, common
-from .station_queue import next_rows
+from .station_queue import queue
 from .station_saw import kept_of
 from .station_work import piece_rows, room, saw_rows
 
@@ -64,9 +64,10 @@ def number(request, station: Station, order: Order | None) -> dict:
 
 
 def whats_next(request, station: Station, order: Order | None) -> dict:
-    """Show the orders that have work here, soonest needed first."""
-    context = common(request, station)
-    return context | {"template": "station/ask/next.html", "ask": {"rows": next_rows(station)}}
+    """Show the orders that have work here, soonest needed first, page by page."""
+    ask = queue(station, whole(request.GET.get("from", "")))
+    more = f"{address(station, ask='next')}&from={ask['end']}" if ask["end"] < ask["total"] else ""
+    return common(request, station) | {"template": "station/ask/next.html", "ask": ask | {"more": more}}
 
 
 def chosen(station: Station, order: Order, picked: str) -> dict:
@@ -137,7 +138,10 @@ def pause(request, station: Station, order: Order | None) -> dict | None:
     if order is None:
         return None
     words = "The order stays as it is. Whoever scans it next takes it in hand."
-    ask = {"act": "station-pause", "title": "Why does it wait", "reasons": PAUSES, "do": "Let it wait", "words": words}
+    ask = {
+        "act": "station-pause", "keeps": "pause", "title": "Why does it wait", "reasons": PAUSES, "do": "Let it wait",
+        "words": words,
+    }  # fmt: skip
     return asked(request, station, order, picked_of(request)) | {"template": "station/ask/reasons.html", "ask": ask}
 
 

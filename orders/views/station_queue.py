@@ -11,7 +11,7 @@ from django.utils import timezone
 from orders.answers import DONE_WORDS, hand_words, hands
 from orders.curing import curing
 from orders.models import CuttingRun, Order, Piece, RunSource
-from orders.operations import counts_at, pieces_of
+from orders.operations import counts_at, pieces_of, waiting_for
 from orders.workflow import NONE, Count
 from shop.models import Station
 
@@ -21,24 +21,34 @@ from .station_work import room
 
 MOST = 8  # rows that a tablet shows
 MOST_CURING = 3
-MANY = 100  # orders that are looked at
+MANY = 96  # orders among which those come first that can be worked on now: whole pages of a tablet
 RELATED = ("line__coat_system", "line__order", "blank")
 Kind = Station.Kind
 
 
-def next_rows(station: Station) -> list[dict]:
-    """Return the released orders that have work for this station, soonest needed first, with what is ready here."""
-    waiting = Order.objects.filter(state=Order.State.RELEASED, held=False, done_at=None)
-    orders = list(waiting.order_by(F("due").asc(nulls_last=True), "number").select_related("customer")[:MANY])
-    rows = [row for row in order_rows(orders, station) if row["done"] < row["due"]]
+def queue(station: Station, start: int = 0) -> dict:
+    """Return a page of the orders that have work for this station, and how many come before and after it.
+
+    Soonest needed first; of every `MANY` those that can be worked on now come before the others.
+    """
+    waiting = waiting_for(station.kind).order_by(F("due").asc(nulls_last=True), "number").select_related("customer")
+    total = waiting.count()
+    start = start if start < total else 0
+    rows = _next_rows(station, list(waiting[start - start % MANY :][:MANY]))
+    shown = rows[start % MANY :][:MOST]
+    return {"rows": shown, "start": start, "end": start + len(shown), "total": total}
+
+
+def _next_rows(station: Station, orders: list[Order]) -> list[dict]:
+    """Return orders with what is ready here for each and who has it in hand, those with something ready first."""
     ready = _planned(orders) if station.kind == Kind.SAW else _here(orders, station)
-    rows.sort(key=lambda row: row["order"].pk not in ready)  # what can be worked on comes first, each in its order
     nothing = "not planned" if station.kind == Kind.SAW else ""
     held = hands(orders, timezone.now(), station.kind)
-    return [
+    rows = [
         row | {"ready": ready.get(key, nothing), "hands": [hand_words(hand) for hand in held.get(key, ())]}
-        for key, row in ((row["order"].pk, row) for row in rows[:MOST])
+        for key, row in ((row["order"].pk, row) for row in order_rows(orders, station))
     ]
+    return sorted(rows, key=lambda row: row["order"].pk not in ready)
 
 
 def order_rows(orders: Iterable[Order], station: Station) -> list[dict]:

@@ -5,7 +5,7 @@
 "use strict";
 
 const Away = (() => {
-  const SCANS = ["scan"];
+  const NAMES = { scan: "scan", start: "start", pause: "pause" }; // of a kept act; everything else is a count
   const TAPE = 288; // units of its length
   const UNDOABLE = ["count", "miscut"];
   const bar = document.getElementById("network");
@@ -18,10 +18,14 @@ const Away = (() => {
   };
 
   function keptWords(acts) {
-    const scans = acts.filter((act) => SCANS.includes(act.kind)).length;
-    const counts = acts.length - scans;
-    const parts = [counts && plural(counts, "count"), scans && plural(scans, "scan")].filter(Boolean);
-    return parts.length ? `${parts.join(" and ")} kept here` : "";
+    const numbers = new Map();
+    for (const act of acts) {
+      const name = NAMES[act.kind] || "count";
+      numbers.set(name, (numbers.get(name) || 0) + 1);
+    }
+    const parts = ["count", "scan", "start", "pause"].filter((name) => numbers.has(name));
+    const words = parts.map((name) => plural(numbers.get(name), name));
+    return words.length ? `${[words.slice(0, -1).join(", "), words.at(-1)].filter(Boolean).join(" and ")} kept here` : "";
   }
 
   // What the bar says in each state of the network.
@@ -106,9 +110,15 @@ const Away = (() => {
     const [left, done] = [known.left - kept, Number(known.done) + kept];
     write("left", left > 0 ? `${left} left` : `All ${screen.dataset.verb}`);
     write("done", `${done} of ${known.due} ${screen.dataset.verb}`);
-    write("after", left > 0 ? `${left - 1} left after` : "none left here");
+    write("after", afterWords(left, Number(screen.querySelector('[data-act="main"] [name=qty]')?.value || 1), known.due));
     for (const node of screen.querySelectorAll('[data-figure="kept"]')) sayKept(node, kept);
     for (const tape of screen.querySelectorAll(".st-tape")) fill(tape, done, known.due);
+  }
+
+  // What follows the next count, as the server says it.
+  function afterWords(left, step, due) {
+    if (left <= 0) return "none left here";
+    return left > step ? `${left - step} left after` : `finishes ${due} of ${due}`;
   }
 
   // The tape as the server draws it (templates/station/tape.html).
@@ -153,6 +163,16 @@ const Away = (() => {
     else place.insertBefore(form, place.querySelector(".is-trouble"));
   }
 
+  // What was done here and not sent takes the order in hand, as it will at the server; a pause lets it go.
+  function offerStart(screen, acts) {
+    const hand = screen.querySelector(".st-acts [data-in-hand]");
+    if (!hand) return;
+    const ours = acts.filter((act) => act.kind !== "scan" && act.fields.order === screen.dataset.order);
+    const isInHand = ours.length ? ours.at(-1).kind !== "pause" : hand.dataset.inHand === "1";
+    hand.querySelector("form").hidden = isInHand;
+    hand.querySelector("a").hidden = !isInHand;
+  }
+
   // `newer`: the last screen of the same order, which had another letter.
   function cannotCheck(raw, newer) {
     const screen = document.getElementById("cannot-check").content.firstElementChild.cloneNode(true);
@@ -174,5 +194,5 @@ const Away = (() => {
     note.textContent = sentence;
   }
 
-  return { barWords, showBar, showClashes, tooMany, figures, offerUndo, cannotCheck, refuse };
+  return { barWords, showBar, showClashes, tooMany, figures, offerUndo, offerStart, cannotCheck, refuse };
 })();

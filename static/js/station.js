@@ -6,13 +6,11 @@
 "use strict";
 
 (() => {
-  const DEAD = 400; // ms after a change of screen in which the main act does nothing: nobody has read it yet
   const POLL = 1500; // ms between two looks for what others have done, and between two tries to send
   const LOOK_ANYWAY = 30000; // ms after which a screen is asked for even if nobody has moved anything
   const PATIENCE = 10000; // ms until an answer is no longer waited for
   const SOON = 4000; // ms until an act is kept instead of waited for: sent again it counts once
   const NO_ENTRY = { 401: "nobody", 403: "refused" };
-  const AHEAD = 1000; // ms after a screen until the questions that it leads to are fetched for later
   const NEEDS = "This needs the network. Try again when it is back; scans and counts are kept meanwhile.";
   const NOT_KEPT = "Not kept: this browser has no room left or may not store anything. Nothing was counted. Write it down and tell the office.";
 
@@ -22,7 +20,6 @@
   const said = document.getElementById("said");
   const here = new URL(window.location.href).pathname;
 
-  let changedAt = performance.now();
   let lookedAt = performance.now();
   let busy = false;
   let waiting = ""; // a scan that came while an answer was on its way: it is sent next, never lost
@@ -39,13 +36,6 @@
 
   const codeOf = (text) => text.replace(/^\s*\]C[0-4]/i, "").replace(/[\s-]/g, "").toUpperCase();
 
-  // The address of a screen without what is only for one showing.
-  function plainAddress(address) {
-    const plain = new URL(address, window.location.href);
-    for (const name of ["sound", "seen"]) plain.searchParams.delete(name);
-    return plain.pathname + plain.search;
-  }
-
   // What waits, and what is said of it ---------------------------------------------------------------------------------
 
   function become(next) {
@@ -58,6 +48,7 @@
     const now = screen();
     await Away.figures(now, acts);
     Away.offerUndo(now, acts, station);
+    Away.offerStart(now, acts);
     Away.showBar(Away.barWords(state, acts, since, shownOf), state);
     Away.showClashes(await Kept.clashes());
   }
@@ -67,7 +58,8 @@
   function put(next, { quietly = false } = {}) {
     screen().replaceWith(document.adoptNode(next));
     said.textContent = next.dataset.said || "";
-    changedAt = lookedAt = performance.now();
+    MainAct.appear(next);
+    lookedAt = performance.now();
     if (quietly) return;
     window.scrollTo(0, 0);
     const field = next.querySelector("[autofocus]");
@@ -96,54 +88,9 @@
     showKept();
   }
 
-  const sheetOf = (node) => node.querySelector("[data-sheet]")?.dataset.sheet || "";
-
-  // Keeps a screen as it came from the server, for when it is asked for without network.
-  async function keepScreen(page, address) {
-    const { row, left, done, due, most } = screen().dataset;
-    if (left !== undefined) await Kept.keepRow({ row, left: Number(left), done: Number(done), due: Number(due), most: Number(most ?? left) });
-    const query = new URL(address, window.location.href).searchParams;
-    if (new URL(address, window.location.href).pathname !== here) return;
-    const [of, asks] = [query.get("order") || "", query.has("ask")];
-    await Kept.keepPage({ address: plainAddress(address), station, of: `${station} ${of}`, row: row || "", sheet: sheetOf(screen()), ahead: aheadOf(screen()), asks, page });
-    fetchAhead(`${station} ${of}`, screen());
-  }
-
-  // Where a screen leads, and where these screens lead, as far as it can be asked without network too.
-  const aheadOf = (node) => [...node.querySelectorAll("a[data-ahead]")].map((link) => plainAddress(link.getAttribute("href")));
-
-  // Fetches the questions that a screen leads to, each once, so that they can be asked without network. What is kept
-  // already is followed all the same: the screen may have been left before all behind it was fetched.
-  async function fetchAhead(of, from) {
-    await new Promise((done) => setTimeout(done, AHEAD));
-    const wanted = new Set([here, ...aheadOf(document)]);
-    for (const address of wanted) {
-      if (screen() !== from || state !== "online") return;
-      const kept = (await Kept.page(address)) || (await fetchPage(address, of));
-      for (const next of kept?.ahead || []) wanted.add(next);
-    }
-  }
-
-  // Keeps a screen that was not shown here yet, and returns it; null where there is none.
-  async function fetchPage(address, of) {
-    const answer = await fetch(address, { signal: AbortSignal.timeout(PATIENCE) }).catch(() => null);
-    if (!answer?.ok || answer.redirected) return null;
-    const page = await answer.text();
-    const next = new DOMParser().parseFromString(page, "text/html").getElementById("screen");
-    if (!next) return null;
-    const asks = new URL(address, window.location.href).searchParams.has("ask");
-    const kept = { address, station, of, row: next.dataset.row || "", sheet: sheetOf(next), ahead: aheadOf(next), asks, page };
-    await Kept.keepPage(kept);
-    return kept;
-  }
-
-  // The screen of an address as it was kept; of an order's row also where it had another address.
-  async function keptPage(address) {
-    const plain = plainAddress(address);
-    const query = new URL(plain, window.location.href).searchParams;
-    const [of, pick] = [`${station} ${query.get("order") || ""}`, query.get("pick")];
-    const fits = (one) => one.of === of && (!pick || one.row.endsWith(`-${pick}`));
-    return (await Kept.page(plain)) || (query.has("ask") ? undefined : Kept.newestPage(fits));
+  function keepScreen(page, address) {
+    const now = screen();
+    return Ahead.keep(page, address, now, () => screen() === now && state === "online");
   }
 
   function showPage(kept) {
@@ -193,7 +140,7 @@
     alone(async () => {
       const answer = await ask(address);
       if (answer) return take(answer, true);
-      const kept = await keptPage(address);
+      const kept = await Ahead.find(address);
       if (kept) return showPage(kept);
       Away.refuse(screen(), "No network, and this was not seen on this device before. Try again when it is back.");
     });
@@ -237,17 +184,18 @@
     }
     if (id) id.value = ""; // the next press is another act
     if (kind === "scan") await showScanned(act);
-    else await afterCount(kind);
+    else await afterAct(kind);
     await showKept();
   }
 
-  async function afterCount(kind) {
+  // Leads where the server would: a count back to its screen, a pause to the empty one.
+  async function afterAct(kind) {
     const back = screen().querySelector('a[data-key="Escape"]');
-    const kept = back && (await keptPage(back.href));
+    const kept = back && (await Ahead.find(kind === "pause" ? here : back.href));
     if (kept) showPage(kept);
+    else MainAct.appear(screen());
     Sounds.play(kind === "count" ? "tick" : "accepted");
     said.textContent = "Kept here.";
-    changedAt = performance.now();
   }
 
   async function rememberCode(raw, answer) {
@@ -272,6 +220,7 @@
   }
 
   function scanned(text, id = newId()) {
+    MainAct.scanned();
     document.getElementById("camera").close();
     if (busy) {
       waiting = text;
@@ -287,7 +236,7 @@
 
   function pressed(key) {
     if (document.getElementById("camera").open) return false; // what lies below it is not pressed
-    const named = `[data-key="${CSS.escape(key)}"]`;
+    const named = `[data-key="${CSS.escape(key)}"]:not([hidden], [hidden] *)`;
     const target = screen().querySelector(named) || document.querySelector(`.st-rail ${named}`);
     if (target) target.click();
     return Boolean(target);
@@ -297,16 +246,14 @@
     const form = event.target;
     if (form.target || form.method !== "post" || form.closest("#screen") === null) return;
     event.preventDefault();
-    if (form.dataset.act === "main" && performance.now() - changedAt < DEAD) return;
-    post(form, event.submitter);
+    if (MainAct.takes(form)) post(form, event.submitter);
   });
 
   document.addEventListener("click", (event) => {
     const link = event.target.closest("#screen a[href], .st-rail a[href]");
     if (!link || link.target || event.ctrlKey || event.metaKey || event.shiftKey) return;
     event.preventDefault();
-    if (link.dataset.act === "main" && performance.now() - changedAt < DEAD) return;
-    follow(link.href);
+    if (MainAct.takes(link)) follow(link.href);
   });
 
   document.querySelector("#clashes button").addEventListener("click", async (event) => {
@@ -368,19 +315,13 @@
     }
   }
 
-  function clock() {
-    const time = new Date();
-    const two = (number) => String(number).padStart(2, "0");
-    document.getElementById("clock").textContent = `${two(time.getHours())}:${two(time.getMinutes())}`;
-  }
-
   // Beginning ----------------------------------------------------------------------------------------------------------
 
   // Loaded without network, out of the worker's store: the last screen of this station takes its place.
   async function begin() {
     if ("away" in document.body.dataset) {
       become("away");
-      const asked = await Kept.page(plainAddress(window.location.href));
+      const asked = await Kept.page(Ahead.plain(window.location.href));
       const kept = asked || (await Kept.newestPage((one) => one.station === station));
       if (kept) showPage(kept);
     } else {
@@ -390,23 +331,8 @@
     tick();
   }
 
-  // Only over https or on this machine; elsewhere a reload without network shows nothing, but what is kept stays kept.
-  async function register() {
-    await navigator.serviceWorker.register(document.body.dataset.worker, { scope: "/station/" });
-    const { active } = await navigator.serviceWorker.ready;
-    const files = performance.getEntriesByType("resource").map((one) => one.name);
-    active.postMessage({ keep: [window.location.href, ...files] });
-  }
-
   Wedge.listen({ onScan: scanned, onRepeat: () => Sounds.play("tick"), onCommand: pressed });
-  window.addEventListener("blur", () => document.body.classList.add("is-deaf"));
-  window.addEventListener("focus", () => document.body.classList.remove("is-deaf"));
-  document.body.classList.toggle("is-deaf", !document.hasFocus());
   window.addEventListener("online", tick);
   setInterval(tick, POLL);
-  setInterval(clock, 1000);
-  clock();
   begin();
-  if (navigator.serviceWorker) register().catch(() => {});
-  navigator.storage?.persist?.().catch(() => {});
 })();

@@ -6,6 +6,7 @@ Words are read as they are seen, lengths with their stacked fractions as `8 7/8`
 import re
 from fractions import Fraction
 
+from floor_network import main_key
 from scanner import scan
 from selenium.common.exceptions import StaleElementReferenceException
 from selenium.webdriver.common.action_chains import ActionChains
@@ -82,6 +83,10 @@ class Hands:
     def key(self, key):
         """Press one key as a person does: well after the last one, and after the page has been read."""
         ActionChains(self.browser).pause(0.45).send_keys(key).perform()
+
+    def act(self):
+        """Take the main act of a station's screen by the key that it says."""
+        self.key(main_key(self.browser))
 
     def scan(self, code):
         scan(self.browser, code)

@@ -38,7 +38,7 @@ def count(hands):
 def open_block(hands):
     """Take the block that the screen names, and return its tag."""
     tag = re.search(r"Take (\S+), open it", hands.words(SCREEN))[1]
-    hands.key(Keys.ENTER)
+    hands.act()
     hands.sees("On the saw", where=SCREEN)
     assert RunSource.objects.filter(piece__tag=tag, state="saw").exists()
     return tag
@@ -47,7 +47,7 @@ def open_block(hands):
 def count_one(hands):
     """Press the one large button: one more is done, and the next size comes up after the last one."""
     before = hands.words(SCREEN)
-    hands.key(Keys.ENTER)
+    hands.act()
     hands.until(lambda: hands.words(SCREEN) != before, "the next count")
 
 
@@ -89,7 +89,7 @@ def put_back_all(hands):
     """Put every remnant back: the first half an inch shorter than planned, as the tape says. Return tag and size."""
     tags = {}
     while put_back := re.search(r"Put back (R-\d+)", hands.words(SCREEN)):
-        hands.key(Keys.ENTER)
+        hands.act()
         hands.sees(f"Tag {put_back[1]} on it", where=SCREEN)
         if not tags:
             hands.fill(long=str(float(number(hands.field("long").get_attribute("value").replace("-", " "))) - 0.5))
@@ -103,7 +103,7 @@ def put_back_all(hands):
 
 def finish_block(hands, tag):
     hands.sees(f"{tag} is finished", where=SCREEN)
-    hands.key(Keys.ENTER)
+    hands.act()
     hands.sees("All sawn. Blanks to", where=SCREEN)
 
 

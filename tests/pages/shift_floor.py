@@ -43,7 +43,7 @@ def open_by_tag(hands, sheet, tag, wrong=""):
         hands.look("wrong-foam")
         assert not RunSource.objects.filter(state="saw").exists()
     floor.scan(hands, tag, "Open ")
-    hands.key(Keys.ENTER)
+    hands.act()
     hands.sees("On the saw", where=SCREEN)
     return RunSource.objects.get(state="saw").piece.tag
 
@@ -91,12 +91,12 @@ def saw_the_rest(hands):
 def settle(hands, tag):
     """Put every remnant back with its tag on it, finish the block; return the tags of the remnants."""
     while "Put back R-" in hands.words(SCREEN):
-        hands.key(Keys.ENTER)
+        hands.act()
         hands.sees("on it, back on the rack", where=SCREEN)
         hands.press("Tag R-")
         hands.until(lambda: "on it, back on the rack" not in hands.words(SCREEN), "the next screen")
     hands.sees(f"{tag} is finished", where=SCREEN)
-    hands.key(Keys.ENTER)
+    hands.act()
     hands.until(lambda: RunSource.objects.get(piece__tag=tag).state == "done", f"{tag} is used up")
     return list(RunSource.objects.get(piece__tag=tag).remnants.values_list("piece__tag", flat=True))
 
@@ -127,7 +127,7 @@ def cut(hands, sheet):
 
 def cut_without_network(hands):
     """Count a piece while the network is gone, reload, count nothing twice: it is sent when the network is back."""
-    place = Place(hands.browser).with_worker().offline().press(Keys.ENTER).sees("kept here: 1", "No network since")
+    place = Place(hands.browser).with_worker().offline().act().sees("kept here: 1", "No network since")
     hands.browser.refresh()
     place.sees("kept here: 1", "2 of 6 cut", "1 count kept here")
     assert _cut() == 1

@@ -12,7 +12,7 @@ from selenium.webdriver.common.keys import Keys
 
 from cutsheets.codes import make_sheet_code
 from orders import kept, moves, sawing
-from orders.models import Blank, Clash, Move, Scan
+from orders.models import Blank, Clash, InHand, Move, Scan
 from shop.acts import Act
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -121,6 +121,30 @@ def test_a_spoiled_blank_is_kept_with_its_reason(at_work):
     at_work.click("[form='miscut']").sees("1 count kept here", "3 left").online().sees_no("kept here")
     move = Move.objects.get(action="saw-miscut")
     assert (move.qty, move.reason.startswith("Broken")) == (1, True)
+
+
+def test_what_follows_the_next_count_is_true_without_network_too(at_work):
+    after = "return document.querySelector('.st-after').textContent"  # hidden where the acts leave it no room
+    at_work.offline()
+    for words in ("2 left after", "1 left after", "finishes 3 of 3", "none left here"):
+        at_work.until(lambda words=words: at_work.browser.execute_script(after) == words, words).press(Keys.ENTER)
+
+
+def test_start_and_pause_are_kept_and_taken_in_their_order(at_work, screenshot):
+    at_work.sees("Start").sees_no("Pause").offline().press("s").sees("1 start kept here", "Pause").sees_no("Start\nS")
+    screenshot("away-started")
+    at_work.press("p").sees("Why does it wait?").press("1").sees("Scan a sheet", "1 start and 1 pause kept here")
+    assert not InHand.objects.exists()
+    at_work.online().sees_no("pause kept")
+    took = InHand.objects.get()
+    assert (took.how, took.reason, took.ended_at > took.started_at) == ("paused", "Break", True)
+
+
+def test_a_kept_count_takes_in_hand_what_can_then_be_paused(at_work, order):
+    at_work.offline().press(Keys.ENTER).sees("kept here: 1", "Pause").press("p").sees("Why does it wait?").press("2")
+    at_work.sees("1 count and 1 pause kept here").scan(make_sheet_code(order.number, "A")).sees("2 left", "Start")
+    at_work.online().sees_no("kept here").sees("1 of 3 sawn")
+    assert (sawn(), InHand.objects.get().reason) == (1, "End of shift")
 
 
 def test_what_needs_the_network_says_so_and_does_nothing(saw, order, run, screenshot):

@@ -1,6 +1,7 @@
 """The floor in a real browser: a scanner that types, gloves that press, sheets that are refused."""
 
 import pytest
+from floor_network import main_key
 from scanner import scan
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
@@ -49,6 +50,10 @@ class Floor:
         """Press one key as a person does: long after the last one, and after the screen has been read."""
         ActionChains(self.browser).pause(0.45).send_keys(key).perform()
         return self
+
+    def act(self):
+        """Take the main act by the key that it says."""
+        return self.press(main_key(self.browser))
 
     def sees(self, words):
         WebDriverWait(self.browser, PATIENCE).until(lambda _: words.lower() in self.words.lower(), message=words)
@@ -126,18 +131,51 @@ def test_a_scan_while_an_answer_is_on_its_way_has_its_turn(at, order, run):
 
 def test_a_block_is_opened_sawn_put_back_and_finished(at, order, run):
     floor = at("saw-1").scan(sheet(order)).sees("Take K-0001, open it")
-    floor.press(Keys.ENTER).sees("Blank sawn").press(Keys.ENTER).sees("1 of 3 sawn")
+    floor.act().sees("Blank sawn").act().sees("1 of 3 sawn")
     floor.press("+").sees("How many sawn?")
     floor.browser.find_element(By.CSS_SELECTOR, "button[value='2']").click()
-    floor.sees("Put back R-0001").press(Keys.ENTER).sees("Measure it")
+    floor.sees("Put back R-0001").act().sees("Measure it")
     long = floor.browser.find_element(By.NAME, "long")
     assert long.get_attribute("value") == "48"
     long.clear()
     long.send_keys("47 1/2")
     floor.browser.find_element(By.CSS_SELECTOR, "[form='put-back']").click()
-    floor.sees("K-0001 is finished").press(Keys.ENTER).sees("Blanks to Cutter 1")
+    floor.sees("K-0001 is finished").act().sees("Blanks to Cutter 1")
     assert RunRemnant.objects.get().piece.l_um == 1_206_500
     assert run.sources.get().state == "done"
+
+
+def test_enter_again_counts_again_but_finishes_and_opens_nothing(at, shop, order, run, bo):
+    RunRemnant.objects.all().delete()
+    sawing.open_source(run.sources.get(), bo)
+    floor = at("saw-1", f"?order={order.number}").sees("Blank sawn")
+    for words in ("1 of 3 sawn", "2 of 3 sawn", "K-0001 is finished"):
+        floor.press(Keys.ENTER).sees(words)
+    floor.press(Keys.ENTER).press(Keys.ENTER)
+    assert (Blank.objects.get().sawn, run.sources.get().state) == (3, "saw")
+    assert floor.browser.find_element(By.CSS_SELECTOR, ".is-main .st-key").text == "G"
+    floor.press("g").sees("Blanks to Cutter 1")
+    assert run.sources.get().state == "done"
+
+
+def test_a_block_is_opened_by_enter_after_a_scan_but_not_counted_by_the_same_press(at, order, run):
+    floor = at("saw-1").scan(sheet(order)).sees("Take K-0001, open it").press(Keys.ENTER).sees("Blank sawn")
+    floor.press(Keys.ENTER).press(Keys.ENTER)
+    assert (run.sources.get().state, Blank.objects.get().sawn) == ("saw", 0)
+    floor.press("g").sees("1 of 3 sawn").press(Keys.ENTER).sees("2 of 3 sawn")
+
+
+def test_a_second_touch_on_the_same_place_finishes_nothing(at, order, run, bo):
+    RunRemnant.objects.all().delete()
+    sawing.open_source(run.sources.get(), bo)
+    moves.count_sawn(Blank.objects.get(), 2, bo)
+    floor = at("saw-1", f"?order={order.number}").sees("1 left")
+    touch = ActionChains(floor.browser).pause(0.5).click(floor.browser.find_element(By.CSS_SELECTOR, ".is-main button"))
+    for _ in range(8):
+        touch.pause(0.1).click()
+    touch.perform()
+    floor.sees("K-0001 is finished")
+    assert (Blank.objects.get().sawn, run.sources.get().state) == (3, "saw")
 
 
 def test_a_screen_that_has_just_changed_takes_no_count(at, order, run, bo):

@@ -6,7 +6,6 @@ import pytest
 from django.utils import timezone
 from floor_shop import theatre
 from planning_queue import work_the_queue
-from selenium.webdriver.common.keys import Keys
 
 from cutsheets.codes import make_plan_code, make_sheet_code
 from orders import planning
@@ -105,7 +104,7 @@ def keep_a_rest(hands):
     hands.press("Tag R-0001")
     hands.sees("K-0001 is finished", where=floor.SCREEN)
     assert StockPiece.objects.get(tag="R-0001").size_um == (508_000, 101_600, 76_200)
-    hands.key(Keys.ENTER)
+    hands.act()
     hands.sees("Take K-0002, open it", where=floor.SCREEN)
     add_up()
 
@@ -148,7 +147,7 @@ def saw_rest(hands, run):
             floor.count_one(hands) if "Blank sawn" in hands.words(floor.SCREEN) else floor.put_back_all(hands)
             add_up()
         hands.sees(f"{tag} is finished", where=floor.SCREEN)
-        hands.key(Keys.ENTER)
+        hands.act()
         hands.until(lambda tag=tag: f"{tag} is finished" not in hands.words(floor.SCREEN), "the next block")
         add_up()
     run.refresh_from_db()

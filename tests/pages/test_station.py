@@ -341,14 +341,6 @@ def test_the_tag_of_a_remnant_is_never_broken_in_two(at, opened):
     assert 'Leaves <span class="st-whole">R-0001</span>.' in page
 
 
-def test_whats_next_names_the_order_needed_first(shop, floor, order, words):
-    late = theatre(shop, job="Wickett Library, porch", lines=(("TP-22", BAND),))
-    late.due = "2026-01-05"
-    late.save()
-    said = words(floor.get("/station/saw-1/?ask=next"))
-    assert said.index("Wickett Library") < said.index("Bramhall Street")
-
-
 def test_the_last_sheets_of_this_station_stand_on_its_empty_screen(floor, run, order, words):
     floor.post("/station/saw-1/scan/", {"raw": make_sheet_code(order.number, "A")})
     assert "0 of 3 sawn" in words(floor.get("/station/saw-1/"))
