@@ -4,7 +4,7 @@ Nothing here stops, starts or resets a machine.
 """
 
 from django.db import IntegrityError, transaction
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
 from shop.acts import Act
 from shop.models import Outage, Station
@@ -19,6 +19,13 @@ def outage(station: Station) -> Outage | None:
 def outages() -> QuerySet[Outage]:
     """Return what is down now, in the order in which it was said."""
     return Outage.objects.filter(until=None).select_related("station", "by")
+
+
+def standstills() -> QuerySet[Outage]:
+    """Return what is down now where no other station of the kind runs."""
+    down = Outage.objects.filter(until=None, station=OuterRef("pk"))
+    running = Station.objects.filter(~Exists(down), kind=OuterRef("station__kind"), active=True)
+    return outages().filter(~Exists(running), station__active=True)
 
 
 def go_down(station: Station, reason: str, act: Act) -> Outage:

@@ -283,7 +283,7 @@ def test_the_page_costs_the_same_queries_for_one_line_and_for_six(
     office, draft, django_assert_num_queries, django_assert_max_num_queries
 ):
     first = draft.lines.get()
-    with django_assert_max_num_queries(20) as few:
+    with django_assert_max_num_queries(21) as few:
         office.get(at(draft))
     one_line = len(few)
     for _ in range(5):
