@@ -206,9 +206,9 @@ def is_inside(near: BaseGeometry, shifts: Points) -> bool:
 
 def next_rows(near: BaseGeometry, u: Point, most: int) -> list[Point]:
     """Return shifts of the next row to a row along u, the closest first; up to `most` that differ."""
-    reach = shapely.get_coordinates(near.boundary) @ np.array(u) / (u[0] ** 2 + u[1] ** 2)
-    times = range(math.floor(reach.min()) - 1, math.ceil(reach.max()) + 2)
-    row = _repeated(near, u, times)
+    reach = float((shapely.get_coordinates(near) @ np.array(u)).max()) / (u[0] ** 2 + u[1] ** 2)
+    side = math.floor(reach + 0.5 + NOISE)  # those that reach the half of a step on either side of a cell
+    row = _repeated(near, u, range(-side, side + 1))
     corners = np.concatenate([shapely.get_coordinates(row.boundary), _straight_across(row, u)])
     along = corners @ np.array(u) / (u[0] ** 2 + u[1] ** 2)
     apart = u[0] * corners[:, 1] - u[1] * corners[:, 0]

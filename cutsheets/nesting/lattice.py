@@ -19,7 +19,7 @@ from shapely.strtree import STRtree
 from cutsheets.nesting.blocks import in_blocks, upright
 from cutsheets.nesting.faces import FaceRoom, Placement
 from cutsheets.nesting.interlock import Cell, Interlock, Lie, Part, Shapes, cells, densest
-from cutsheets.nesting.nofit import Points, turned
+from cutsheets.nesting.nofit import Points, shifted, turned
 from cutsheets.nesting.rows import Rows, Stack, closest, stacks
 from cutsheets.nesting.spots import added, polygon
 from cutsheets.solids import Outline
@@ -219,7 +219,10 @@ def _is_on(shapes: Shapes, part: Part, points: Points, shifts: Points, room: Roo
 
 def _apart(shapes: Shapes, parts: Sequence[Part]) -> list[Part]:
     """Return the parts less those whose true outlines are nearer than the kerf to one before: the last word."""
-    within = [polygon(shapes, part).buffer(-CLOSE * shapes.size, join_style="mitre") for part in parts]
-    first, second = STRtree(within).query(np.array(within, dtype=object), predicate="dwithin", distance=shapes.kerf)
+    lies = {(part.turn, part.mirrored) for part in parts}
+    less = {lie: polygon(shapes, Part(*lie)).buffer(-CLOSE * shapes.size, join_style="mitre") for lie in lies}
+    spots = np.array([(part.x, part.y) for part in parts]).reshape(-1, 2)
+    within = shifted([less[part.turn, part.mirrored] for part in parts], spots)
+    first, second = STRtree(within).query(within, predicate="dwithin", distance=shapes.kerf)
     near = set(np.maximum(first, second)[first != second].tolist())
     return [part for n, part in enumerate(parts) if n not in near]

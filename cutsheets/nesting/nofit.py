@@ -17,26 +17,73 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
-from cutsheets.nesting.pieces import grown
 from cutsheets.solids import Ring
 
 Points = NDArray[np.float64]
-FINEST = 0.0005  # of the larger side: how far an outline is moved out at first to make it simpler
+Floats = NDArray[np.float64]
+SIMPLE = 24  # points: an outline of no more stays as it is, so that what fits exactly fits
+FINEST = 0.0002  # of the larger side: how far every other outline may be moved out to make it simpler
+AT_ONCE = 3.0  # times as far out as the least: what is taken away at once
+TIE = 1e-6  # of how far out
 BEVEL = 1.02  # a corner of the grown sum is cut off so many kerfs away: outside the disc, and by little
 HAIR = 1e-9  # of all shapes together
 STRAIGHT = 1e-9  # of a turn that still counts as convex: noise
 
 
 def simpler(ring: Ring, most: int) -> Polygon:
-    """Return an outline of about `most` points or fewer that holds `ring`, moved out by as little as that takes."""
-    left, low, right, high = Polygon(ring).bounds
-    fine = FINEST * max(right - left, high - low)
-    while len(ring) > most and fine < (right - left + high - low) / 2:
-        outside = grown(ring, 0.0, fine)
-        if len(outside) <= most:
-            return Polygon(outside)
-        fine *= 2
-    return Polygon(ring)
+    """Return an outline of `most` points or a few more that holds `ring`, moved out by as little as that takes.
+
+    Again and again the edges whose neighbours meet least far out are taken away, and the shallowest bays. What moves
+    the outline out by `FINEST` of its size at most is taken away from every outline of more than `SIMPLE` points.
+    """
+    points, outside = np.array(orient(Polygon(ring)).exterior.coords[:-1]), Polygon(ring)
+    if len(points) <= SIMPLE:
+        return outside
+    fine = FINEST * float(np.ptp(points, axis=0).max())
+    out = np.zeros(len(points))  # how far each point may lie outside `ring`
+    while True:
+        corners, deep, is_bay = _less_by_one(points, out)
+        least = float(deep.min())
+        if least > fine and (len(points) <= most or math.isinf(least)):
+            return outside
+        near = np.array([np.roll(deep, step) for step in (-2, -1, 1, 2)]).min(axis=0)
+        gone = (deep < near) & (deep <= max(AT_ONCE * least, fine if len(points) <= most else 0.0))
+        ends = gone & ~is_bay
+        points[ends], out[ends] = corners[ends], deep[ends]
+        bays = np.flatnonzero(gone & is_bay)
+        for side in (bays - 1, (bays + 1) % len(points)):
+            out[side] = np.maximum(out[side], deep[bays])
+        kept = ~(np.roll(ends, 1) | (gone & is_bay))
+        points, out = points[kept], out[kept]
+        if len(points) < 3 or not (fewer := Polygon(points)).is_valid:
+            return outside
+        outside = fewer
+
+
+def _less_by_one(points: Points, out: Floats) -> tuple[Points, Floats, NDArray[np.bool_]]:
+    """Return for each point how it or the edge behind it may be taken away, nothing of the outline lost.
+
+    Where the edges beside that edge meet, how far out that is, and whether it is a bay whose bottom is the point.
+    """
+    before, after, last = (np.roll(points, step, axis=0) for step in (1, -1, -2))
+    into, edge, on = points - before, after - points, last - after
+    turn = _cross(into, edge)
+    chord = after - before
+    with np.errstate(divide="ignore", invalid="ignore"):
+        along = _cross(edge, on) / _cross(into, on)
+        corners = points + along[:, None] * into
+        height = np.abs(_cross(edge, corners - points)) / np.hypot(*edge.T)
+        bay = np.abs(_cross(chord, points - before)) / np.hypot(*chord.T)
+    meets = (turn > 0) & (np.roll(turn, -1) > 0) & (_cross(into, on) > 0) & (along > 0)
+    tie = 1 + TIE * np.modf(np.arange(len(points)) * 0.618)[0]  # of equal ones every other one
+    deep = np.where(meets, height + np.maximum(out, np.roll(out, -1)), np.inf)
+    shallow = np.where(turn <= 0, bay + np.maximum(np.roll(out, 1), np.roll(out, -1)), np.inf)
+    return corners, np.minimum(deep, shallow) * tie, shallow < deep
+
+
+def _cross(a: Points, b: Points) -> Floats:
+    across: Floats = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    return across
 
 
 def too_near(a: Sequence[Points], b: Sequence[Points], kerf: float) -> BaseGeometry:

@@ -52,13 +52,13 @@ class Stack:
         """Return the parts below a height, given by its number."""
         x0, y0 = self.starts[number]
         found = []
-        for part, j in _rows_of(shapes, self.rows, y0, self.heights[number]):
+        for part, lines in _rows_of(shapes, self.rows, y0, self.heights[number]):
             left, right = _along(shapes, part, self.width)
-            start = x0 + j * self.rows.shift
-            x = left + _phase(np.array(start - left), self.rows.pitch).item()
-            for k in range(int(_fitting(np.array(x), right, self.rows.pitch, self.width))):
+            for j in lines:
+                x = left + _phase(np.array(x0 + j * self.rows.shift - left), self.rows.pitch).item()
                 y = y0 + j * self.rows.rise
-                found.append(Part(part.turn, part.mirrored, x + k * self.rows.pitch + part.x, y + part.y))
+                for k in range(math.floor((right - x) / self.rows.pitch + NOISE) + 1):
+                    found.append(Part(part.turn, part.mirrored, x + k * self.rows.pitch + part.x, y + part.y))
         return found
 
 
@@ -161,32 +161,32 @@ def _bases(shapes: Shapes, rows: Rows) -> Iterator[float]:
 
 
 def _lines(shapes: Shapes, rows: Rows, y0: float, height: float) -> _Lines | None:
-    lines = list(_rows_of(shapes, rows, y0, height))
-    if not lines:
-        return None
-    tops = np.array([y0 + j * rows.rise + part.y + shapes.bounds((part.turn, part.mirrored))[3] for part, j in lines])
-    ends = np.array([_along(shapes, part, 0.0) for part, _ in lines])
-    shifts = np.array([j * rows.shift for _, j in lines])
-    order = np.argsort(tops, kind="stable")
-    return _Lines(tops[order], ends[order, 0], ends[order, 1], shifts[order])
+    tops, ends, numbers = [], [], []
+    for part, lines in _rows_of(shapes, rows, y0, height):
+        numbers.append(np.arange(lines.start, lines.stop))
+        tops.append(y0 + numbers[-1] * rows.rise + part.y + shapes.bounds((part.turn, part.mirrored))[3])
+        ends.append(np.broadcast_to(_along(shapes, part, 0.0), (len(lines), 2)))
+    top, end, number = np.concatenate(tops), np.concatenate(ends), np.concatenate(numbers)
+    order = np.argsort(top, kind="stable")
+    return _Lines(top[order], end[order, 0], end[order, 1], number[order] * rows.shift) if len(order) else None
 
 
 def _below(rows: Rows, lines: _Lines, widths: Floats) -> tuple[Floats, NDArray[np.int64]]:
     """Return places of the first cell, and how many parts lie below every line: for each width, each place."""
     x0 = np.unique(np.round(_phase(lines.left - lines.shifts, rows.pitch), 9))
     first = lines.left + _phase(x0[:, None] + lines.shifts - lines.left, rows.pitch)
-    wide = widths[:, None, None]
-    return x0, np.cumsum(_fitting(first, lines.right + wide, rows.pitch, wide), axis=2)
+    more = (lines.right - first) / rows.pitch + (1 + NOISE)
+    held = np.floor(more + (widths / rows.pitch)[:, None, None]).astype(np.int64)
+    return x0, np.cumsum(np.maximum(held, 0, out=held), axis=2)
 
 
-def _rows_of(shapes: Shapes, rows: Rows, y0: float, height: float) -> Iterator[tuple[Part, int]]:
-    """Yield each part of the cell with the number of each row in which it lies between 0 and a height."""
+def _rows_of(shapes: Shapes, rows: Rows, y0: float, height: float) -> Iterator[tuple[Part, range]]:
+    """Yield each part of the cell with the numbers of the rows in which it lies between 0 and a height."""
     for part in rows.cell.parts:
         _, low, _, high = shapes.bounds((part.turn, part.mirrored))
         begin = math.ceil((-part.y - low - y0 - NOISE * height) / rows.rise)
         end = math.floor((height - part.y - high - y0 + NOISE * height) / rows.rise)
-        for j in range(begin, end + 1):
-            yield part, j
+        yield part, range(begin, max(end + 1, begin))
 
 
 def _along(shapes: Shapes, part: Part, width: float) -> tuple[float, float]:
@@ -199,11 +199,6 @@ def _phase(x: Floats, pitch: float) -> Floats:
     """Return x in a row that repeats every pitch, from 0 on; a pitch less noise is 0."""
     phase = np.mod(x, pitch)
     return np.where(phase > pitch * (1 - NOISE), 0.0, phase)
-
-
-def _fitting(first: Floats, right: Floats | float, pitch: float, width: Floats | float) -> NDArray[np.int64]:
-    """Return how many lie from the first one to the right end."""
-    return np.maximum(np.floor((right - first + NOISE * width) / pitch).astype(np.int64) + 1, 0)
 
 
 def spans(shapes: Shapes, rows: Rows, most: float) -> Floats:

@@ -9,6 +9,7 @@ import shapely
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
+from shapely.strtree import STRtree
 
 from cutsheets.nesting.interlock import Lie, Part, Shapes
 from cutsheets.nesting.nofit import shifted, turned, united
@@ -58,8 +59,8 @@ def _less(shapes: Shapes, region: BaseGeometry, lie: Lie, parts: Sequence[Part])
     near = [shapes.near((part.turn, part.mirrored), lie) for part in parts]
     spots = np.array([(part.x, part.y) for part in parts]).reshape(-1, 2)
     left, low, right, high = (shapely.bounds(near).reshape(-1, 4) + np.tile(spots, 2)).T
-    l, b, r, t = region.bounds  # noqa: E741 - left, bottom, right, top
-    meeting = np.flatnonzero((left < r) & (right > l) & (low < t) & (high > b))
+    pieces = STRtree(shapely.get_parts(region))  # most of a region are specks far apart
+    meeting = np.unique(pieces.query(shapely.box(left, low, right, high))[0])
     return region.difference(united(shifted([near[n] for n in meeting], spots[meeting]))) if len(meeting) else region
 
 
