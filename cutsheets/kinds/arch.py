@@ -160,13 +160,13 @@ def _read_bow(raw: Mapping[str, Any], unit: Unit) -> tuple[float, float] | None:
     """Return span and rise, or None where radius and sweep are given."""
     named = [name for name in ("inside_radius", "sweep", "span", "rise") if name in raw]
     if named not in (["inside_radius", "sweep"], ["span", "rise"]):
-        raise CutsheetError("arch-opening", "Give inside_radius and sweep, or span and rise, of the finished opening.")
+        raise CutsheetError("arch-opening", "Give inside radius and sweep, or span and rise, of the finished opening.")
     if "span" not in named:
         return None
     span, rise = (read_within(raw[name], unit, name, *limits) for name, limits in (("span", SPANS), ("rise", RISES)))
     if rise > span / 2:
         raise CutsheetError(
-            "arch-rise", "This rise is above half the span; give inside_radius and a sweep above 180 instead.", "rise"
+            "arch-rise", "This rise is above half the span; give inside radius and a sweep above 180 instead.", "rise"
         )
     return span, rise
 

@@ -72,7 +72,7 @@ def read(raw: Mapping[str, Any], unit: Unit) -> Cutout:
     if way not in ("row", "nest"):
         raise CutsheetError("lay", "Write “row” or “nest”.", "lay")
     if ("outlines" in raw) == ("text" in raw):
-        raise CutsheetError("cutout-shapes", "Give outlines, or text with font and cap_height: one of the two.")
+        raise CutsheetError("cutout-shapes", "Give outlines, or text with font and height of capitals: one of the two.")
     if "text" in raw:
         text, shapes = _read_text(raw, unit)
     else:
@@ -177,7 +177,7 @@ def _one_set(cutout: Cutout) -> list[Shape]:
     if count > MOST_PARTS:
         raise CutsheetError(
             "too-many-parts",
-            f"One set has {count} parts, above {MOST_PARTS}; raise the line's qty instead.",
+            f"One set has {count} parts, above {MOST_PARTS}; raise the line's quantity instead.",
             "outlines",
         )
     return [shape for shape in cutout.shapes for _ in range(shape.qty)]

@@ -54,7 +54,7 @@ def read_outlines(raw: object, unit: Unit, where: str = "outlines") -> tuple[Sha
         name = words(given.get("name", f"shape {i + 1}"), f"{place}.name", least=1, most=40)
         if name in [shape.name for shape in shapes]:
             raise CutsheetError(
-                "name-twice", f"“{name}” is there already; write its qty, or another name.", f"{place}.name"
+                "name-twice", f"“{name}” is there already; raise its quantity, or write another name.", f"{place}.name"
             )
         outline = _read_outline(given, unit, place)
         shapes.append(Shape(name, (outline,), place, read_count(given.get("qty", 1), f"{place}.qty")))

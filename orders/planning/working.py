@@ -117,8 +117,10 @@ def work(pk: int, *, iterations: int | None = None) -> None:
         return
     try:
         draft = find_draft(report.run, Effort(_seed(report.run), iterations, report.tell, report.stop))
-    except (Refused, CutsheetError) as refusal:
-        report.write(state=State.FAILED, refusal=str(refusal))
+    except Refused as refusal:
+        report.write(state=State.FAILED, refusal=refusal.sentence)
+    except CutsheetError as error:  # its place is one in the file that a planner reads, not one that a manager sees
+        report.write(state=State.FAILED, refusal=error.message)
     except Exception:
         log.exception("%s was not made", report.run)
         report.write(state=State.FAILED, refusal=WENT_WRONG)

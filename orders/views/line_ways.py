@@ -27,7 +27,7 @@ from shop.views.asking import written
 from .lines import get_line
 from .orders import get_order, posted_version
 from .plan_faces import face_picture
-from .showing import place_words
+from .showing import field_words
 
 REFUSED = 409
 NAMES = {"each": "A blank for every piece", "gang": "Many out of one face"}
@@ -77,7 +77,7 @@ def _page(request, order: Order, line: Line, *, refused: Refused | None = None):
     try:
         context |= _both(line, order.unit)
     except CutsheetError as error:
-        context["fault"] = f"{place_words(error.where)}{error.message}"
+        context["fault"] = f"{field_words(error.where, line)}{error.message}"
     except Refused as error:
         context["fault"] = error.sentence
     template = "orders/ways_both.html" if "HX-Request" in request.headers else "orders/ways.html"

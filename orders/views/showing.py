@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import islice
 
+from django.forms import Field
 from django.utils import timezone
 
 from cutsheets.drawings.lettering import plain
@@ -24,6 +26,8 @@ from cutsheets.units import say
 from orders.amounts import amount
 from orders.answers import hand_words, hands_on
 from orders.fitting import objections
+from orders.forms.kinds import FORMS
+from orders.forms.lines import LineForm
 from orders.forms.quotes import QuoteForm
 from orders.lines import ShopFigures, shop_figures, work_out
 from orders.models import Line, Order
@@ -59,7 +63,7 @@ def show_line(line: Line, counts: Counts | None = None, shop: ShopFigures | None
     try:
         return ShownLine(line, amount(line), work_out(line, shop), "", counts)
     except CutsheetError as error:
-        return ShownLine(line, amount(line), None, f"{place_words(error.where)}{error.message}", counts)
+        return ShownLine(line, amount(line), None, f"{field_words(error.where, line)}{error.message}", counts)
 
 
 def shown_lines(order: Order, shop: ShopFigures) -> list[ShownLine]:
@@ -185,6 +189,28 @@ def _sides(of: Face | Box) -> tuple[float, ...]:
 def is_late(order: Order, word: str, today: date) -> bool:
     """Return whether this order should be finished by now and is not."""
     return bool(order.due) and order.due < today and word not in ("done", "cancelled")
+
+
+def field_words(where: str, line: Line) -> str:
+    """Return the place of a complaint as the form of the line names it, ready to stand before its sentence.
+
+    A place that has no field there, such as a corner of a profile, is said in words of its own.
+    """
+    form = FORMS[line.kind]
+    step, *inside = re.sub(r"\[(\d+)\]", r".\1", where).split(".")
+    if step in form.row_sets and len(inside) > 1:
+        return _row_words(form.row_sets[step].form.base_fields, step, inside) or place_words(where)
+    names = {form.place_of(name): name for name in form.own_names()}
+    if (name := names.get(".".join([step, *inside]))) and not (line.profile and name == form.shape):
+        return f"{form.base_fields[name].label}: "
+    return f"{LineForm.base_fields[step].label}: " if where in LineForm.base_fields else place_words(where)
+
+
+def _row_words(fields: Mapping[str, Field], step: str, inside: list[str]) -> str:
+    number, name, *rest = inside
+    corner = f", corner {int(rest[0]) + 1}" if rest and rest[0].isdecimal() else ""
+    row = f"{ROWS[step].capitalize()} {int(number) + 1}"
+    return f"{row}, {fields[name].label.lower()}{corner}: " if name in fields else ""
 
 
 CORNERS = {"section": "section", "half_profile": "half profile", "outer": "outline", "base": "base", "top": "top"}

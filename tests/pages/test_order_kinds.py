@@ -11,7 +11,8 @@ from cutsheets.kinds import KINDS
 from orders.exchange.jobs import export_job, import_job
 from orders.forms.kinds import FORMS
 from orders.lines import KIND_WORDS, work_out
-from orders.models import Profile, ProfileRevision
+from orders.models import Line, Profile, ProfileRevision
+from orders.views.showing import field_words
 from shop.models import CoatSystem, Station
 
 # What somebody types for a line of each kind, what of it is on the page again, and how much of it the ledger says.
@@ -121,6 +122,47 @@ def test_figures_and_a_picture_follow_while_the_line_is_typed(post, draft, words
     assert "of line K: finished" in answer.content.decode()
     assert answer.context["pictures"]
     assert draft.lines.count() == 1
+
+
+@pytest.mark.parametrize("kind", KIND_NAMES)
+def test_a_place_is_told_by_the_label_of_its_field(kind):
+    line, form = Line(kind=kind), FORMS[kind]
+    for name in form.own_names():
+        place = re.sub(r"\.(\d+)", r"[\1]", form.place_of(name))
+        assert field_words(place, line) == f"{form.base_fields[name].label}: "
+    for name, rows in form.row_sets.items():
+        for field in rows.form.base_fields:
+            if not field.endswith("angle"):
+                label = rows.form.base_fields[field].label.lower()
+                assert field_words(f"{name}[1].{field}", line).endswith(f" 2, {label}: ")
+
+
+def test_a_place_beyond_the_fields_is_told_in_words():
+    moulding, shapes = Line(kind="moulding"), Line(kind="cutout")
+    assert field_words("section[4]", moulding) == "Section, corner 5: "
+    assert field_words("runs[0].left.outside", moulding) == "Run 1, left end: "
+    assert field_words("outlines[1].outer[3]", shapes) == "Shape 2, outline, corner 4: "
+    assert field_words("runs[0]", moulding) == "Run 1: "
+    assert field_words("qty", moulding) == "Times: "
+    assert field_words("", moulding) == ""
+
+
+TRIANGLE = {"name": "R", "outer": "0, 0\n5, 0\n0, 5", "qty": "1"}
+TWICE = {f"outlines-{number}-{name}": text for number in (0, 1) for name, text in TRIANGLE.items()}
+SAID = {
+    "arch": ({"rise": "30"}, "give inside radius and a sweep above 180 instead"),
+    "cutout": (
+        {"way": "own", "outlines-TOTAL_FORMS": "2", **TWICE}, "raise its quantity, or write another name",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", SAID)
+def test_no_sentence_names_a_key_of_a_job_file(post, words, kind):
+    typed, said = SAID[kind]
+    answer = post(kind, **typed)
+    assert answer.status_code == 422
+    assert said in words(answer)
 
 
 def figures_of(scene):

@@ -206,10 +206,10 @@ def test_what_cannot_be_worked_out_is_said_with_its_place(office, draft, typed, 
     assert "Run 1, wall length: “14.2'” means two lengths" in words(
         office.post(at(draft, "figures/"), typed | {"runs-0-wall": "14.2'"})
     )
-    assert "Run 1, wall: " in words(office.post(at(draft, "figures/"), typed | {"runs-0-wall": "5"}))
+    assert "Run 1, wall length: " in words(office.post(at(draft, "figures/"), typed | {"runs-0-wall": "5"}))
 
 
-def test_places_are_said_in_the_words_of_the_form():
+def test_places_in_a_job_file_are_said_in_words():
     assert place_words("runs[1].left") == "Run 2, left: "
     assert place_words("lines[3].section[4]") == "Section, corner 5: "
     assert place_words("allow.longest_stick") == "Longest stick: "
