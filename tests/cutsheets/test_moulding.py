@@ -54,7 +54,7 @@ def test_the_cornice_of_a_theatre_front_is_worked_out_whole():
     )
     assert pounds(amounts.core_mass) == pytest.approx(75.67, abs=0.005)
     assert amounts.coat_area / IN**2 == pytest.approx(78544)
-    # wire: once round the foam of each of 40 sticks, 2 · (7.875 + 8.75); at 20 in/min, two ways of half a minute a stick
+    # wire: once round the foam of each of 40 sticks, 2 · (7.875 + 8.75); at 20 in/min, two half minutes a stick
     assert (amounts.wire_length / IN, amounts.wire_minutes) == pytest.approx((40 * 33.25, 40 * 33.25 / 20 + 40))
 
 
