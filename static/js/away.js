@@ -167,7 +167,8 @@ const Away = (() => {
   function offerStart(screen, acts) {
     const hand = screen.querySelector(".st-acts [data-in-hand]");
     if (!hand) return;
-    const ours = acts.filter((act) => act.kind !== "scan" && act.fields.order === screen.dataset.order);
+    const order = hand.querySelector("[name=order]").value;
+    const ours = acts.filter((act) => act.kind !== "scan" && act.fields.order === order);
     const isInHand = ours.length ? ours.at(-1).kind !== "pause" : hand.dataset.inHand === "1";
     hand.querySelector("form").hidden = isInHand;
     hand.querySelector("a").hidden = !isInHand;

@@ -1,0 +1,94 @@
+"""Everything said at once, on both tablets: size, count and main act stay in sight."""
+
+from itertools import product
+
+import pytest
+from django.utils import timezone
+from floor_network import Place
+from floor_shop import plan_for
+from selenium.webdriver.common.keys import Keys
+
+from orders import moves, sawing
+from orders.models import Blank, InHand, Piece
+from orders.views import station_saw, station_wire
+from shop import outages
+from shop.acts import Act
+from shop.models import Station
+
+pytestmark = pytest.mark.django_db(transaction=True)
+TABLETS = ((1280, 800), (1024, 768))
+NEWER = "Profile TP-22 was changed since: revision 3 is in the library; the office decides."
+CLASH = """
+const done = arguments[0];
+indexedDB.open("blockyard-station").onsuccess = (event) => {
+  const clash = {id: "act-0001", kind: "count", at: Date.now(), sentence: "Order 4107 is on hold: it waits."};
+  const put = event.target.result.transaction("clashes", "readwrite").objectStore("clashes").put(clash);
+  put.transaction.oncomplete = () => { event.target.result.close(); done(); };
+};
+"""
+# What of these is not wholly in sight: cut off by the edge of the page, or of a part that scrolls.
+HIDDEN = """
+const cut = (box, by) => box.top < by.top - 1 || box.bottom > by.bottom + 1 || box.right > by.right + 1;
+return arguments[0].filter((where) => {
+  const one = document.querySelector(where), box = one.getBoundingClientRect();
+  if (!box.height || cut(box, {top: 0, bottom: innerHeight, right: innerWidth})) return true;
+  for (let part = one.parentElement; part; part = part.parentElement) {
+    if (getComputedStyle(part).overflowY !== "visible" && cut(box, part.getBoundingClientRect())) return true;
+  }
+  return false;
+});
+"""
+
+
+@pytest.fixture
+def everything(shop, order, monkeypatch):
+    """Whatever a screen can say beside its work: newer profile, changed plan, too large, others at it, machine down."""
+    monkeypatch.setattr(station_saw, "newer_sentence", lambda _: NEWER)
+    monkeypatch.setattr(station_wire, "newer_sentence", lambda _: NEWER)
+    monkeypatch.setattr(station_wire, "_beyond", lambda *_: ["41 in long, it takes 40", "12 in high, it takes 10"])
+    misfit = ["Order 4110 was released: 6 blanks more of Firm 1.5.", "And 2 more.", "Tell the manager."]
+    monkeypatch.setattr(station_saw, "plan_misfit", lambda _: misfit)
+    for kind in ("saw", "cutter"):
+        beside = Station.objects.create(code=f"{kind}-9", name=f"Second {kind}", kind=kind)
+        now = timezone.now()
+        InHand.objects.create(order=order, station=beside, by=shop.people["raf"], started_at=now, last_at=now)
+
+
+@pytest.fixture
+def says_all(browser_as, shop, order, everything, viewport, screenshot):
+    """Return a function that opens a station which says everything at once, and looks what is out of sight."""
+
+    def look(code, size, wanted, *, down):
+        viewport(*size)
+        station = shop.stations[code]
+        if down:
+            outages.go_down(station, "Heat control, the fuse blows every time", Act(shop.people["bo"], station))
+        place = Place(browser_as(shop.people["bo"], f"/station/{code}/?order={order.number}")).sees("Bramhall Street")
+        place.browser.execute_async_script(CLASH)
+        place.offline()
+        if not down:
+            place.press(Keys.ENTER)
+        place.sees("No network since", "was not taken", *(["is down"] if down else ["Second", "TP-22 was changed"]))
+        screenshot(f"banners-{code}-{size[0]}{'-down' if down else ''}")
+        return place.browser.execute_script(HIDDEN, [*wanted, ".is-main .st-act", "#network b", "#clashes button"])
+
+    return look
+
+
+SAW = (".st-readout", ".st-left-count", ".st-stripe")
+WIRE = (".st-mark", ".st-points", "[data-figure=left]")
+
+
+@pytest.mark.parametrize(("size", "down"), product(TABLETS, [False, True]))
+def test_at_the_saw(says_all, shop, order, size, down):
+    sawing.open_source(plan_for(shop, order).sources.get(), Act(shop.people["bo"], shop.stations["saw-1"]))
+    assert says_all("saw-1", size, SAW, down=down) == []
+
+
+@pytest.mark.parametrize(("size", "down"), product(TABLETS, [False, True]))
+def test_at_the_wire(says_all, shop, order, size, down):
+    act = Act(shop.people["bo"], shop.stations["saw-1"])
+    sawing.open_source(plan_for(shop, order).sources.get(), act)
+    moves.count_sawn(Blank.objects.get(), 3, act)
+    assert Piece.objects.get().blank.ready == 3
+    assert says_all("cutter-1", size, WIRE, down=down) == []
