@@ -19,7 +19,7 @@ from .station_coat import batches
 from .station_finish import free
 from .station_work import room
 
-MOST = 8  # rows that a tablet shows
+MOST = 6  # rows that a tablet shows, some of them with who has it in hand
 MOST_CURING = 3
 MANY = 96  # orders among which those come first that can be worked on now: whole pages of a tablet
 RELATED = ("line__coat_system", "line__order", "blank")

@@ -29,8 +29,7 @@ const MainAct = (() => {
     const act = screen.querySelector('[data-key="Enter"]');
     if (!act || last.hand?.key !== "Enter" || isRepeat(act.form)) return;
     act.dataset.key = OTHER_KEY;
-    const cap = act.querySelector(".st-key");
-    if (cap) cap.textContent = OTHER_KEY.toUpperCase();
+    act.querySelector(".st-key").textContent = OTHER_KEY.toUpperCase();
   }
 
   // Returns whether a form or a link that was pressed is done, and keeps by what.

@@ -2,6 +2,7 @@
 
 import pytest
 from floor_network import main_key
+from floor_shop import theatre
 from scanner import scan
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
@@ -275,6 +276,21 @@ def test_an_unknown_or_misread_code_is_shown_as_it_was_read(at, order, run, code
 
 def ground(floor):
     return floor.browser.execute_script("return getComputedStyle(document.querySelector('.st-no')).backgroundColor")
+
+
+# The queue ------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("size", TABLETS)
+def test_the_queue_fits_and_leads_on_to_the_rest(at, shop, order, viewport, screenshot, size):
+    viewport(*size)
+    made = [theatre(shop, job=f"Job number {number}, in a street with a rather long name") for number in range(6)]
+    moves.start(made[0], Act(shop.people["bo"], shop.stations["saw-1"]))
+    floor = at("saw-1").press("w").sees("What is next").sees("1 to 6 of 7 orders")
+    screenshot(f"floor-queue-{size[0]}")
+    body = "const body = document.querySelector('.st-body'); return body.scrollHeight <= body.clientHeight + 1"
+    assert floor.browser.execute_script(body)
+    floor.press("m").sees("7 to 7 of 7 orders").sees("Job number 5").press(Keys.ESCAPE).sees("Scan a sheet")
 
 
 # Sizes ----------------------------------------------------------------------------------------------------------------
