@@ -164,11 +164,11 @@ const Away = (() => {
   }
 
   // What was done here and not sent takes the order in hand, as it will at the server; a pause lets it go.
-  function offerStart(screen, acts) {
+  function offerStart(screen, acts, station) {
     const hand = screen.querySelector(".st-acts [data-in-hand]");
     if (!hand) return;
     const order = hand.querySelector("[name=order]").value;
-    const ours = acts.filter((act) => act.kind !== "scan" && act.fields.order === order);
+    const ours = acts.filter((act) => act.station === station && act.kind !== "scan" && act.fields.order === order);
     const isInHand = ours.length ? ours.at(-1).kind !== "pause" : hand.dataset.inHand === "1";
     hand.querySelector("form").hidden = isInHand;
     hand.querySelector("a").hidden = !isInHand;

@@ -48,7 +48,7 @@
     const now = screen();
     await Away.figures(now, acts);
     Away.offerUndo(now, acts, station);
-    Away.offerStart(now, acts);
+    Away.offerStart(now, acts, station);
     Away.showBar(Away.barWords(state, acts, since, shownOf), state);
     Away.showClashes(await Kept.clashes());
   }

@@ -59,3 +59,16 @@ def test_no_act_is_both_taken_and_refused_when_the_pages_own_request_comes_late(
     assert len(taken) >= 4
     assert {one.id for one in batch} <= taken | refused | {"undo-number-1"}
     assert blank.sawn <= 8
+
+
+def test_what_two_managers_have_done_after_all_at_once_is_done_once(batch, shop, order, blank, bo, mina):
+    moves.hold(order, "the town says no", mina)
+    assert states(batch[:1], bo) == {"count-number-0": "clash"}
+    moves.resume(order, mina)
+    clash, raf = Clash.objects.get(), Act(shop.people["raf"])
+    answers = at_once(lambda _: kept.take_after_all(clash, raf))
+    blank.refresh_from_db()
+    assert answers.count("settled") == len(answers) - 1
+    assert (blank.sawn, Move.objects.filter(action="saw").count()) == (2, 1)
+    clash.refresh_from_db()
+    assert clash.settled_how == "done after all"

@@ -67,7 +67,7 @@ def says_all(browser_as, shop, order, everything, viewport, screenshot):
         place.browser.execute_async_script(CLASH)
         place.offline()
         if not down:
-            place.press(Keys.ENTER)
+            place.press(Keys.ENTER).sees("Pause")
         place.sees("No network since", "was not taken", *(["is down"] if down else ["Second", "TP-22 was changed"]))
         screenshot(f"banners-{code}-{size[0]}{'-down' if down else ''}")
         return place.browser.execute_script(HIDDEN, [*wanted, ".is-main .st-act", "#network b", "#clashes button"])
