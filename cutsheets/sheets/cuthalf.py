@@ -28,6 +28,7 @@ from cutsheets.sheets.furniture import (
     finished_size,
     pencil_boxes,
     sides,
+    stacked,
 )
 from cutsheets.sheets.page import LEADING, LEFT, MIXED, NOTE, RIGHT, RULE, SMALL, WIDTH, WORDS, Pen, Type
 from cutsheets.sheets.partrows import LINE, draw_views, figure_items, part_items, sizes_of, view_pages
@@ -74,7 +75,7 @@ def cut_pages(line: TravellerLine, unit: Unit, page_height: float, foot: float) 
     views = [view for view in line.worked.views if not view.numbers]
     if not views:
         return pages
-    groups = view_pages(views, unit, (VIEWS, room - CAPTION - 5))
+    groups = view_pages(views, unit, (_left(line.worked), room - _caption(line) - 5))
     paired = zip_longest(pages, groups)
     return [replace(page or CutPage(()), views=group or groups[-1]) for page, group in paired]
 
@@ -97,7 +98,7 @@ def _text_pages(line: TravellerLine, unit: Unit, room: float) -> list[CutPage]:
 
 def _still_large(line: TravellerLine, unit: Unit, room: float, left: float) -> bool:
     """Return whether the pictures come out to scale and not much smaller in what is left of the room, points high."""
-    whole, less = (_sizes(line, unit, high - CAPTION - 5) for high in (room, left))
+    whole, less = (_sizes(line, unit, high - _caption(line) - 5) for high in (room, left))
     return all(small >= SUFFERS * large and small > 0 for small, large in zip(less, whole, strict=True))
 
 
@@ -126,7 +127,7 @@ def draw_cut_half(pen: Pen, line: TravellerLine, unit: Unit, page: CutPage, *, f
     y, end = pen.height / 2 + HEAD, pen.height - foot - closing.height
     pen.box(LEFT, y, WIDTH, end - y, RULE)
     under = end - sum(item.height for item in page.below)
-    room = (_left(line.worked), under - y - CAPTION - 8)
+    room = (_left(line.worked), under - y - _caption(line) - 8)
     _pictures(pen, line, unit, page.views, at=(LEFT + INSET, y + 4), room=room)
     _draw_items(pen, page.below, LEFT + INSET, under - 2, room[0])
     right = RIGHT - INSET - _width(line.worked)
@@ -182,19 +183,31 @@ def _pictures(
 
     Each view has its own scale with its name.
     """
-    worked = line.worked
-    coated = line.coat_mm > 0 and bool(worked.views or not isinstance(worked.foam, Box))
     if views:
         draw_views(pen, views, unit, at=at, room=room)
-        coat = "thick edge gets coat, thin stays bare"
     else:
-        drawing = to_scale(_section(worked, unit), room, SECTION_TEXT)
+        drawing = to_scale(_section(line.worked, unit), room, SECTION_TEXT)
         draw_scaled(pen, drawing, *at, room)
-        coat, scale = "thick edge: coat", (drawing.words,)
+        scale = (drawing.words,)
         pen.text(LEFT + SCALE, pen.height / 2 + 6 + BASE, scale, SMALL.fitted(scale, WIDTH - SCALE - PROFILE - GUTTER))
-    dashed = dashed_words(worked) if worked.views or not isinstance(worked.foam, Box) else ""
-    words = ", ".join(filter(None, (coat if coated else "", dashed)))
-    pen.text(at[0], at[1] + room[1] + CAPTION - 1, words, SMALL.fitted((words,), room[0]))
+    kind, lines = _legend(line)
+    for number, words in enumerate(lines, 1):
+        pen.text(at[0], at[1] + room[1] + number * CAPTION - 1, words, kind)
+
+
+def _legend(line: TravellerLine) -> tuple[Type, list[str]]:
+    """Return what thick and dashed lines of the pictures mean, in the lines that this takes below them."""
+    worked = line.worked
+    if not worked.views and isinstance(worked.foam, Box):
+        return SMALL, [""]
+    coat = "thick edge gets coat, thin stays bare" if worked.views else "thick edge: coat"
+    words = ", ".join([coat] * (line.coat_mm > 0) + [dashed_words(worked)])
+    return SMALL.fitted((words,), _left(worked)).paragraph(words, _left(worked), 3)
+
+
+def _caption(line: TravellerLine) -> float:
+    """Return the height of what stands below the pictures."""
+    return CAPTION * len(_legend(line)[1])
 
 
 def _left(worked: Worked) -> float:
@@ -253,7 +266,8 @@ def _check_line(name: str, parts: Parts, width: float) -> list[Item]:
     lead = f"check {name}: " if name else "check: "
     apart = MIXED.width((lead,)) > width / 2  # a long name stands above its sum
     lines = MIXED.wrapped(parts if apart else (lead, *parts), width)
-    return [*(_note(lead, width) if apart else ()), *(Item(LINE, partial(_sum, parts=p, width=width)) for p in lines)]
+    first, *more = (Item(LINE, partial(_sum, parts=line, width=width)) for line in lines)
+    return [stacked((*(_note(lead, width) if apart else ()), first)), *more]
 
 
 def _sum(pen: Pen, x: float, y: float, *, parts: Parts, width: float) -> None:

@@ -20,8 +20,17 @@ from cutsheets.drawings.profile import profile_scene
 from cutsheets.drawings.scene import Scene
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.facepage import blanks_of_face, faces_of
-from cutsheets.sheets.furniture import CAUTIONS, UNIT_WORD, Item, blank_line, dashed_words, pencil_boxes, stripe
-from cutsheets.sheets.orderpage import NOTHING, OrderHead, Part, Sheet, draw_order, table, words
+from cutsheets.sheets.furniture import (
+    CAUTIONS,
+    UNIT_WORD,
+    Item,
+    blank_line,
+    dashed_words,
+    pencil_boxes,
+    stacked,
+    stripe,
+)
+from cutsheets.sheets.orderpage import NOTHING, OrderHead, Part, Sheet, draw_order, part_name, room_of, table, words
 from cutsheets.sheets.page import BOLD, MIXED, NOTE, RULE, SMALL, WIDTH, PageSize, Pen
 from cutsheets.sheets.partrows import figure_items, part_rows, station_items
 from cutsheets.sheets.scaled import draw_scaled, to_scale
@@ -30,7 +39,6 @@ from cutsheets.sheets.values import TravellerLine
 from cutsheets.solids import Box, Face, View, Worked
 from cutsheets.units import Unit, say
 
-BESIDE_PARTS = 340.0  # of the first page: head and foot, cautions, name, stripe and the bar on the paper
 GOOD_PICTURE = 330.0  # so high that all else may stand on the same page
 PART = 35.0  # the name of a part and what is clear below it
 FACE_HIGH = 300.0
@@ -91,7 +99,8 @@ def draw_cut_sheet(pen: Pen, sheet: CutSheet) -> None:
     )  # fmt: skip
     head = replace(sheet.head, line=line.number)
     below, pieces = (*_settings(sheet), _first_piece(sheet)), tuple(_pieces(sheet))
-    page = pen.height - BESIDE_PARTS
+    top, low = room_of(pen, head, frame)
+    page = low - top - part_name(_name(line)).height - STRIPE - ROW  # the bar on the paper
     room = page - _height((*below, *pieces))
     pictures = _pictures(sheet, room if room >= GOOD_PICTURE else page)
     draw_order(pen, head, frame, (pictures, *below, *pieces, *_faces(sheet)))
@@ -112,11 +121,14 @@ def _pictures(sheet: CutSheet, room: float) -> Part:
     named: list[tuple[str, Callable[[float], Scene]]] = [
         (view.name, partial(_view, view=view, unit=unit)) for view in views
     ] or [("section" if section else "seen from a corner", partial(_section, worked=line.worked, unit=unit))]
-    name = ", ".join(filter(None, (f"Line {line.worked.mark}: {line.what}", line.profile)))
     high = room / min(len(named), PER_PAGE)
     dashed = "" if not (section or views) else f", {dashed_words(line.worked)}"
     rows = [*(_picture(f"{title}{dashed}", build, unit, high) for title, build in named), Item(ROW, _true_bar)]
-    return Part(name, tuple(rows), intro=Item(STRIPE, partial(_stripe, line=line)))
+    return Part(_name(line), tuple(rows), intro=Item(STRIPE, partial(_stripe, line=line)))
+
+
+def _name(line: TravellerLine) -> str:
+    return ", ".join(filter(None, (f"Line {line.worked.mark}: {line.what}", line.profile)))
 
 
 def _section(text: float, *, worked: Worked, unit: Unit) -> Scene:
@@ -183,18 +195,7 @@ def _settings(sheet: CutSheet) -> Iterator[Part]:
     if wire.last_used:
         rows += words(f"Last used: {wire.last_used}.", BOLD)
     rows.append(Item(ROW, partial(_lines_to_write, names=("heat used", "feed used", "by, on"))))
-    yield Part("At the wire", notes, intro=_stacked(rows))
-
-
-def _stacked(items: Sequence[Item]) -> Item:
-    """Return items as one that no page breaks."""
-
-    def draw(pen: Pen, x: float, y: float) -> None:
-        for item in items:
-            item.draw(pen, x, y)
-            y += item.height
-
-    return Item(sum(item.height for item in items), draw)
+    yield Part("At the wire", notes, intro=stacked(rows))
 
 
 def _in_two(items: Sequence[Item]) -> Iterator[Item]:
@@ -294,7 +295,7 @@ def _pieces(sheet: CutSheet) -> Iterator[Part]:
         if len(strips) > FEW_STRIPS:
             yield Part("Runs from above", tuple(strips))
         elif strips:
-            name, above = "Runs from above, and pieces", _stacked(strips)
+            name, above = "Runs from above, and pieces", stacked(strips)
         rows = [item for item in items if item.row]
         head = Item(TABLE_HEAD, lambda pen, x, y: draw_table_head(pen, x, y, WIDTH))
     else:

@@ -37,6 +37,17 @@ class Item:
     row: bool = False
 
 
+def stacked(items: Sequence[Item]) -> Item:
+    """Return items as one that no page breaks."""
+
+    def draw(pen: Pen, x: float, y: float) -> None:
+        for item in items:
+            item.draw(pen, x, y)
+            y += item.height
+
+    return Item(sum(item.height for item in items), draw)
+
+
 def with_marks_above(marks: str, width: float, row: Item) -> Item:
     """Return a row below its marks, which have no room in their column: they take the whole width of the row."""
     largest = MARKS.fitted((marks,), width)

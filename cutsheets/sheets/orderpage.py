@@ -103,9 +103,7 @@ class Sheet:
 
 def draw_order(pen: Pen, head: OrderHead, sheet: Sheet, parts: Iterable[Part]) -> None:
     """Draw the parts on as many pages as they need, from the page that the pen is at."""
-    cautions = NOTE.lines(sheet.cautions, WIDTH) if sheet.cautions else []
-    low = pen.height - FOOT - len(cautions) * NOTE.size * LEADING - 4
-    top = _names(head)[-1][0] + 44
+    top, low = room_of(pen, head, sheet)
     pages = pages_of(parts, low - top)
     for number, items in enumerate(pages, 1):
         if number > 1:
@@ -117,9 +115,15 @@ def draw_order(pen: Pen, head: OrderHead, sheet: Sheet, parts: Iterable[Part]) -
         for item in items:
             item.draw(pen, LEFT, y)
             y += item.height
-        if cautions:
+        if sheet.cautions:
             pen.block(LEFT, low + 11, sheet.cautions, NOTE, width=WIDTH)
         _foot(pen, head, sheet, f"{number} of {len(pages)}")
+
+
+def room_of(pen: Pen, head: OrderHead, sheet: Sheet) -> tuple[float, float]:
+    """Return where the parts of a page begin, below its names, and where its cautions begin."""
+    cautions = NOTE.lines(sheet.cautions, WIDTH) if sheet.cautions else []
+    return _names(head)[-1][0] + 44, pen.height - FOOT - len(cautions) * NOTE.size * LEADING - 4
 
 
 def table(columns: dict[str, float]) -> Item:
@@ -178,8 +182,8 @@ def _blocks(parts: Iterable[Part], room: float) -> Iterator[_Block]:
 
 def _blocks_of(part: Part, room: float) -> list[_Block]:
     """Return a part in pieces that no page breaks: its head with the first rows, single rows, the last rows."""
-    head = (_name(part.name), part.intro, part.columns)
-    goes_on = (_name(f"{part.name}, continued"), part.columns)
+    head = (part_name(part.name), part.intro, part.columns)
+    goes_on = (part_name(f"{part.name}, continued"), part.columns)
     first, last = (part.rows[:KEPT], part.rows[-KEPT:]) if len(part.rows) >= 2 * KEPT else (part.rows, ())
     if max(_height((*head, *first)), _height((*goes_on, *last))) > room:
         first, last = part.rows[:1], ()
@@ -192,7 +196,8 @@ def _height(items: Iterable[Item]) -> float:
     return sum(item.height for item in items)
 
 
-def _name(name: str) -> Item:
+def part_name(name: str) -> Item:
+    """Return the name of a part below a rule."""
     kind, lines = PART.paragraph(name, WIDTH, 3)
 
     def draw(pen: Pen, x: float, y: float) -> None:

@@ -35,7 +35,7 @@ MOST_LINES = 12  # of marks in a row: more would not go on a page
 
 def stick_items(worked: Worked, unit: Unit, width: float) -> Iterator[Item]:
     """Yield the runs as strips, then the rows of their sticks."""
-    yield from _strips(one_a_mark(worked.sticks), unit, width)
+    yield from _strips(_shortened(worked), unit, width)
     for like in group_sticks(worked.sticks):
         words = corner_words if worked.sprung else partial(end_words, flat=like.stick.flat)
         marks, row = name_marks(like.marks), partial(_piece_row, like, unit, width, words)
@@ -47,6 +47,14 @@ def draw_table_head(pen: Pen, x: float, y: float, width: float) -> None:
     for name, at in COLUMNS.items():
         pen.text(x + at, y + 9, name, NOTE)
     pen.line(x, y + TABLE_HEAD - 1, x + width, y + TABLE_HEAD - 1)
+
+
+def _shortened(worked: Worked) -> tuple[Stick, ...]:
+    """Return each mark once; of marks that have no room in a column what tells them apart, the rest stands below."""
+    sticks = one_a_mark(worked.sticks)
+    if not MARKS.breaks(worked.mark, MARK):
+        return sticks
+    return tuple(replace(stick, mark=f"…{stick.mark.removeprefix(worked.mark)}") for stick in sticks)
 
 
 def _strips(sticks: Sequence[Stick], unit: Unit, width: float) -> Iterator[Item]:

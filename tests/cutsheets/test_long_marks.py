@@ -15,7 +15,7 @@ from cutsheets.sheets.sawsheet import saw_sheet_pdf
 from cutsheets.sheets.traveller import traveller_pdf
 from tests.cutsheets.kind_jobs import work
 from tests.cutsheets.packed_orders import HEAD, MESHED, STEPPED
-from tests.cutsheets.paper_reader import document, words
+from tests.cutsheets.paper_reader import document, letters, words
 from tests.cutsheets.paper_samples import CORNICE_LINE, FULL_SAW_SHEET, SHEET
 from tests.cutsheets.text_boxes import overlaps
 
@@ -61,6 +61,15 @@ def test_a_mark_of_thirty_signs_stands_in_one_line_on_every_sheet(sheet):
     text = " ".join(words(data))
     assert [mark for mark in PIECES if mark not in text] == []
     assert not [pair for page in document(data) for pair in overlaps(page)]
+
+
+@pytest.mark.parametrize("make", [traveller, cut_sheet])
+def test_a_strip_names_long_marks_by_what_tells_them_apart(make):
+    runs = [{"name": "north", "wall": 504, "left": {"outside": 90}, "right": {"outside": 90}}]
+    data = make("Ш" * 40, section=STEPPED, runs=runs)
+    text = " ".join(words(data))
+    assert all(f"…{number}" in text for number in range(1, 7))
+    assert all(size >= 8.98 for size, _ in letters(data))
 
 
 @pytest.mark.parametrize("make", [traveller, cut_sheet])

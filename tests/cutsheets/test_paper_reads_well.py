@@ -8,6 +8,7 @@ from pypdfium2.raw import FPDF_PAGEOBJ_PATH
 
 from cutsheets.drawings.lettering import CAP, length_parts, typeset
 from cutsheets.sheets.confirmation import confirmation_pdf
+from cutsheets.sheets.cuthalf import INSET, SECTION
 from cutsheets.sheets.cutsheet import CutSheet, Wire, cut_sheets_pdf
 from cutsheets.sheets.dayreport import day_report_pdf
 from cutsheets.sheets.office import MEASURES
@@ -15,7 +16,7 @@ from cutsheets.sheets.office import words as office_words
 from cutsheets.sheets.packing import PackedLine
 from cutsheets.sheets.packingslip import PackingSlip, packing_slip_pdf
 from cutsheets.sheets.packlist import PackList, pack_list_pdf
-from cutsheets.sheets.page import MIXED, Type
+from cutsheets.sheets.page import LEFT, MIXED, Type
 from cutsheets.sheets.partrows import figure_items
 from cutsheets.sheets.quote import quote_pdf
 from cutsheets.sheets.sawsheet import saw_sheet_pdf
@@ -23,7 +24,7 @@ from cutsheets.sheets.traveller import traveller_pdf
 from cutsheets.solids import Figure
 from tests.cutsheets.kind_jobs import work
 from tests.cutsheets.office_samples import CONFIRMATION, DAY, QUOTE
-from tests.cutsheets.packed_orders import HEAD, MESHED, moulding
+from tests.cutsheets.packed_orders import HEAD, MESHED, UGLY, moulding
 from tests.cutsheets.paper_reader import document, letters, words
 from tests.cutsheets.paper_samples import CORNICE_LINE, FULL_SAW_SHEET, PANEL_LINE, SHEET
 from tests.cutsheets.test_traveller_parts import LETTERS, LINES
@@ -210,3 +211,34 @@ def test_fractions_of_two_lines_of_figures_stay_apart():
         digits = [glyphs for glyphs in setting.glyphs if glyphs.size < kind.size]
         ups = [glyphs.y for glyphs in digits]
         assert row.height >= max(ups) - min(ups) + CAP * digits[0].size + 2
+
+
+@pytest.mark.parametrize("page", ["letter", "a4"])
+def test_what_thick_and_dashed_lines_mean_stays_off_the_rows_of_a_sprung_moulding(page):
+    runs = [{"name": "porch", "wall": 300 + 40 * n, "left": CORNER, "right": {"inside": 135}} for n in range(3)]
+    worked = work(kind="moulding", coat="1/8", sprung={"face": 4.5, "thick": 0.75, "spring": 45}, runs=runs)
+    data = traveller_pdf(replace(SHEET, lines=(replace(CORNICE_LINE, worked=worked),)), page)
+    assert "thick edge gets coat, thin stays bare, dashed: blank, axes, joints" in words(data)[0]
+    ends = [one.box.right for each in document(data) for one in text_boxes(each) if one.text.startswith("thickedge")]
+    assert ends
+    assert max(ends) <= LEFT + INSET + SECTION
+
+
+LENGTHS = [{"length": 40 + n, "qty": 20} for n in range(20)]
+
+
+@pytest.mark.parametrize("high", [4.5, 4.75, 9.25, 9.75])
+def test_a_picture_stays_off_the_foot_below_names_of_two_lines(high):
+    worked = work(kind="moulding", section=[[0, 0], [2, 0], [2, high], [0, high]], pieces=LENGTHS)
+    line = replace(CORNICE_LINE, worked=worked, what="Cornice of the northern gable, " * 4)
+    data = cut_sheets_pdf([CutSheet(UGLY, line, Wire("Cutter 1", 1143, 0.5), 3, 1.5)])
+    assert not [pair for each in document(data) for pair in overlaps(each)]
+
+
+@pytest.mark.parametrize("count", range(1, 9))
+def test_the_name_of_a_check_stands_on_the_page_of_its_sum(count):
+    name, ends = "the long run along the northern gable", {"left": CORNER, "right": "cap"}
+    worked = moulding(runs=[{"name": f"{name} {n}", "wall": 300 + 9 * n} | ends for n in range(count)])
+    pages = words(traveller_pdf(replace(SHEET, lines=(replace(CORNICE_LINE, worked=worked),))))
+    assert len(re.findall(rf"check {name} \d: \d", " ".join(pages))) == count
+    assert not any(re.search(rf"check {name} \d: (?!\d)", page) for page in pages)
