@@ -1,5 +1,7 @@
 """Everything said at once, on both tablets: size, count and main act stay in sight."""
 
+from dataclasses import replace
+from datetime import timedelta
 from itertools import product
 
 import pytest
@@ -9,11 +11,12 @@ from floor_shop import plan_for
 from selenium.webdriver.common.keys import Keys
 
 from orders import moves, sawing
-from orders.models import Blank, InHand, Piece
+from orders.demo import add_finishing
+from orders.models import Blank, InHand, Move, Piece
 from orders.views import station_saw, station_wire
 from shop import outages
 from shop.acts import Act
-from shop.models import Station
+from shop.models import CoatSystem, Station
 
 pytestmark = pytest.mark.django_db(transaction=True)
 TABLETS = ((1280, 800), (1024, 768))
@@ -41,6 +44,12 @@ return arguments[0].filter((where) => {
 
 
 @pytest.fixture
+def shop(shop):
+    add_finishing(shop)
+    return shop
+
+
+@pytest.fixture
 def everything(shop, order, monkeypatch):
     """Whatever a screen can say beside its work: newer profile, changed plan, too large, others at it, machine down."""
     monkeypatch.setattr(station_saw, "newer_sentence", lambda _: NEWER)
@@ -48,7 +57,7 @@ def everything(shop, order, monkeypatch):
     monkeypatch.setattr(station_wire, "_beyond", lambda *_: ["41 in long, it takes 40", "12 in high, it takes 10"])
     misfit = ["Order 4110 was released: 6 blanks more of Firm 1.5.", "And 2 more.", "Tell the manager."]
     monkeypatch.setattr(station_saw, "plan_misfit", lambda _: misfit)
-    for kind in ("saw", "cutter"):
+    for kind in ("saw", "cutter", "coat", "pack"):
         beside = Station.objects.create(code=f"{kind}-9", name=f"Second {kind}", kind=kind)
         now = timezone.now()
         InHand.objects.create(order=order, station=beside, by=shop.people["raf"], started_at=now, last_at=now)
@@ -68,27 +77,54 @@ def says_all(browser_as, shop, order, everything, viewport, screenshot):
         place.offline()
         if not down:
             place.press(Keys.ENTER).sees("Pause")
-        place.sees("No network since", "was not taken", *(["is down"] if down else ["Second", "TP-22 was changed"]))
+        place.sees("No network since", "was not taken", "is down" if down else "Second")
         screenshot(f"banners-{code}-{size[0]}{'-down' if down else ''}")
         return place.browser.execute_script(HIDDEN, [*wanted, ".is-main .st-act", "#network b", "#clashes button"])
 
     return look
 
 
+BOTH = list(product(TABLETS, [False, True]))
 SAW = (".st-readout", ".st-left-count", ".st-stripe")
 WIRE = (".st-mark", ".st-points", "[data-figure=left]")
+COAT = (".st-mark", "[data-figure=left]", ".st-faces")
+PACK = (".st-which", ".st-marks", ".st-counts strong")
 
 
-@pytest.mark.parametrize(("size", "down"), product(TABLETS, [False, True]))
+@pytest.mark.parametrize(("size", "down"), BOTH)
 def test_at_the_saw(says_all, shop, order, size, down):
     sawing.open_source(plan_for(shop, order).sources.get(), Act(shop.people["bo"], shop.stations["saw-1"]))
     assert says_all("saw-1", size, SAW, down=down) == []
 
 
-@pytest.mark.parametrize(("size", "down"), product(TABLETS, [False, True]))
+@pytest.mark.parametrize(("size", "down"), BOTH)
 def test_at_the_wire(says_all, shop, order, size, down):
     act = Act(shop.people["bo"], shop.stations["saw-1"])
     sawing.open_source(plan_for(shop, order).sources.get(), act)
     moves.count_sawn(Blank.objects.get(), 3, act)
     assert Piece.objects.get().blank.ready == 3
     assert says_all("cutter-1", size, WIRE, down=down) == []
+
+
+@pytest.fixture
+def cut(shop, order):
+    """All three pieces cut under base coat and mesh, one of them coated two days ago."""
+    order.lines.update(
+        coat_system=CoatSystem.objects.get(name__startswith="Base"), note="Mesh wraps 2 in round the ends"
+    )
+    act = Act(shop.people["bo"], shop.stations["saw-1"])
+    sawing.open_source(plan_for(shop, order).sources.get(), act)
+    moves.count_sawn(Blank.objects.get(), 3, act)
+    moves.count_cut(Piece.objects.get(), 3, replace(act, station=shop.stations["cutter-1"]))
+    moves.count_coated(Piece.objects.get(), 1, replace(act, station=shop.stations["coat-1"]))
+    Move.objects.filter(action="coat").update(happened_at=timezone.now() - timedelta(hours=49))
+
+
+@pytest.mark.parametrize(("size", "down"), BOTH)
+def test_at_the_coating(says_all, cut, size, down):
+    assert says_all("coat-1", size, COAT, down=down) == []
+
+
+@pytest.mark.parametrize(("size", "down"), BOTH)
+def test_at_the_packing(says_all, cut, size, down):
+    assert says_all("pack-1", size, PACK, down=down) == []
