@@ -112,7 +112,19 @@ const Away = (() => {
     write("done", `${done} of ${known.due} ${screen.dataset.verb}`);
     write("after", afterWords(left, Number(screen.querySelector('[data-act="main"] [name=qty]')?.value || 1), known.due));
     for (const node of screen.querySelectorAll('[data-figure="kept"]')) sayKept(node, kept);
-    for (const tape of screen.querySelectorAll(".st-tape")) fill(tape, done, known.due);
+    const bundle = bundleOf(screen, acts);
+    for (const tape of screen.querySelectorAll(".st-tape")) fill(tape, bundle?.done ?? done, bundle?.due ?? known.due);
+  }
+
+  // The figures of a bundle on the screen, with what is kept here of all the rows that it holds.
+  function bundleOf(screen, acts) {
+    const node = screen.querySelector("[data-bundle]");
+    if (!node) return null;
+    const kept = node.dataset.bundle.split(" ").reduce((sum, row) => sum + keptOf(row, acts), 0);
+    const due = Number(node.dataset.due);
+    const done = Math.min(due, Number(node.dataset.done) + kept);
+    node.textContent = `${done} of ${due} in this bundle`;
+    return { done, due };
   }
 
   // What follows the next count, as the server says it.

@@ -8,6 +8,7 @@ import pytest
 from django.utils import timezone
 from floor_network import Place
 from floor_shop import plan_for
+from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 from orders import moves, sawing
@@ -126,5 +127,7 @@ def test_at_the_coating(says_all, cut, size, down):
 
 
 @pytest.mark.parametrize(("size", "down"), BOTH)
-def test_at_the_packing(says_all, cut, size, down):
+def test_at_the_packing(says_all, cut, browser, size, down):
     assert says_all("pack-1", size, PACK, down=down) == []
+    words = browser.find_element(By.ID, "screen").text
+    assert f"{0 if down else 1} of 3 in this bundle" in words  # with what is kept here
