@@ -54,7 +54,7 @@ def test_the_shop_s_feed_and_tolerances_are_on_the_sheet(order, mina):
     text = " ".join(words(printed(order, mina)))
     assert f"Feed 44 in a minute in Firm 1.5 on {wire}" in text
     stick = float(line.pieces.first().front) / 25.4
-    assert f"{stick - 1:.0f}" in text.split("A1, length")[1]
+    assert f"{stick - 1:.0f}" in text.split("length of A1")[1]
 
 
 def test_a_line_that_is_not_there_is_refused_and_nothing_kept(order, mina):
