@@ -43,6 +43,12 @@ return arguments[0].filter((where) => {
 });
 """
 
+FIGURES = """
+const one = document.querySelector(".st-readout text");
+return parseFloat(getComputedStyle(one).fontSize) * one.getCTM().a;
+"""
+LEAST = 150  # pixels of the figures of a blank: capitals of 17 mm and more
+
 
 @pytest.fixture
 def shop(shop):
@@ -93,9 +99,10 @@ PACK = (".st-which", ".st-marks", ".st-counts strong")
 
 
 @pytest.mark.parametrize(("size", "down"), BOTH)
-def test_at_the_saw(says_all, shop, order, size, down):
+def test_at_the_saw(says_all, shop, order, browser, size, down):
     sawing.open_source(plan_for(shop, order).sources.get(), Act(shop.people["bo"], shop.stations["saw-1"]))
     assert says_all("saw-1", size, SAW, down=down) == []
+    assert browser.execute_script(FIGURES) >= LEAST
 
 
 @pytest.mark.parametrize(("size", "down"), BOTH)
