@@ -15,7 +15,8 @@ from orders.workflow import COUNTS
 from shop import account
 
 HERE = {"sawn": "saw-1", "cut": "cutter-1"}
-acts = st.tuples(st.sampled_from(["sawn", "cut", "miscut", "undo", "scan"]), st.integers(0, 5), st.integers(0, 11))
+KINDS = ("sawn", "cut", "miscut", "undo", "scan", "start", "pause")
+acts = st.tuples(st.sampled_from(KINDS), st.integers(0, 5), st.integers(0, 11))
 batches = st.lists(st.lists(acts, min_size=1, max_size=6), min_size=1, max_size=6)
 
 
@@ -41,15 +42,16 @@ def queued(made, blank, piece, order):
     """Return the queue of each station: its acts with ids of their own, an undo naming one of its earlier counts."""
     queues = {"saw-1": [], "cutter-1": []}
     start = timezone.now() - timedelta(minutes=5)
+    of_order = {"order": str(order.number), "reason": "Break"}
     for number, (kind, qty, which) in enumerate(act for batch in made for act in batch):
-        at_cutter = kind == "cut" or (kind in ("miscut", "undo", "scan") and which % 2)
+        at_cutter = kind == "cut" or (kind != "sawn" and which % 2)
         queue = queues["cutter-1" if at_cutter else "saw-1"]
         what = {"piece": str(piece.pk)} if at_cutter else {"blank": str(blank.pk)}
         counts = [act.id for act in queue if act.kind in ("count", "miscut")] or ["nothing-at-all"]
         fields = {
             "undo": {"undoes": counts[which % len(counts)]},
-            "scan": {"raw": "BY4101A9"},
-        }.get(kind, what | {"qty": str(qty), "reason": "wire broke"})
+            "scan": {"raw": "BY4101A9"}, "start": of_order, "pause": of_order,
+        }.get(kind, what | {"qty": str(qty), "reason": "wire broke"})  # fmt: skip
         sent_as = {"sawn": "count", "cut": "count"}.get(kind, kind)
         queue.append(Kept(f"act-number-{number}", sent_as, start + timedelta(seconds=number), fields))
     return queues
@@ -71,7 +73,8 @@ def send_all(queues, stations, bo, random):
 
 
 def every_act_is_there_once(sent, replies):
-    moves = Move.objects.exclude(scan_id=None).filter(action__in=(*COUNTS, "undo")).values_list("scan_id", flat=True)
+    done = (*COUNTS, "undo", "start", "pause")
+    moves = Move.objects.exclude(scan_id=None).filter(action__in=done).values_list("scan_id", flat=True)
     taken_back = Clash.objects.exclude(taken_back_by="").values_list("taken_back_by", flat=True)
     there = [
         *moves, *Scan.objects.values_list("scan_id", flat=True), *Clash.objects.values_list("scan_id", flat=True),
