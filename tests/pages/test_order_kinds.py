@@ -170,7 +170,7 @@ def figures_of(scene):
     return {str(part).replace(" ", "-") for shape in scene.shapes for part in getattr(shape, "parts", ())}
 
 
-def test_each_slab_of_letters_is_told_with_its_own_size(draft, post, words, monkeypatch):
+def test_each_slab_of_letters_is_told_with_its_own_size(office, draft, post, words, monkeypatch):
     monkeypatch.setitem(TYPED["cutout"][0], "text", "I" * 30 + "MMM")
     answer = post("cutout", "figures/")
     told = [title for _, title in answer.context["pictures"]]
@@ -180,6 +180,8 @@ def test_each_slab_of_letters_is_told_with_its_own_size(draft, post, words, monk
     assert all(length in figures for length, figures in zip(lengths, drawn, strict=True))
     assert "Finished capitals 12 high, 3 thick" in words(answer)
     assert "Foam as drawn, 3 thick" in words(answer)
+    post("cutout")
+    assert "capitals 12 × 3" in words(office.get(f"/orders/{draft.number}/"))
 
 
 @pytest.mark.parametrize("kind", KIND_NAMES)
