@@ -14,26 +14,30 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutsheets.nesting.interlock import Part, Shapes
-from cutsheets.nesting.rows import Stack, counted, spans, stacked, unlike
+from cutsheets.nesting.rows import Stack, counted, rising, spans, stacked, unlike
 
-SOURCES = 4  # fullest and densest rows of each right angle, whose lengths and heights are tried as sides of blocks
+SOURCES = 3  # fullest and densest rows of each right angle, whose lengths and heights are tried as sides of blocks
 KINDS = 12  # fullest rows of each right angle, that blocks are filled with
-FINE = 100  # parts of a face, of each of which one length is looked at
-SIDES = 40  # lengths that are tried, those of most gain, and what each leaves of the whole
+# Of how many parts of a side one length each is looked at; how many are tried, those of most gain, and what they leave.
+STRAIGHT, ROUND = (800, 100), (100, 40)
+PARTS = 80_000  # of small parts fewer lengths are looked at: so many for one part on a face
 DEPTH = 3  # times that blocks are cut in two
 NOISE = 1e-9  # of the face
-Counts = NDArray[np.int64]
+Counts = NDArray[np.int32]
 Indices = NDArray[np.intp]
 Lengths = NDArray[np.float64]
 Room = tuple[float, float]
+Fine = tuple[int, int]
 
 
 def in_blocks(shapes: Shapes, along_x: Sequence[Stack], along_y: Sequence[Stack], room: Room) -> list[list[Part]]:
-    """Return the fullest face that is cut straight through and the fullest pinwheel, of what fills the whole face."""
+    """Return the fullest face that is cut straight through and, where it is fuller, the fullest pinwheel."""
     if not along_x or not along_y:
         return []
-    blocks = Blocks(shapes, along_x, along_y, room)
-    return [blocks.straight(), blocks.pinwheel()]
+    fullest = max(int(stack.counts[-1]) for stack in (*along_x, *along_y))
+    every = max(min(STRAIGHT[0], PARTS // fullest), ROUND[0])
+    straight = Blocks(shapes, (along_x, along_y), room, (every, STRAIGHT[1])).straight()
+    return [straight, Blocks(shapes, (along_x, along_y), room, ROUND).pinwheel(len(straight))]
 
 
 class Side:
@@ -65,9 +69,10 @@ class Side:
 class Blocks:
     """How many parts blocks hold, by the numbers of their width and height: of rows, then cut in two, and again."""
 
-    def __init__(self, shapes: Shapes, upright: Sequence[Stack], aside: Sequence[Stack], room: Room) -> None:
+    def __init__(self, shapes: Shapes, rows: tuple[Sequence[Stack], Sequence[Stack]], room: Room, fine: Fine) -> None:
+        upright, aside = rows
         self.shapes = shapes
-        self.x, self.y = _sides(shapes, _sources(upright), _sources(aside), room)
+        self.x, self.y = _sides(shapes, (_sources(upright), _sources(aside)), room, fine)
         upright, aside = _fullest(upright), _fullest(aside)
         self.kinds = [(each.rows, False) for each in upright] + [(each.rows, True) for each in aside]
         self.rows = _held(shapes, upright, aside, self.x.sizes, self.y.sizes)
@@ -80,34 +85,36 @@ class Blocks:
         """Return the parts of the fullest face that is cut straight through, and its parts likewise."""
         return list(self._parts(DEPTH, -1, -1, 0.0, 0.0))
 
-    def pinwheel(self) -> list[Part]:
-        """Return the parts of the fullest face of four blocks round a fifth.
+    def pinwheel(self, most: int) -> list[Part]:
+        """Return the parts of the fullest face of four blocks round a fifth; none where it is no more than `most`.
 
         The lower left one is `a` wide and `c` high, the upper left one `b` wide, the lower right one `d` high.
         """
         held, x, y = self.counts[DEPTH], self.x, self.y
-        aside, above = x.rest(-1, np.arange(len(x.sizes))), y.rest(-1, np.arange(len(y.sizes)))
-        left = held[:, None, :] + held[None][:, :, above]  # of a, b and c
-        right = held[aside][:, None, :] + held[aside][None][:, :, above]  # of a, b and d
+        left = held[:, None, :] + held[:, y.other[-1]]  # of a, b and c
+        right = held[x.other[-1]][:, None, :] + held[np.ix_(x.other[-1], y.other[-1])]  # of a, b and d
         middle = x.other.T  # of a and b
-        most = left.max(axis=2) + right.max(axis=2) + held[middle, -1]
-        most[np.tril_indices(len(most), -1)] = 0  # b is no narrower than a
+        bound = left.max(axis=2) + right.max(axis=2) + held[middle, -1]
+        bound[np.tril_indices(len(bound), -1)] = 0  # b is no narrower than a
         lower = y.one == np.arange(len(y.sizes))  # d is no higher than c
-        best, chosen = 0, (0, 0, 0, 0)
-        for a, b in zip(*np.unravel_index(np.argsort(-most, axis=None), most.shape), strict=True):
-            if most[a, b] <= best:
+        chosen = [0, 0, 0, 0]
+        for a, b in zip(*np.unravel_index(np.argsort(-bound, axis=None), bound.shape), strict=True):
+            if bound[a, b] <= most:
                 break
             total = (left[a, b][:, None] + right[a, b] + held[middle[a, b]][y.other]) * lower
             c, d = np.unravel_index(total.argmax(), total.shape)
-            if total[c, d] > best:
-                best, chosen = total[c, d], (a, b, c, d)
+            if total[c, d] > most:
+                most, chosen = int(total[c, d]), [int(n) for n in (a, b, c, d)]
+        if not any(chosen):
+            return []
         a, b, c, d = chosen
+        beside, over = [x.other[-1, n] for n in (a, b)], [y.other[-1, n] for n in (c, d)]
         return [
             *self._parts(DEPTH, a, c, 0.0, 0.0),
-            *self._parts(DEPTH, aside[a], d, x.last(aside[a]), 0.0),
-            *self._parts(DEPTH, middle[a, b], y.other[c, d], x.beside(a), y.beside(d)),
-            *self._parts(DEPTH, b, above[c], 0.0, y.last(above[c])),
-            *self._parts(DEPTH, aside[b], above[d], x.last(aside[b]), y.last(above[d])),
+            *self._parts(DEPTH, beside[0], d, x.last(beside[0]), 0.0),
+            *self._parts(DEPTH, x.other[b, a], y.other[c, d], x.beside(a), y.beside(d)),
+            *self._parts(DEPTH, b, over[0], 0.0, y.last(over[0])),
+            *self._parts(DEPTH, beside[1], over[1], x.last(beside[1]), y.last(over[1])),
         ]
 
     def _parts(self, depth: int, w: int, h: int, x: float, y: float) -> Iterator[Part]:
@@ -148,12 +155,20 @@ def _sources(found: Sequence[Stack]) -> list[Stack]:
     return [
         each
         for alike in _by_angle(found)
-        for each in (*alike[:SOURCES], *sorted(alike, key=lambda stack: stack.rows.foam)[:SOURCES])
+        for each in (*alike[:SOURCES], *sorted(alike, key=lambda stack: stack.rows.foam)[:SOURCES], *_strips(alike))
     ]
 
 
 def _fullest(found: Sequence[Stack]) -> list[Stack]:
-    return [each for alike in _by_angle(found) for each in alike[:KINDS]]
+    kept = [each for alike in _by_angle(found) for each in (*alike[:KINDS], *_strips(alike))]
+    return list({id(each): each for each in kept}.values())
+
+
+def _strips(found: Sequence[Stack]) -> list[Stack]:
+    """Return the rows that give more than all others in a strip of some height, the lowest first."""
+    owners = [stack for stack in found for _ in stack.counts]
+    kept = rising(np.concatenate([stack.heights for stack in found]), np.concatenate([stack.counts for stack in found]))
+    return list({id(owners[n]): owners[n] for n in kept}.values())
 
 
 def _by_angle(found: Sequence[Stack]) -> Iterable[list[Stack]]:
@@ -164,19 +179,24 @@ def _by_angle(found: Sequence[Stack]) -> Iterable[list[Stack]]:
     return kept.values()
 
 
-def _sides(shapes: Shapes, upright: Sequence[Stack], aside: Sequence[Stack], room: Room) -> tuple[Side, Side]:
+def _sides(shapes: Shapes, rows: tuple[Sequence[Stack], Sequence[Stack]], room: Room, fine: Fine) -> tuple[Side, Side]:
     """Return the widths and heights of blocks that are worth trying."""
-    widths, heights = _lengths(shapes, upright, aside, room[0]), _lengths(shapes, aside, upright, room[1])
+    every, tried = fine
+    upright, aside = rows
+    widths, heights = _lengths(shapes, upright, aside, room[0], every), _lengths(shapes, aside, upright, room[1], every)
     held = _held(shapes, upright, aside, widths, heights).max(axis=0)
-    return Side(_gaining(widths, held), room[0], shapes.kerf), Side(_gaining(heights, held.T), room[1], shapes.kerf)
+    wide, high = _gaining(widths, held, tried), _gaining(heights, held.T, tried)
+    return Side(wide, room[0], shapes.kerf), Side(high, room[1], shapes.kerf)
 
 
-def _lengths(shapes: Shapes, along: Sequence[Stack], across: Sequence[Stack], whole: float) -> Lengths:
-    """Return lengths that rows along or across them fill without a rest, rising."""
+def _lengths(
+    shapes: Shapes, along: Sequence[Stack], across: Sequence[Stack], whole: float, every: int
+) -> Lengths:  # fmt: skip
+    """Return lengths that rows along or across them fill without a rest, rising: of each part of a face one."""
     found = [*(spans(shapes, each.rows, whole) for each in along), *(each.heights for each in across)]
-    every = np.unique(np.concatenate(found))
-    differing = every[np.diff(every, append=np.inf) > NOISE * whole]
-    _, first = np.unique(np.floor(differing / whole * FINE), return_index=True)
+    lengths = np.unique(np.concatenate(found))
+    differing = lengths[np.diff(lengths, append=np.inf) > NOISE * whole]
+    _, first = np.unique(np.floor(differing / whole * every), return_index=True)
     return differing[first]
 
 
@@ -187,13 +207,13 @@ def _held(
     return np.array([
         *(counted(shapes, each.rows, widths, heights) for each in upright),
         *(counted(shapes, each.rows, heights, widths).T for each in aside),
-    ])  # fmt: skip
+    ], dtype=np.int32)  # fmt: skip
 
 
-def _gaining(lengths: Lengths, held: Counts) -> Lengths:
+def _gaining(lengths: Lengths, held: Counts, most: int) -> Lengths:
     """Return the lengths at which blocks begin to hold more, those of most gain."""
     gains = np.diff(held, axis=0, prepend=0).sum(axis=1)
-    return lengths[np.sort(np.argsort(-gains, kind="stable")[:SIDES])]
+    return lengths[np.argsort(-gains, kind="stable")[:most]]
 
 
 def _halved(held: Counts, side: Side) -> Counts:

@@ -26,10 +26,11 @@ from cutsheets.solids import Outline, Point
 POINTS = 40  # of an outline that is interlocked
 NOISE = 1e-7  # of the size of an outline: shifts so little inside N touch only
 STEPS = 12  # places of a partner that are tried along one round of the outline, corners aside
-ROWS = 6  # the shortest rows of a cell, whose lattices are tried
-FINEST = 1e-4  # of the size of an outline: the last step of a partner along it
+ROWS, FEW_ROWS = 6, 3  # the shortest rows of a cell, whose lattices are tried; while its partner is moved
+FINEST = 5e-4  # of the size of an outline: the last step of a partner along it
 LEAST = 1e-3  # of the no-fit polygon: a smaller lattice is float noise
-KEPT = 20  # pairs that are kept by each measure, of the first partner; of the next half as many
+KEPT = (16, 28)  # pairs that are kept by each measure, at least and at most, of the first partner
+CORNERS = 1600  # of all pairs kept by a measure: of round outlines fewer are kept, each takes longer
 CLOSEST = 16  # cells whose lattices are looked for
 Lie = tuple[float, bool]
 AS_DRAWN: Lie = (0.0, False)
@@ -117,12 +118,13 @@ def cells(shapes: Shapes, lies: Sequence[Lie]) -> list[Cell]:
     """Return the part alone, then its best pairs: with each of these lies of it in the places that look tightest."""
     near = shapes.near(AS_DRAWN, AS_DRAWN)
     found = [Cell((Part(0.0, False),), near)]
+    most = min(max(KEPT[0], CORNERS // int(shapely.get_num_coordinates(near))), KEPT[1])
     for number, lie in enumerate(lies, 1):
         beside = shapes.near(AS_DRAWN, lie)
         own = shapely.union(near, shapes.near(lie, lie))
-        places = np.concatenate([_places(beside), *_between_two(own, beside)])
+        places = np.concatenate([_places(beside), *_between_two(own, beside), *_level(shapes, beside, lie)])
         pairs = [pair(own, beside, lie, x, y) for x, y in places]
-        found += _best(shapes, pairs, KEPT // number)
+        found += _best(shapes, pairs, most // number)
     return found
 
 
@@ -151,6 +153,15 @@ def _between_two(own: BaseGeometry, beside: BaseGeometry) -> Iterator[Points]:
             row = _repeated(_turned(beside, turn), (pitch, 0.0), range(-1, 2))
             corners = shapely.get_coordinates(row.boundary)
             yield turned(corners[np.abs(corners[:, 0]) <= pitch], -turn, False)
+
+
+def _level(shapes: Shapes, beside: BaseGeometry, lie: Lie) -> Iterator[Points]:
+    """Yield places where a partner touches and ends level with its part: at the left, below, at the right or above."""
+    left, low, right, high = beside.bounds
+    for n, (own, other) in enumerate(zip(shapes.bounds(AS_DRAWN), shapes.bounds(lie), strict=True)):
+        at = own - other
+        line = LineString([(left, at), (right, at)] if n % 2 else [(at, low), (at, high)])
+        yield shapely.get_coordinates(shapely.intersection(beside.boundary, line))
 
 
 def _repeated(near: BaseGeometry, u: Point, times: range) -> BaseGeometry:
@@ -257,9 +268,8 @@ def interlock(outline: Outline, kerf: float, lies: Sequence[Lie]) -> Interlock:
 def densest(shapes: Shapes, found: Sequence[Cell]) -> list[Interlock]:
     """Return the lattices of the closest cells, the densest first; before them the first one, made denser yet."""
     closest = sorted(found, key=lambda cell: cell.near.area / len(cell.parts))[:CLOSEST]
-    lattices = [
-        each for cell in {id(cell): cell for cell in (found[0], *closest)}.values() for each in _lattices(shapes, cell)
-    ]
+    tried = {id(cell): cell for cell in (found[0], *closest)}.values()
+    lattices = [each for cell in tried for each in _lattices(shapes, cell, ROWS)]
     lattices.sort(key=lambda each: -round(each.density, 9))
     return [_made_denser(shapes, lattices[0]), *lattices]
 
@@ -276,15 +286,15 @@ def _made_denser(shapes: Shapes, best: Interlock) -> Interlock:
     while step > FINEST * shapes.size:
         at = edge.project(shapely.Point(best.cell.parts[1].x, best.cell.parts[1].y))
         spots = [edge.interpolate((at + side * step) % edge.length) for side in (-1, 1)]
-        tried = [each for p in spots for each in _lattices(shapes, pair(own, beside, lie, p.x, p.y))]
+        tried = [each for p in spots for each in _lattices(shapes, pair(own, beside, lie, p.x, p.y), FEW_ROWS)]
         better = max([best, *tried], key=lambda each: each.density)
         step = step if better is not best else step / 2
         best = better
     return best
 
 
-def _lattices(shapes: Shapes, cell: Cell) -> Iterator[Interlock]:
-    """Yield the closest lattice of a cell for each of the shortest rows."""
+def _lattices(shapes: Shapes, cell: Cell, most: int) -> Iterator[Interlock]:
+    """Yield the closest lattice of a cell for each of up to `most` of the shortest rows."""
     corners = shapely.get_coordinates(cell.near.boundary)
     upper = corners[(corners[:, 1] > 0) | ((corners[:, 1] == 0) & (corners[:, 0] > 0))]
     for x, y in upper[np.argsort(np.hypot(*upper.T), kind="stable")][:ROWS]:

@@ -20,7 +20,7 @@ from cutsheets.nesting.blocks import in_blocks, upright
 from cutsheets.nesting.faces import FaceRoom, Placement
 from cutsheets.nesting.interlock import Cell, Interlock, Lie, Part, Shapes, cells, densest
 from cutsheets.nesting.nofit import Points, shifted, turned
-from cutsheets.nesting.rows import Rows, Stack, closest, stacks
+from cutsheets.nesting.rows import Rows, Stack, closest, rising, stacks
 from cutsheets.nesting.spots import added, polygon
 from cutsheets.solids import Outline
 
@@ -29,6 +29,7 @@ SPOTS = 16  # places of a slanting lattice along each of its vectors
 MANY, FEWER = 4_000, 4  # lattice points near a face: then so few places will do
 LATTICES = 12  # the densest, that are shifted about on the face
 FILLED = 4  # of the fullest faces, that are looked over for spots
+NEAR = 0.85  # of the fullest and one less: what holds fewer is not looked over
 FEW = 10  # parts on a face: then they are laid one by one too
 KEPT = 16  # outlines whose pairs are kept in mind
 NOISE = 1e-9  # of the face
@@ -71,8 +72,9 @@ def pack_face(
     if most is None or len(parts) < most:
         starts += _slanting(shapes, _lattices(outline, kerf, allowed, mirror), allowed, face.inner)
         starts = [*sorted(starts, key=lambda start: -len(start))[:FILLED], *[[]] * (len(parts) <= FEW)]
-        if rows[0] is rows[1]:  # it may be turned by right angles
-            starts += in_blocks(shapes, along_x, along_y, face.inner)
+        starts += filter(None, in_blocks(shapes, along_x, along_y, face.inner))
+        fullest = max(map(len, starts))
+        starts = [start for start in starts if not start or len(start) >= fullest * NEAR - 1]
         parts = max([added(shapes, start, face.inner, lies, most) for start in starts], key=len)
     return [
         Placement("", part.turn, part.mirrored, part.x + face.margin, part.y + face.margin)
@@ -150,28 +152,21 @@ def _layered(found: Sequence[Stack], kerf: float, height: float) -> list[Layers]
         for stack in found
         for n, (count, top) in enumerate(zip(stack.counts, stack.heights, strict=True))
     ]
-    single = [single[n] for n in _rising(*_table(single))]
+    single = [single[n] for n in rising(*_table(single))]
     best = single
     for _ in range(LAYERS - 1):
         (heights, counts), (more_heights, more) = _table(best), _table(single)
         tops = (heights[:, None] + kerf + more_heights).ravel()
         fits = np.flatnonzero(tops <= height * (1 + NOISE))
-        joined = fits[_rising(tops[fits], (counts[:, None] + more).ravel()[fits])]
+        joined = fits[rising(tops[fits], (counts[:, None] + more).ravel()[fits])]
         pairs = [(best[n // len(single)], single[n % len(single)]) for n in joined]
         best += [Layers(a.count + b.count, a.height + kerf + b.height, a.stacks + b.stacks) for a, b in pairs]
-        best = [best[n] for n in _rising(*_table(best))]
+        best = [best[n] for n in rising(*_table(best))]
     return [Layers(0, 0.0, ()), *best]
 
 
 def _table(layers: Sequence[Layers]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
     return np.array([each.height for each in layers]), np.array([each.count for each in layers], dtype=np.int64)
-
-
-def _rising(heights: NDArray[np.float64], counts: NDArray[np.int64]) -> NDArray[np.intp]:
-    """Return the numbers of those that give more than all lower ones, the lowest first."""
-    order = np.lexsort((-counts, heights))
-    most = np.maximum.accumulate(np.concatenate([[0], counts[order]]))
-    return order[counts[order] > most[:-1]]
 
 
 def _laid(shapes: Shapes, layers: Layers) -> Iterator[Part]:

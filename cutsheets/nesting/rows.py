@@ -15,6 +15,7 @@ NOISE = 1e-9  # of the face: what fits but for float noise fits
 STRETCHED = 3  # rows with so many cells less than fit are tried: wider apart, the next may nest deeper
 BEST = 5  # rows of which that is tried
 CLOSEST = 2  # next rows that are tried
+PHASES = 6  # places of the first cell, that are counted for blocks
 Floats = NDArray[np.float64]
 
 
@@ -108,13 +109,15 @@ def stacked(shapes: Shapes, rows: Rows, width: float, height: float) -> Stack | 
     if not tables:
         return None
     heights, counts, starts = (np.concatenate(each) for each in zip(*tables, strict=True))
+    kept = rising(heights, counts)
+    return Stack(rows, width, heights[kept], counts[kept], starts[kept]) if len(kept) else None
+
+
+def rising(heights: Floats, counts: NDArray[np.int64]) -> NDArray[np.intp]:
+    """Return the numbers of those that give more than all lower ones, the lowest first."""
     order = np.lexsort((-counts, heights))
-    rising = [n for n in order if counts[n]]
-    kept: list[int] = []
-    for n in rising:
-        if not kept or counts[n] > counts[kept[-1]]:
-            kept.append(n)
-    return Stack(rows, width, heights[kept], counts[kept], starts[kept]) if kept else None
+    most = np.maximum.accumulate(np.concatenate([[0], counts[order]]))
+    return order[counts[order] > most[:-1]]
 
 
 def _table(
@@ -135,7 +138,7 @@ def counted(shapes: Shapes, rows: Rows, widths: Floats, heights: Floats) -> NDAr
     reached = heights + NOISE * heights.max()
     for y0 in _bases(shapes, rows):
         if lines := _lines(shapes, rows, y0, float(heights.max())):
-            most = _below(rows, lines, widths)[1].max(axis=1)
+            most = _below(rows, lines, widths, PHASES)[1].max(axis=1)
             found = np.hstack([np.zeros((len(widths), 1), dtype=np.int64), most])
             counts = np.maximum(counts, found[:, np.searchsorted(lines.tops, reached, side="right")])
     return counts
@@ -171,9 +174,13 @@ def _lines(shapes: Shapes, rows: Rows, y0: float, height: float) -> _Lines | Non
     return _Lines(top[order], end[order, 0], end[order, 1], number[order] * rows.shift) if len(order) else None
 
 
-def _below(rows: Rows, lines: _Lines, widths: Floats) -> tuple[Floats, NDArray[np.int64]]:
-    """Return places of the first cell, and how many parts lie below every line: for each width, each place."""
+def _below(rows: Rows, lines: _Lines, widths: Floats, places: int | None = None) -> tuple[Floats, NDArray[np.int64]]:
+    """Return places of the first cell, and how many parts lie below every line: for each width, each place.
+
+    `places`: so many are looked at, where there are more.
+    """
     x0 = np.unique(np.round(_phase(lines.left - lines.shifts, rows.pitch), 9))
+    x0 = x0[:: math.ceil(len(x0) / places)] if places else x0
     first = lines.left + _phase(x0[:, None] + lines.shifts - lines.left, rows.pitch)
     more = (lines.right - first) / rows.pitch + (1 + NOISE)
     held = np.floor(more + (widths / rows.pitch)[:, None, None]).astype(np.int64)
