@@ -8,7 +8,6 @@ of them may be cut in two again. Between blocks lies one kerf.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +19,7 @@ SOURCES = 3  # fullest and densest rows of each right angle, whose lengths and h
 KINDS = 12  # fullest rows of each right angle, that blocks are filled with
 # Of how many parts of a side one length each is looked at; how many are tried, those of most gain, and what they leave.
 STRAIGHT, ROUND = (800, 100), (100, 40)
-PARTS = 80_000  # of small parts fewer lengths are looked at: so many for one part on a face
+PARTS = 100  # on a face: of more, fewer lengths are looked at
 DEPTH = 3  # times that blocks are cut in two
 NOISE = 1e-9  # of the face
 Counts = NDArray[np.int32]
@@ -35,8 +34,9 @@ def in_blocks(shapes: Shapes, along_x: Sequence[Stack], along_y: Sequence[Stack]
     if not along_x or not along_y:
         return []
     fullest = max(int(stack.counts[-1]) for stack in (*along_x, *along_y))
-    every = max(min(STRAIGHT[0], PARTS // fullest), ROUND[0])
-    straight = Blocks(shapes, (along_x, along_y), room, (every, STRAIGHT[1])).straight()
+    share = min(PARTS / fullest, 1.0)
+    fine = max(int(STRAIGHT[0] * share**2), ROUND[0]), max(int(STRAIGHT[1] * share), ROUND[1])
+    straight = Blocks(shapes, (along_x, along_y), room, fine).straight()
     return [straight, Blocks(shapes, (along_x, along_y), room, ROUND).pinwheel(len(straight))]
 
 
@@ -142,12 +142,12 @@ class Blocks:
         stack = stacked(self.shapes, rows, *(size[::-1] if aside else size))
         parts = stack.parts(self.shapes, -1) if stack else []
         for part in (upright(part, size[0]) for part in parts) if aside else parts:
-            yield replace(part, x=part.x + x, y=part.y + y)
+            yield Part(part.turn, part.mirrored, part.x + x, part.y + y)
 
 
 def upright(part: Part, width: float) -> Part:
     """Return a part of a face laid on its side as it lies on the face itself, of that width."""
-    return replace(part, turn=(part.turn + 90.0) % 360.0, x=width - part.y, y=part.x)
+    return Part((part.turn + 90.0) % 360.0, part.mirrored, width - part.y, part.x)
 
 
 def _sources(found: Sequence[Stack]) -> list[Stack]:

@@ -8,7 +8,7 @@ on the face. The fullest face is then looked over for spots where one more part 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -174,7 +174,7 @@ def _laid(shapes: Shapes, layers: Layers) -> Iterator[Part]:
     base = 0.0
     for stack, number in layers.stacks:
         for part in stack.parts(shapes, number):
-            yield replace(part, y=part.y + base)
+            yield Part(part.turn, part.mirrored, part.x, part.y + base)
         base += float(stack.heights[number]) + shapes.kerf
 
 
@@ -198,7 +198,7 @@ def _most_on(shapes: Shapes, cell: Cell, vectors: Points, room: Room) -> list[Pa
     on = [_is_on(shapes, part, points, shifts, room) for part in cell.parts]
     best = np.sum([each.sum(axis=1) for each in on], axis=0).argmax()
     return [
-        replace(part, x=part.x + float(x), y=part.y + float(y))
+        Part(part.turn, part.mirrored, part.x + float(x), part.y + float(y))
         for part, each in zip(cell.parts, on, strict=True)
         for x, y in points[each[best]] + shifts[best]
     ]

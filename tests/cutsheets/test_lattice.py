@@ -8,11 +8,13 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry.polygon import orient
 
+from cutsheets.airfoils import naca
 from cutsheets.nesting import lattice
 from cutsheets.nesting.blocks import in_blocks
 from cutsheets.nesting.faces import FaceRoom
 from cutsheets.nesting.interlock import Shapes, cells, interlock
 from cutsheets.nesting.lattice import pack_face
+from cutsheets.nesting.nofit import simpler
 from cutsheets.nesting.rows import closest, stacks
 from cutsheets.solids import Outline
 
@@ -109,12 +111,40 @@ def test_sills_that_nose_between_two_others_go_as_often_as_a_general_packer_lays
     assert check(ring, face, 0.06, pack_face(Outline(ring), face, 0.06)) >= general
 
 
-@pytest.mark.parametrize(("ring", "general"), [(C, 118), (L, 125), (WEDGE, 270), (nosed(7, 2, 3.5), 97)])
+COVE = [(4 + 2 * math.sin(t), 3.5 - 2 * math.cos(t)) for t in map(math.radians, range(0, 91, 6))]
+ROUND_CROWN = ((0, 0), (4, 0), (4, 1.5), *COVE, (6, 6), (0, 6))
+SPIKE = ((0, 0), (3, 0), (3, 6), *((3 + math.cos(t), 7 + math.sin(t)) for t in map(math.radians, range(285, 361, 15))),
+         (2.2, 9), (0, 10))  # fmt: skip
+
+
+@pytest.mark.parametrize(("ring", "general"), [
+    (C, 120), (L, 125), (WEDGE, 270), (nosed(7, 2, 3.5), 97), (ROUND_CROWN, 58), (SPIKE, 62), (naca("2412", 14), 114),
+])  # fmt: skip
 def test_turned_by_right_angles_they_go_at_least_as_often_as_a_general_packer_lays_them(ring, general):
-    # what packingsolver's irregular solver gave in four seconds, all four turns and the mirror allowed
+    # what packingsolver's irregular solver gave in ten seconds, all four turns and the mirror allowed
     face = FaceRoom(48, 48, 0.25)
     assert check(ring, face, 0.06, pack_face(Outline(ring), face, 0.06, turns=RIGHT_ANGLES, mirror=True),
                  RIGHT_ANGLES) >= general  # fmt: skip
+
+
+@pytest.mark.parametrize("code", ["0012", "2412", "6409"])
+def test_a_wing_section_of_hundreds_of_points_is_made_simple_and_loses_next_to_nothing(code):
+    ring = naca(code, 9)
+    true, outside = shapely.Polygon(ring), simpler(ring, 40)
+    assert outside.buffer(1e-9).covers(true)
+    assert len(outside.exterior.coords) <= 41
+    assert outside.area < 1.01 * true.area
+    assert outside.hausdorff_distance(true) < 0.002 * 9
+
+
+def test_what_fits_exactly_is_not_made_simpler():
+    assert simpler(CROWN, 5).equals(shapely.Polygon(CROWN))
+
+
+def test_with_half_turns_rows_of_both_directions_share_a_face():
+    # packingsolver's irregular solver gave 254 in ten seconds
+    face, ring = FaceRoom(48, 48, 0.25), naca("0012", 9)
+    assert check(ring, face, 0.06, pack_face(Outline(ring), face, 0.06)) >= 254
 
 
 def blocks_of(ring, kerf, room):
