@@ -14,6 +14,7 @@ from typing import Any
 from packingsolver import irregular
 from shapely import Polygon
 
+from cutsheets.airfoils import naca
 from cutsheets.nesting.faces import FaceRoom
 from cutsheets.nesting.lattice import pack_face
 from cutsheets.nesting.pieces import grown
@@ -24,6 +25,8 @@ MOST_SECONDS = 2.0  # of the lattice on a busy machine
 HALF, QUARTERS = (0.0, 180.0), (0.0, 90.0, 180.0, 270.0)
 WAYS = ((HALF, False, "half turns"), (QUARTERS, True, "four turns, mirror"))
 ARC = [(4 + 2 * math.sin(math.radians(a)), 3.5 - 2 * math.cos(math.radians(a))) for a in range(0, 91, 6)]
+OGEE = [(5 - 2 * math.sin(t), 2.75 - 2 * math.cos(t)) for t in map(math.radians, range(0, 91, 10))]
+OGEE += [(1 + 2 * math.cos(t), 2.75 + 2 * math.sin(t)) for t in map(math.radians, range(10, 91, 10))]
 NOSE = [(7 + math.sin(math.radians(a)), 1 - math.cos(math.radians(a))) for a in range(0, 181, 15)]
 SECTIONS: dict[str, Ring] = {
     "L, 1 in legs": ((0, 0), (6, 0), (6, 1), (1, 1), (1, 6), (0, 6)),
@@ -32,6 +35,10 @@ SECTIONS: dict[str, Ring] = {
     "sill": ((0, 0), (8, 0), (8, 1.6), (2.5, 2.6), (2.5, 4), (0, 4)),
     "nosed sill": ((0, 0), *NOSE, (0, 3.5)),
     "triangle": ((0, 0), (5, 0), (1, 3)),
+    "ogee": ((0, 0), (5, 0), *OGEE, (0, 4.75)),
+    "pedestal": ((0, 0), (10, 0), (10, 3), (8.6, 3.6), (8.2, 4.5), (1.8, 4.5), (1.4, 3.6), (0, 3)),
+    "wing, NACA 2412": naca("2412", 14),
+    "wing, NACA 0012": naca("0012", 9),
     "stepped band": (
         (0, 0),
         (9, 0),
