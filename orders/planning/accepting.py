@@ -8,8 +8,9 @@ from typing import Any
 from django.db import transaction
 from django.db.models import F
 
-from cutsheets.planning.check import check, leaves
-from cutsheets.solids import Placed
+from cutsheets.planning.check import check
+from cutsheets.solids import OpenedPiece
+from cutsheets.steps import opened_piece
 from cutsheets.units import um_up
 from orders.models import CuttingRun, RunBlank, RunRemnant, RunSource
 from orders.sawing import next_remnant_tags
@@ -46,7 +47,7 @@ def accept(run: CuttingRun, act: Act) -> CuttingRun:
     for position, (piece, planned) in enumerate(zip(pieces, run.plan["pieces"], strict=True), 1):
         account.reserve(piece, act, held_for=str(run))
         source = RunSource.objects.create(run=run, position=position, piece=piece)
-        _write_leaves(source, leaves(run.instance, planned["source"], planned["tree"]))
+        _write_leaves(source, opened_piece(run.instance, planned))
     return run
 
 
@@ -139,12 +140,14 @@ def _with_tags(plan: dict[str, Any]) -> dict[str, Any]:
     return plan | {"pieces": [piece | {"tree": renamed(piece["tree"], "remnant", tags)} for piece in plan["pieces"]]}
 
 
-def _write_leaves(source: RunSource, placed: list[Placed]) -> None:
-    """Write how many of each blank come out of a piece, and the remnants that it leaves."""
+def _write_leaves(source: RunSource, opened: OpenedPiece) -> None:
+    """Write how many of each blank come out of a piece, those that its cuts free first first, and its remnants."""
     blanks = source.run.figures["blanks"]
-    for name, qty in Counter(leaf.name for leaf in placed if leaf.kind == "blank").items():
-        RunBlank.objects.create(source=source, blank_id=blanks[name], qty=qty)
-    for leaf in placed:
+    wanted = Counter(leaf.name for leaf in opened.placed if leaf.kind == "blank")
+    freed = [name for step in opened.steps for name in (step.off, step.rest) if name in wanted]
+    for name in dict.fromkeys([*freed, *wanted]):  # a piece that is one blank has no cut
+        RunBlank.objects.create(source=source, blank_id=blanks[name], qty=wanted[name])
+    for leaf in opened.placed:
         if leaf.kind == "remnant":
             l_um, w_um, h_um = leaf.size
             RunRemnant.objects.create(source=source, tag=leaf.name, l_um=l_um, w_um=w_um, h_um=h_um)

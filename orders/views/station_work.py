@@ -76,18 +76,20 @@ class SawRow:
         return next((source for source in lying if not is_spent(source)), None)
 
     @property
-    def order_of_picking(self) -> tuple[int, int, int]:
+    def order_of_picking(self) -> tuple[int, int, int, int]:
         """Return which size comes first: out of an open piece, to settle, to go on with, to open, to plan, done.
 
-        Of several the one whose piece comes first in its plan, as the saw sheet has it.
+        Of several the one whose piece comes first in its plan, out of one piece the one that is cut first, as the saw
+        sheet has it.
         """
         left = self.left
         opened, waiting = left and self.open_blank, left and self.waiting_blank
+        planned = opened or waiting
         wishes = (opened and opened.source, self.unsettled, self.still_open, waiting and waiting.source)
         for place, source in enumerate(wishes):
             if source:
-                return place, source.run.number, source.position
-        return len(wishes) + (not left), 0, 0
+                return place, source.run.number, source.position, planned.pk if planned else 0
+        return len(wishes) + (not left), 0, 0, 0
 
     def _first(self, state: str) -> RunBlank | None:
         return next((one for one in self.planned if one.source.state == state and room(one)), None)

@@ -5,8 +5,9 @@ from django.utils import timezone
 from floor_shop import BLOCK, plan_for, theatre
 
 from cutsheets.codes import make_plan_code, make_sheet_code
-from orders import moves, sawing
+from orders import moves, planning, sawing
 from orders.models import Blank, CuttingRun, RunBlank, RunSource
+from orders.tag_scans import first_blank
 from shop import account
 from shop.acts import Act
 
@@ -164,3 +165,17 @@ def test_of_two_sizes_the_one_whose_block_comes_first_in_the_plan_is_first(shop,
         RunBlank.objects.create(source=source, blank=blank, qty=blank.qty)
     page = floor.get("/station/saw-1/", {"order": order.number}).content.decode()
     assert "Take K-0001" in page
+
+
+def test_out_of_one_block_the_size_that_is_cut_first_is_first(shop, floor, firm, raf, words):
+    order = theatre(shop, lines=(("TP-22", BAND), ("TP-14", BAND)))
+    account.receive("K-0001", firm, BLOCK, raf)
+    run = planning.accept(planning.make_plan(firm, raf, iterations=1), raf)
+    source = sawing.open_source(run.sources.get(), raf)
+    [opened] = planning.opened_pieces(run)
+    freed = next(step.off for step in opened.steps if step.off in run.figures["blanks"])
+    first = Blank.objects.get(pk=run.figures["blanks"][freed])
+    assert first.line.mark == "B"  # the cuts do not follow the lines of the order
+    page = floor.get("/station/saw-1/", {"order": order.number}).content.decode()
+    assert f'data-pick="{first.pk}"' in page
+    assert first_blank(source) == first
