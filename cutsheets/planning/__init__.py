@@ -11,12 +11,13 @@ from itertools import permutations
 from random import Random
 
 from cutsheets.planning.bounds import Bound, Floor
+from cutsheets.planning.budget import Budget
 from cutsheets.planning.check import Stats, check
 from cutsheets.planning.fewer import within
 from cutsheets.planning.grids import grids
-from cutsheets.planning.layout import Job, Opened, given
+from cutsheets.planning.layout import Job, Opened, cost, given
 from cutsheets.planning.prices import Prices
-from cutsheets.planning.sawing import Budget, Search, cost
+from cutsheets.planning.sawing import Search
 from cutsheets.planning.trees import tree
 from cutsheets.stock import Instance, Plan, PlanPiece
 

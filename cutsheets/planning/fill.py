@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import accumulate
@@ -39,13 +39,14 @@ Sides = Sequence[Sequence[int]]
 class Taste:
     """How a fill chooses: noise on the ranks, the extra weight of large blanks, how much unreachable foam counts.
 
-    `singly`: bars are filled one by one and not by rows.
+    `singly`: bars are filled one by one and not by rows; `worths`: what blanks weigh, if not by `large`.
     """
 
     noise: float = 0.0
     large: float = 0.0
     loss: float = 1.0
     singly: bool = False
+    worths: Mapping[int, float] | None = None
 
 
 class Group(NamedTuple):
@@ -171,7 +172,7 @@ class Filler:
     def __init__(self, grounds: Grounds, demand: Counter[int], taste: Taste, late: Callable[[], bool]) -> None:
         self.job, self.rng, self.grounds, self.limits = grounds.job, grounds.rng, grounds, grounds.job.limits
         self.demand, self.taste, self.late = demand, taste, late
-        self.weights = grounds.weights(taste.large)
+        self.weights = grounds.weights(taste.large) if taste.worths is None else taste.worths
         self.barred: frozenset[int] = frozenset()
 
     def fill(self, source: Source, box: Triple | None = None, above: Hand | None = None) -> Layout:
@@ -229,15 +230,29 @@ class Filler:
     def _groups(self, box: Triple) -> list[tuple[float, Group]]:
         """Return the best-ranked groups that fit, each with its rank after taste."""
         found: list[tuple[float, Group]] = []
-        demand, chance, noise = self.demand, self.rng.random, self.taste.noise
+        for most, number, count, weight in self._fitting(box):
+            if len(found) == LOOKED_AT and most <= found[-1][0]:
+                break
+            groups = self.grounds.groups(box, number, count, self.taste.loss, self.taste.singly)
+            found += [(weight * group.rank, group) for group in groups]
+            found.sort(key=lambda each: -each[0])
+            del found[LOOKED_AT:]
+        return found
+
+    def _fitting(self, box: Triple) -> list[tuple[float, int, int, float]]:
+        """Return each size that fits with the rank that none of its groups exceeds, the highest first.
+
+        Each is that rank, the number of the blank, how many there may be in a group, and its weight after taste.
+        """
+        found = []
+        demand, chance, noise, unit = self.demand, self.rng.random, self.taste.noise, self.grounds.unit
         for number, most in self.grounds.fitting(box):
             left = demand[number]
             if left > 0 and number not in self.barred:
-                weight = self.weights[number] * (1 + noise * chance())
-                groups = self.grounds.groups(box, number, min(left, most), self.taste.loss, self.taste.singly)
-                found += [(weight * group.rank, group) for group in groups]
+                weight, count = self.weights[number] * (1 + noise * chance()), min(left, most)
+                found.append((weight * (self.job.volumes[number] * count / unit), number, count, weight))
         found.sort(key=lambda each: -each[0])
-        return found[:LOOKED_AT]
+        return found
 
     def _freed(self, box: Triple, group: Group, order: Order, above: Hand, depth: int) -> Layout:
         """Return the cuts that free a group, its own cuts, and what fills the three leftovers, the largest first."""

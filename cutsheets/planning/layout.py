@@ -226,6 +226,11 @@ class Job:
         return box[0] - self.kerf, box[1] - self.kerf, box[2] - self.kerf
 
 
+def cost(pieces: Iterable[Opened]) -> float:
+    """Return the score of opened pieces in cents, lower is better."""
+    return sum(piece.cost for piece in pieces)
+
+
 def given(pieces: Iterable[Opened]) -> Counter[int]:
     """Return how many blanks of each number some pieces give."""
     found: Counter[int] = Counter()

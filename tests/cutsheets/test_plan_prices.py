@@ -5,9 +5,8 @@ from hypothesis import given, settings
 
 from cutsheets.planning import plan
 from cutsheets.planning.check import check, leaves
-from cutsheets.planning.layout import Job
+from cutsheets.planning.layout import Job, cost
 from cutsheets.planning.prices import CUBIC_FOOT, Prices
-from cutsheets.planning.sawing import cost
 from cutsheets.planning.shelves import shelves
 from cutsheets.stock import volume
 from tests.cutsheets.plan_days import any_instance, blank, block, inches, instance, opened_price, remnant, without
