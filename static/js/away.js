@@ -12,10 +12,11 @@ const Away = (() => {
   const clashBar = document.getElementById("clashes");
 
   const plural = (count, word) => `${count} ${word}${count === 1 ? "" : "s"}`;
-  const hour = (time) => {
-    const of = new Date(time);
-    return `${String(of.getHours()).padStart(2, "0")}:${String(of.getMinutes()).padStart(2, "0")}`;
-  };
+  // By the shop's clock, as the server says it: a tablet may be set to another zone.
+  const hours = new Intl.DateTimeFormat("en-GB", {
+    timeZone: document.body.dataset.zone, hour: "2-digit", minute: "2-digit", hourCycle: "h23",
+  });
+  const hour = (time) => hours.format(time);
 
   function keptWords(acts) {
     const numbers = new Map();
@@ -207,5 +208,5 @@ const Away = (() => {
     note.textContent = sentence;
   }
 
-  return { barWords, showBar, showClashes, tooMany, figures, offerUndo, offerStart, cannotCheck, refuse };
+  return { hour, barWords, showBar, showClashes, tooMany, figures, offerUndo, offerStart, cannotCheck, refuse };
 })();

@@ -4,9 +4,7 @@
 
 (() => {
   function clock() {
-    const time = new Date();
-    const two = (number) => String(number).padStart(2, "0");
-    document.getElementById("clock").textContent = `${two(time.getHours())}:${two(time.getMinutes())}`;
+    document.getElementById("clock").textContent = Away.hour(Date.now());
   }
 
   // A scanner types into the window in front: behind another one it is not heard.

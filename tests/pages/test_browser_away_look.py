@@ -3,8 +3,10 @@
 from pathlib import Path
 
 import pytest
+from django.utils import timezone
 from floor_network import Place
 from floor_shop import plan_for
+from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 from cutsheets.codes import make_sheet_code
@@ -74,3 +76,19 @@ def test_what_cannot_be_done_without_network(place, order, viewport, looks_well,
     place.press("+").sees("How many sawn?").browser.find_element("name", "qty").send_keys("7", Keys.ENTER)
     place.sees("Not kept: 3 left here")
     looks_well("too-many", size)
+
+
+@pytest.fixture
+def elsewhere(browser):
+    """The browser stands in another time zone, a quarter of an hour off every full one."""
+    browser.execute_cdp_cmd("Emulation.setTimezoneOverride", {"timezoneId": "Asia/Kathmandu"})
+    yield browser
+    browser.execute_cdp_cmd("Emulation.setTimezoneOverride", {"timezoneId": ""})
+
+
+def test_a_tablet_of_another_time_zone_goes_by_the_shops_clock(elsewhere, place):
+    before = timezone.localtime()
+    words = place.offline().sees("No network since").words()
+    hours = {f"{time:%H:%M}" for time in (before, timezone.localtime())}
+    assert any(f"No network since {hour}." in words for hour in hours)
+    assert elsewhere.find_element(By.ID, "clock").text in hours
