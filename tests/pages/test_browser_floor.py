@@ -1,5 +1,7 @@
 """The floor in a real browser: a scanner that types, gloves that press, sheets that are refused."""
 
+from datetime import date
+
 import pytest
 from floor_network import main_key
 from floor_shop import theatre
@@ -284,7 +286,9 @@ def ground(floor):
 @pytest.mark.parametrize("size", TABLETS)
 def test_the_queue_fits_and_leads_on_to_the_rest(at, shop, order, viewport, screenshot, size):
     viewport(*size)
-    made = [theatre(shop, job=f"Job number {number}, in a street with a rather long name") for number in range(6)]
+    long = "in a street with a rather long name, the third house from the corner, left of the old mill"
+    made = [theatre(shop, job=f"Job number {number}, {long}") for number in range(6)]
+    type(order).objects.update(due=date(2031, 12, 24))
     moves.start(made[0], Act(shop.people["bo"], shop.stations["saw-1"]))
     floor = at("saw-1").press("w").sees("What is next").sees("1 to 6 of 7 orders")
     screenshot(f"floor-queue-{size[0]}")
