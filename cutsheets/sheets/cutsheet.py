@@ -158,7 +158,7 @@ def _picture(name: str, build: Callable[[float], Scene], unit: Unit, high: float
         end = x + long * drawing.points
         _bar(pen, x, end, y + tall + 12)
         said = f"{word} of the part, {drawing.words}. {name}"
-        pen.block(end + 6, y + tall + 15, said, SMALL, width=x + WIDTH - end - 6, most=1)
+        pen.block(end + 6, y + tall + 15, said, SMALL, width=x + WIDTH - end - 6, most=2)
 
     return Item(tall + BAR, draw)
 

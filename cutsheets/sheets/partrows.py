@@ -81,11 +81,15 @@ def part_rows(worked: Worked, unit: Unit, width: float) -> Iterator[Item]:
 
 
 def figure_items(figures: tuple[Figure, ...], unit: Unit, width: float) -> Iterator[Item]:
-    """Yield figures, a line each, wrapped where they are longer than the column."""
+    """Yield figures, a line each, wrapped where they are longer than the column; a row of several stays together."""
     for figure in figures:
-        for parts in figure_parts(figure, unit):
-            lines = MIXED.wrapped(parts, width)
+        for one in _row_by_row(figure):
+            lines = [line for parts in figure_parts(one, unit) for line in MIXED.wrapped(parts, width)]
             yield Item(LINE * len(lines), partial(_lines, lines=lines, width=width))
+
+
+def _row_by_row(figure: Figure) -> list[Figure]:
+    return [replace(figure, value=(row,)) for row in figure.value] if figure.of == "rows" else [figure]
 
 
 def _best_grid(views: Sequence[View], unit: Unit, room: tuple[float, float]) -> tuple[list[Scaled], int]:

@@ -125,6 +125,17 @@ def test_both_ends_of_a_wing_are_drawn_with_their_towers():
         assert words_ in text
 
 
+def test_the_figures_of_a_wing_stand_below_the_share_of_the_chord_that_they_are_for():
+    at = r" [\d.]+ × [\d.]+ mm"
+    rows = f"share of the chord 0.(\\d+) root{at} tip{at} left tower{at} right tower{at}"
+    assert re.findall(rows, said(SHEETS["wing"])) == ["300", "500", "700"]
+
+
+def test_nothing_that_the_sheet_says_of_its_own_pictures_is_cut_off():
+    sheets = {name: said(one) for name, one in SHEETS.items()}
+    assert [name for name, text in sheets.items() if re.search("of the part[^…]*…", text)] == []
+
+
 def test_a_face_of_many_sections_is_drawn_with_a_box_for_every_blank():
     text = said(SHEETS["faces"])
     assert "2 blanks. Face 18 × 14-1/2 in, 20 sections" in text
