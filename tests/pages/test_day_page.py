@@ -93,6 +93,12 @@ def test_the_rack_of_a_past_day_is_that_of_its_end(manager, shop, today, words):
     assert "at the end of the day" not in said
 
 
+def test_how_far_the_orders_of_a_past_day_are_is_said_to_be_of_now(manager, finished, today, words, monkeypatch):
+    assert "Sawn Good bf" in words(manager.get(f"/day/{today}/"))
+    monkeypatch.setattr(timezone, "localdate", lambda: today + timedelta(days=1))
+    assert "Sawn by now Good bf" in words(manager.get(f"/day/{today}/"))
+
+
 def test_foam_on_the_saw_is_carried_over_and_said_so(manager, source, today, words):
     assert "is carried over" in words(manager.get("/day/"))
     manager.post(f"/day/{today}/close/")
