@@ -331,7 +331,13 @@
     tick();
   }
 
-  Wedge.listen({ onScan: scanned, onRepeat: () => Sounds.play("tick"), onCommand: pressed });
+  function typed(key) {
+    if (key === "n") return pressed(key);
+    Away.refuse(screen(), "Nothing was done. To type a code press N first.");
+    return true;
+  }
+
+  Wedge.listen({ onScan: scanned, onRepeat: () => Sounds.play("tick"), onCommand: pressed, onTyped: typed });
   window.addEventListener("online", tick);
   setInterval(tick, POLL);
   begin();

@@ -13,6 +13,7 @@ const Wedge = (() => {
   const ALONE = 5 * GAP; // ms of silence before a key that may be a command: a slow scanner must not press buttons
   const AFTER_SCAN = 400; // ms in which an Enter still belongs to the scan just read
   const REPEAT = 2000; // ms in which the same code again is the same scan
+  const TYPING = 1500; // ms after a key that is no command: somebody types a code and has opened no field for it
   const SHORTEST = 3; // characters; fewer are a person's
   const MACHINE = 10; // keys at this speed, Enter included, are no person's, whatever field they fell into
 
@@ -81,18 +82,29 @@ const Wedge = (() => {
     event.stopImmediatePropagation();
   }
 
-  // onScan(text), onRepeat(text), onCommand(key) → true when the key did something.
-  function listen({ onScan, onRepeat, onCommand }) {
+  // onScan(text), onRepeat(text), onCommand(key) → true when the key did something; onTyped(key) likewise, within a code
+  // that is typed into nothing.
+  function listen({ onScan, onRepeat, onCommand, onTyped }) {
     let keys = [];
     let kept = null; // the field that had the focus when the first key came, and what stood in it
     let lastKey = -Infinity;
     let lastScan = { text: "", at: -Infinity };
     let timer = 0;
+    let typedAt = -Infinity; // the last key of a code that is typed by hand
 
     function forget() {
       clearTimeout(timer);
       keys = [];
       kept = null;
+    }
+
+    // The signs of a code that is typed into nothing are no commands, and the Enter behind them counts nothing.
+    function command(key, now) {
+      const isTyped = now - typedAt < TYPING;
+      const isDone = isTyped ? onTyped(key) : onCommand(key);
+      const isSign = /^[a-z0-9]$/.test(key);
+      typedAt = isSign && (isTyped || !isDone) ? now : -Infinity;
+      return isDone;
     }
 
     // A scanner may stumble in the middle of a code; in a field, where people type, it may not.
@@ -130,7 +142,7 @@ const Wedge = (() => {
         const alone = keys.length === 0 || gap > ALONE;
         const onControl = document.activeElement && document.activeElement.matches("button, a, summary");
         if (!alone) swallow(event);
-        else if (!onControl && onCommand("Enter")) swallow(event);
+        else if (!onControl && command("Enter", now)) swallow(event);
       }
       forget();
     }
@@ -148,7 +160,7 @@ const Wedge = (() => {
       const alone = keys.length === 1 && !field && gap > ALONE;
       if (alone) {
         const key = event.key;
-        timer = setTimeout(() => onCommand(key.length === 1 ? key.toLowerCase() : key), QUIET);
+        timer = setTimeout(() => command(key.length === 1 ? key.toLowerCase() : key, now), QUIET);
       } else {
         timer = setTimeout(() => isScan() && take(now + IDLE), IDLE);
       }

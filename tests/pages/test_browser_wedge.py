@@ -8,6 +8,7 @@ import time
 import pytest
 from floor_shop import plan_for, theatre
 from scanner import GAP, strike, stroke, type_keys
+from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import WebDriverWait
@@ -219,6 +220,22 @@ def test_what_a_fast_hand_types_into_a_field_stays_there(at, code):
     page.waits(0.4)
     assert page.field.get_attribute("value") == "the"
     assert not Scan.objects.exists()
+
+
+@pytest.mark.parametrize("last", [Keys.ENTER, ""])
+def test_a_code_typed_slowly_into_nothing_counts_nothing(at, code, order, opened, last):
+    browser = at("saw-1", f"?order={order.number}").browser
+    for key in [*code[:-1], "T", last]:
+        ActionChains(browser).pause(0.4).send_keys(key).perform()
+    time.sleep(1)
+    words = browser.find_element(By.ID, "screen").text
+    assert Blank.objects.get().sawn == 0
+    assert "What went wrong?" not in words
+    assert "press N first" in words
+    ActionChains(browser).send_keys("n").perform()
+    WebDriverWait(browser, PATIENCE).until(
+        lambda _: "Type what is printed" in browser.find_element(By.ID, "screen").text
+    )
 
 
 def test_a_code_typed_by_hand_is_looked_up_with_enter(at, code):
