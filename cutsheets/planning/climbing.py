@@ -38,12 +38,8 @@ FULL = 0.88  # how full foam gets, before there is experience
 MARGIN = 0.05  # the last part of the foam is the hardest to fill
 FORGETTING = 0.002  # by which it is thought to get less full each time that an aim is not reached
 WALKS = 300, 1_000, 3_000  # mends in a walk, any of these
-DEARER = (
-    0.003,
-    0.006,
-    0.01,
-    0.02,
-)  # of a piece's mean price, by which a mend may be dearer in the beginning: any of these
+# How much dearer a mend may be in the beginning, as a share of a piece's mean price: any of these.
+DEARER = 0.003, 0.006, 0.01, 0.02
 MOST_APART = 4  # opened pieces taken apart in one round
 CENT = 0.01
 
@@ -51,14 +47,7 @@ CENT = 0.01
 class Climb:
     """Makes one plan for the demand cheaper, step by step; `over` says by how much a plan breaks the limits of cuts."""
 
-    def __init__(
-        self,
-        builder: Builder,
-        demand: Counter[int],
-        plan: list[Opened],
-        floor: Floor,
-        over: Callable[[list[Opened]], int],
-    ) -> None:
+    def __init__(self, builder: Builder, demand: Counter[int], plan: list[Opened], floor: Floor, over: Over) -> None:
         self.builder, self.demand, self.plan, self.floor, self.over = builder, demand, plan, floor, over
         self.rng = builder.rng
         self.patterns = builder.patterns = Patterns(builder.job)
