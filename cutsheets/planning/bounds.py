@@ -33,7 +33,8 @@ ROWS_A_ROUND = 6  # for one kind of foam
 STEPS = 6  # u(1) … u(6)
 CUTS_AT = 6  # thresholds of U(eps) for one axis
 SLAB_SUMS = 100  # of sides along one axis, at most, where foam is one blank high
-MILLISECONDS = 600
+NODES = 200  # of the solver, for one programme: the same answer on every machine
+MILLISECONDS = 3_000  # far beyond what these take, so that nothing waits where they do not
 TINY = 1e-6
 EXCESS = 1e-4  # by which a row is violated before it is written down
 Function = Callable[[int, int], float]
@@ -135,6 +136,7 @@ class _Model:
         self.job, self.demand, self.late = job, demand, late
         self.numbers = [n for n in job.numbers if demand[n] > 0]
         self.solver = pywraplp.Solver.CreateSolver("SCIP")
+        self.solver.SetSolverSpecificParametersAsString(f"limits/nodes = {NODES}")
         self.solver.SetTimeLimit(MILLISECONDS)
         most = demand.total()
         self.opened = [self.solver.NumVar(0, most if s.limit is None else s.limit, s.name) for s in job.sources]
