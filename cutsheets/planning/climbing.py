@@ -22,7 +22,7 @@ from cutsheets.planning.worths import Worths
 Over = Callable[[list[Opened]], int]
 
 # Shares of the work, counted in boxes that are filled, and all other numbers here: found by trial.
-SHARES = {"restart": 0.02, "refill": 0.1, "mend": 0.12, "aim": 0.06, "exchange": 0.6, "combine": 0.08, "wander": 0.3}
+SHARES = {"restart": 0.02, "refill": 0.1, "mend": 0.12, "aim": 0.06, "exchange": 1.0, "combine": 0.08, "wander": 0.3}
 IDLE = 500  # boxes that a way with nothing to do counts as: others then come to their turn
 MOST_IDLE = 2  # whole plans in turn that are no cheaper, before other ways come to their turn
 STUCK, STUCK_AFTER = 1.0, 60_000  # boxes without a gain: this share of those before it, and at least so many
