@@ -75,11 +75,11 @@ class Search:
         self.plain = self.best = pieces
 
     def improve(self, budget: Budget, floor: Floor) -> None:
-        """Make `best` cheaper until the budget is spent or nothing cheaper can exist."""
+        """Make `best` cheaper until the budget is spent or no cheaper one can exist; asked again, go on from it."""
         self.builder.budget = budget
-        climb = None
+        climb = Climb(self.builder, self.demand, self.best, floor, self.over)
         while not (floor.bound.is_reached(cost(self.best)) and not self.over(self.best)) and not budget.spent():
-            if climb is None or climb.stuck:
+            if climb.stuck:
                 climb = Climb(self.builder, self.demand, self.plain, floor, self.over)
             climb.step()
             self.best = min(self.best, climb.plan, key=lambda plan: (self.over(plan), cost(plan)))

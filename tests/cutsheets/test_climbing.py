@@ -64,6 +64,17 @@ def test_a_walk_of_mends_moves_free_foam_until_it_is_in_one_piece():
     assert cost(walked) == 1000 + 3 * CUT == cost(climb.plan) - CUT
 
 
+def test_a_search_that_is_asked_again_goes_on_from_its_best_plan(monkeypatch):
+    job = Job(many_sizes(8, 3), "1.0", Prices())
+    search, floor, begun = sawing.Search(job, Random(0), Budget()), Floor(job, job.demand), []
+    search.improve(Budget(rounds=40), floor)
+    best = search.best
+    monkeypatch.setattr(sawing, "Climb", lambda *given: begun.append(given[2]) or Climb(*given))
+    search.improve(Budget(rounds=40), floor)
+    assert cost(best) < cost(search.plain)
+    assert begun[0] is best
+
+
 def test_a_climb_that_is_stuck_gives_way_to_another_and_its_plan_is_kept(monkeypatch):
     begun = []
     monkeypatch.setattr(climbing, "STUCK_AFTER", 300)
