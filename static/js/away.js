@@ -203,7 +203,9 @@ const Away = (() => {
       note = document.createElement("p");
       note.className = "st-refusal";
       note.setAttribute("role", "alert");
-      (screen.querySelector(".st-pane, .st-facts, .st-body, .st-words") || screen).prepend(note);
+      const head = screen.querySelector(".st-profile > .st-head"); // at the wire what is said stands below it
+      if (head) head.after(note);
+      else (screen.querySelector(".st-pane, .st-facts, .st-body, .st-words") || screen).prepend(note);
     }
     note.textContent = sentence;
   }

@@ -178,8 +178,7 @@
     try {
       await Kept.add(act);
     } catch {
-      Away.refuse(screen(), NOT_KEPT);
-      Sounds.play("unknown");
+      say(NOT_KEPT);
       return;
     }
     if (id) id.value = ""; // the next press is another act
@@ -239,7 +238,15 @@
     const named = `[data-key="${CSS.escape(key)}"]:not([hidden], [hidden] *)`;
     const target = screen().querySelector(named) || document.querySelector(`.st-rail ${named}`);
     if (target) target.click();
-    return Boolean(target);
+    return Boolean(target) || (key === "Enter" && say(MainAct.noEnter(screen())));
+  }
+
+  // Says no where a key was pressed, in words and by a sound.
+  function say(sentence) {
+    if (!sentence) return false;
+    Away.refuse(screen(), sentence);
+    Sounds.play("unknown");
+    return true;
   }
 
   document.addEventListener("submit", (event) => {
@@ -333,8 +340,7 @@
 
   function typed(key) {
     if (key === "n") return pressed(key);
-    Away.refuse(screen(), "Nothing was done. To type a code press N first.");
-    return true;
+    return say("Nothing was done. To type a code press N first.");
   }
 
   Wedge.listen({ onScan: scanned, onRepeat: () => Sounds.play("tick"), onCommand: pressed, onTyped: typed });
