@@ -7,6 +7,11 @@
 const Away = (() => {
   const NAMES = { scan: "scan", start: "start", pause: "pause" }; // of a kept act; everything else is a count
   const TAPE = 288; // units of its length
+  // What is said where something is left, but nothing of it here.
+  const RUN_OUT = {
+    sawn: "No more comes out of what is open.", cut: "No blank is left here.", coated: "No piece is left here.",
+    packed: "No piece is left here.",
+  };
   const UNDOABLE = ["count", "miscut"];
   const bar = document.getElementById("network");
   const clashBar = document.getElementById("clashes");
@@ -112,6 +117,11 @@ const Away = (() => {
     write("left", left > 0 ? `${left} left` : `All ${screen.dataset.verb}`);
     write("done", `${done} of ${known.due} ${screen.dataset.verb}`);
     write("after", afterWords(left, Number(screen.querySelector('[data-act="main"] [name=qty]')?.value || 1), known.due));
+    const here = Math.max(0, (known.most ?? known.left) - kept);
+    write("here", here || "none");
+    for (const mark of screen.querySelectorAll(".st-here use")) markHere(mark, here);
+    const { verb } = screen.dataset;
+    offerCount(screen, here, left > 0 ? RUN_OUT[verb] : `All ${verb}. Nothing is left to count.`);
     for (const node of screen.querySelectorAll('[data-figure="kept"]')) sayKept(node, kept);
     const bundle = bundleOf(screen, acts);
     for (const tape of screen.querySelectorAll(".st-tape")) fill(tape, bundle?.done ?? done, bundle?.due ?? known.due);
@@ -126,6 +136,20 @@ const Away = (() => {
     const done = Math.min(due, Number(node.dataset.done) + kept);
     node.textContent = `${done} of ${due} in this bundle`;
     return { done, due };
+  }
+
+  function markHere(mark, here) {
+    const [file] = mark.getAttribute("href").split("#");
+    mark.setAttribute("href", `${file}#${here ? "done" : "todo"}`);
+  }
+
+  // The main act counts while something is left for it; else words stand in its place.
+  function offerCount(screen, here, words) {
+    const none = screen.querySelector("[data-none]");
+    if (!none) return;
+    none.previousElementSibling.hidden = !here;
+    none.hidden = Boolean(here);
+    none.textContent = here ? "" : words;
   }
 
   // What follows the next count, as the server says it.

@@ -130,6 +130,25 @@ def test_what_follows_the_next_count_is_true_without_network_too(at_work):
         at_work.until(lambda words=words: at_work.browser.execute_script(after) == words, words).press(Keys.ENTER)
 
 
+def test_nothing_is_offered_where_all_is_counted_and_kept(at_work, screenshot):
+    at_work.offline()
+    for words in ("kept here: 1", "kept here: 2", "All sawn. Nothing is left to count."):
+        at_work.press(Keys.ENTER).sees(words)
+    at_work.sees_no("Blank sawn")
+    screenshot("away-none-left")
+    at_work.press(Keys.ENTER).press(Keys.BACKSPACE).sees("kept here: 2", "Blank sawn").sees_no("Nothing is left")
+    at_work.online().sees_no("kept here").sees("2 of 3 sawn")
+
+
+def test_blanks_that_wait_at_the_wire_go_down_with_what_is_kept(browser_as, shop, order, opened, bo, screenshot):
+    moves.count_sawn(Blank.objects.get(), 2, bo)
+    wire = Place(browser_as(shop.people["bo"], f"/station/cutter-1/?order={order.number}")).sees("2 here").offline()
+    wire.press(Keys.ENTER).sees("1 here").press(Keys.ENTER).sees("none here", "1 left", "No blank is left here.")
+    screenshot("away-no-blank")
+    assert "#todo" in wire.browser.execute_script("return document.querySelector('.st-here use').getAttribute('href')")
+    wire.leave()
+
+
 def test_start_and_pause_are_kept_and_taken_in_their_order(at_work, screenshot):
     at_work.sees("Start").sees_no("Pause").offline().press("s").sees("1 start kept here", "Pause").sees_no("Start\nS")
     screenshot("away-started")

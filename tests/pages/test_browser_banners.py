@@ -7,7 +7,7 @@ from itertools import product
 import pytest
 from django.utils import timezone
 from floor_network import Place
-from floor_shop import plan_for
+from floor_shop import CORNICE, THREE, plan_for, theatre
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
@@ -57,6 +57,12 @@ def shop(shop):
 
 
 @pytest.fixture
+def order(shop, request):
+    """Three equal pieces, or what a test asks for."""
+    return theatre(shop, lines=(getattr(request, "param", ("TP-22", THREE)),))
+
+
+@pytest.fixture
 def everything(shop, order, monkeypatch):
     """Whatever a screen can say beside its work: newer profile, changed plan, too large, others at it, machine down."""
     monkeypatch.setattr(station_saw, "newer_sentence", lambda _: NEWER)
@@ -85,12 +91,13 @@ def says_all(browser_as, shop, order, everything, viewport, screenshot):
         if not down:
             place.press(Keys.ENTER).sees("Pause")
         place.sees("No network since", "was not taken", "is down" if down else "Second")
-        screenshot(f"banners-{code}-{size[0]}{'-down' if down else ''}")
-        return place.browser.execute_script(HIDDEN, [*wanted, ".is-main .st-act", "#network b", "#clashes button"])
+        screenshot(f"banners-{code}-{order.lines.get().profile.profile.code}-{size[0]}{'-down' if down else ''}")
+        return place.browser.execute_script(HIDDEN, [*wanted, ACT, "#network b", "#clashes button"])
 
     return look
 
 
+ACT = ".is-main .st-act:not([hidden], [hidden] *)"
 BOTH = list(product(TABLETS, [False, True]))
 SAW = (".st-readout", ".st-left-count", ".st-stripe")
 WIRE = (".st-mark", ".st-points", "[data-figure=left]")
@@ -105,13 +112,15 @@ def test_at_the_saw(says_all, shop, order, browser, size, down):
     assert browser.execute_script(FIGURES) >= LEAST
 
 
+@pytest.mark.parametrize("order", [("TP-22", THREE), ("TP-14", CORNICE)], ids=["square", "mitred"], indirect=True)
 @pytest.mark.parametrize(("size", "down"), BOTH)
 def test_at_the_wire(says_all, shop, order, size, down):
     act = Act(shop.people["bo"], shop.stations["saw-1"])
     sawing.open_source(plan_for(shop, order).sources.get(), act)
-    moves.count_sawn(Blank.objects.get(), 3, act)
-    assert Piece.objects.get().blank.ready == 3
-    assert says_all("cutter-1", size, WIRE, down=down) == []
+    moves.count_sawn(Blank.objects.first(), 3, act)
+    assert Piece.objects.first().blank.ready == 3
+    first = (".st-first",) if size == TABLETS[0] else ()
+    assert says_all("cutter-1", size, WIRE + first, down=down) == []
 
 
 @pytest.fixture
