@@ -14,12 +14,12 @@ from functools import partial
 from reportlab.lib.units import mm
 
 from cutsheets.drawings.figures import for_the_wire
-from cutsheets.drawings.lettering import length_parts
 from cutsheets.drawings.part import face_caption, view_scene
 from cutsheets.drawings.profile import profile_scene
 from cutsheets.drawings.scene import Scene
 from cutsheets.errors import CutsheetError
 from cutsheets.sheets.facepage import blanks_of_face, faces_of
+from cutsheets.sheets.firstpiece import Check, first_checks
 from cutsheets.sheets.furniture import (
     CAUTIONS,
     UNIT_WORD,
@@ -36,15 +36,13 @@ from cutsheets.sheets.partrows import figure_items, part_rows, station_items
 from cutsheets.sheets.scaled import draw_scaled, to_scale
 from cutsheets.sheets.stickrows import TABLE_HEAD, draw_table_head, stick_items
 from cutsheets.sheets.values import TravellerLine
-from cutsheets.solids import Box, Face, View, Worked
+from cutsheets.solids import Face, View, Worked
 from cutsheets.units import Unit, say
 
 GOOD_PICTURE = 330.0  # so high that all else may stand on the same page
 PART = 35.0  # the name of a part and what is clear below it
 FACE_HIGH = 300.0
-NOISE = 4  # places of a millimetre: sizes this near are one
 PER_PAGE = 2  # views, where there are several
-MOST_CHECKS = 8
 FEW_STRIPS = 6  # that stand with the pieces; more go over pages of their own
 TEXT = 18.0  # figures of the picture
 STRIPE, BAR = 32.0, 30.0
@@ -230,52 +228,20 @@ def _lines_to_write(pen: Pen, x: float, y: float, *, names: tuple[str, ...]) -> 
 
 def _first_piece(sheet: CutSheet) -> Part:
     """Return the foam sizes that the first piece must keep, a line for what was measured beside each."""
-    unit = sheet.head.unit
-    rows = [
-        Item(ROW, partial(_check, name=name, size=size, tolerance=tolerance, unit=unit), row=True)
-        for size, (name, tolerance) in _sizes(sheet).items()
-    ]
+    worked, unit = sheet.line.worked, sheet.head.unit
+    stick = worked.sticks[0] if worked.sticks else None
+    checks = first_checks(worked, stick, length=sheet.length_tolerance, section=sheet.section_tolerance)
+    rows = [Item(ROW, partial(_check, check=check, unit=unit), row=True) for check in checks]
     return Part("First piece, foam: measure before you go on", tuple(rows), columns=table(CHECK))
 
 
-def _sizes(sheet: CutSheet) -> dict[float, tuple[str, float]]:
-    """Return what is measured of the first piece: each size of its foam, mm, with its name and its tolerance.
-
-    A length that is measured as such keeps the tolerance of lengths, whatever else is as long.
-    """
-    worked, length, section = sheet.line.worked, sheet.length_tolerance, sheet.section_tolerance
-    foam = worked.foam
-    if isinstance(foam, Face):
-        sides, across = ("depth of the section", "height of the section"), (foam.width, foam.height)
-    else:
-        sides, across = ("wide, as it lies", "high, as it lies"), (foam.w, foam.h)
-    sizes = {round(size, NOISE): (name, section) for name, size in zip(sides, across, strict=True)}
-    named = [one for one in for_the_wire(worked.part) if one.of == "length" and isinstance(one.value, float)]
-    for one in named[:MOST_CHECKS]:
-        sizes[round(one.value, NOISE)] = one.label, section  # "largest diameter" says more than "height"
-    if not worked.sticks and isinstance(foam, Box):
-        return sizes | {round(foam.l, NOISE): ("length", length)}
-    first = worked.sticks[0]
-    ends = {round(min(first.front, first.wall), NOISE): f"short side of {first.mark}"}
-    ends[round(first.long, NOISE)] = (
-        f"{'long point' if len({first.front, first.wall}) > 1 else 'length'} of {first.mark}"
-    )
-    return sizes | {size: (name, length) for size, name in ends.items()}
-
-
-def _check(  # noqa: PLR0913 - a row is what it is
-    pen: Pen, x: float, y: float, *, name: str, size: float, tolerance: float, unit: Unit
-) -> None:
-    """Draw a size with the least and the most it may be, to 1/32 in, never beyond the tolerance."""
-    kind, lines = pen.fit(BOLD.fitted((name,), CHECK["foam"] - 6), name, CHECK["foam"] - 6, 2)
+def _check(pen: Pen, x: float, y: float, *, check: Check, unit: Unit) -> None:
+    """Draw a size with the least and the most it may be."""
+    width = CHECK["foam"] - 6
+    kind, lines = pen.fit(BOLD.fitted((check.name,), width), check.name, width, 2)
     for number, line in enumerate(lines):
         pen.text(x, y + (14 if len(lines) == 1 else 9 + number * kind.size), line, kind)
-    least, most = max(size - tolerance, 0.0), size + tolerance
-    shown = (
-        length_parts(size, unit), length_parts(least, unit, "up", denominator=32),
-        length_parts(most, unit, "down", denominator=32),
-    )  # fmt: skip
-    for column, parts in zip(("foam", "least", "most"), shown, strict=True):
+    for column, parts in zip(("foam", "least", "most"), check.shown(unit), strict=True):
         pen.text(x + CHECK[column], y + 14, parts, MIXED)
     pen.box(x + CHECK["measured"], y + 2, WIDTH - CHECK["measured"], ROW - 4)
 

@@ -16,6 +16,7 @@ from .station_found import gives, tag, this_one
 from .station_parts import address, common
 from .station_queue import queue
 from .station_saw import kept_of
+from .station_wire import first_sizes
 from .station_work import piece_rows, room, saw_rows
 
 BIG_NUMBERS = 12  # buttons for a count, so that a glove need not type
@@ -130,6 +131,7 @@ def first(request, station: Station, order: Order | None) -> dict | None:
     if not what:
         return None
     ask = what | {"heat": request.POST.get("heat", ""), "feed": request.POST.get("feed", "")}
+    ask["checks"] = first_sizes(what["of"])
     return asked(request, station, order, picked) | {"template": "station/ask/first.html", "ask": ask}
 
 

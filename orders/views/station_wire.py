@@ -6,16 +6,18 @@ import math
 from collections.abc import Iterator
 from functools import partial
 
+from cutsheets.drawings.lettering import Parts
 from cutsheets.drawings.part import stations
 from cutsheets.drawings.runs import corner_words, end_words
 from cutsheets.figures import say_figure
 from cutsheets.machines import lacks
+from cutsheets.sheets.firstpiece import first_checks
 from cutsheets.solids import End, Worked
 from cutsheets.units import read_length, say
 from orders.models import Order, Piece
 from orders.profiles import newer_sentence
 from orders.wire_uses import checked, last_used, use_words
-from shop.models import Station
+from shop.models import ShopRules, Station
 
 from .station_drawings import foam_pictures, hand_picture, wire_figures, worked_line
 from .station_parts import address, count_act, order_version, waits
@@ -110,6 +112,16 @@ def _first_piece(station: Station, piece: Piece, kind: str) -> dict:
     asks = use is None and piece.blank.ready > 0 and station.kind == kind
     url = address(station, order=piece.line.order.number, pick=piece.pk, ask="first") if asks else ""
     return {"checked": use, "first_url": url}
+
+
+def first_sizes(piece: Piece) -> list[tuple[str, Parts, Parts, Parts]]:
+    """Return what is measured of a first piece: a name, the foam's size, the least and the most it may be."""
+    if (worked := worked_line(piece.line)) is None:
+        return []
+    rules, unit = ShopRules.current(), piece.line.order.unit
+    stick = next((one for one in worked.sticks if one.mark in piece.marks), None)
+    tolerances = {"length": float(rules.length_tolerance), "section": float(rules.section_tolerance)}
+    return [(check.name, *check.shown(unit)) for check in first_checks(worked, stick, **tolerances)]
 
 
 def _wire(piece: Piece, worked: Worked | None) -> list[str]:

@@ -3,11 +3,11 @@
 import re
 
 import pytest
-from floor_shop import plan_for
+from floor_shop import CORNICE, plan_for, theatre
 
 from cutsheets.codes import make_sheet_code
 from orders import moves, sawing
-from orders.models import Blank, InHand, Move
+from orders.models import Blank, InHand, Move, Piece
 from shop.models import Outage, Station
 
 
@@ -101,3 +101,22 @@ def test_the_first_piece_is_measured_before_the_run(floor, order, opened, bo, pr
     assert "last used: heat 4.2 A, feed 45 in a minute, Cutter 1, Bo L." in page
     assert "kerf 1/16 in" in re.sub(r"<[^>]*>", "", page.replace("</span><span>", "/"))
     assert "Feed a minute: " in press("first", "cutter-1", piece=piece.pk, feed="fast").content.decode()
+
+
+def test_the_screen_of_the_first_piece_shows_what_is_measured(floor, order, opened, bo, words):
+    moves.count_sawn(Blank.objects.get(), 3, bo)
+    page = floor.get("/station/cutter-1/", {"order": order.number, "pick": Piece.objects.get().pk, "ask": "first"})
+    said = words(page)
+    for size in ("length of A1 40 39 7/8 to 40 1/8", "height of the section 4 3/4 4 11/16 to 4 13/16"):
+        assert size in said
+    assert "on the cut sheet" not in said
+
+
+def test_a_mitred_first_piece_is_measured_at_both_points(floor, shop, bo, words):
+    order = theatre(shop, lines=(("TP-14", CORNICE),))
+    sawing.open_source(plan_for(shop, order).sources.get(), bo)
+    moves.count_sawn(Blank.objects.first(), 3, bo)
+    page = floor.get("/station/cutter-1/", {"order": order.number, "pick": Piece.objects.first().pk, "ask": "first"})
+    said = words(page)
+    assert "long point of A1 95" in said
+    assert "short side of A1 86 1/8" in said
