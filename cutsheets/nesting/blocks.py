@@ -7,6 +7,7 @@ of them may be cut in two again. Between blocks lies one kerf.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
@@ -19,6 +20,7 @@ SOURCES = 3  # fullest and densest rows of each right angle, whose lengths and h
 KINDS = 12  # fullest rows of each right angle, that blocks are filled with
 # Of how many parts of a side one length each is looked at; how many are tried, those of most gain, and what they leave.
 STRAIGHT, ROUND = (800, 100), (100, 40)
+PROBES = 80  # lengths of the other side, by which a length is judged
 PARTS = 100  # on a face: of more, fewer lengths are looked at
 DEPTH = 3  # times that blocks are cut in two
 NOISE = 1e-9  # of the face
@@ -50,6 +52,8 @@ class Side:
         numbers = np.arange(len(self.sizes))
         self.one = np.minimum(numbers, numbers[:, None])  # of two that go into a width: no wider than that
         self.other = self.rest(numbers[:, None], self.one)
+        narrower = (self.one <= self.other).sum(axis=1) - 1
+        self.halves = np.minimum(narrower, numbers)  # up to here the first of two is the narrower one
 
     def rest(self, whole: Indices | int, less: Indices) -> Indices:
         """Return the number of the widest that goes beside another one into a width; 0 where none does."""
@@ -184,8 +188,8 @@ def _sides(shapes: Shapes, rows: tuple[Sequence[Stack], Sequence[Stack]], room: 
     every, tried = fine
     upright, aside = rows
     widths, heights = _lengths(shapes, upright, aside, room[0], every), _lengths(shapes, aside, upright, room[1], every)
-    held = _held(shapes, upright, aside, widths, heights).max(axis=0)
-    wide, high = _gaining(widths, held, tried), _gaining(heights, held.T, tried)
+    wide = _gaining(widths, _held(shapes, upright, aside, widths, _probes(heights)).max(axis=0), tried)
+    high = _gaining(heights, _held(shapes, upright, aside, _probes(widths), heights).max(axis=0).T, tried)
     return Side(wide, room[0], shapes.kerf), Side(high, room[1], shapes.kerf)
 
 
@@ -204,10 +208,15 @@ def _held(
     shapes: Shapes, upright: Sequence[Stack], aside: Sequence[Stack], widths: Lengths, heights: Lengths
 ) -> Counts:  # fmt: skip
     """Return how many parts blocks hold of each kind of rows: kind, width, height."""
-    return np.array([
+    return np.stack([
         *(counted(shapes, each.rows, widths, heights) for each in upright),
         *(counted(shapes, each.rows, heights, widths).T for each in aside),
-    ], dtype=np.int32)  # fmt: skip
+    ])  # fmt: skip
+
+
+def _probes(lengths: Lengths) -> Lengths:
+    """Return some of these lengths, rising, the last among them."""
+    return lengths[:: -math.ceil(len(lengths) / PROBES)][::-1]
 
 
 def _gaining(lengths: Lengths, held: Counts, most: int) -> Lengths:
@@ -218,5 +227,8 @@ def _gaining(lengths: Lengths, held: Counts, most: int) -> Lengths:
 
 def _halved(held: Counts, side: Side) -> Counts:
     """Return how many parts blocks hold that are cut in two across this side, or left whole."""
-    both: Counts = (held[side.one] + held[side.other]).max(axis=1)
-    return both
+    rows = [
+        (held[: half + 1] + held[rest[: half + 1]]).max(axis=0)
+        for rest, half in zip(side.other, side.halves, strict=True)
+    ]
+    return np.stack(rows)

@@ -165,8 +165,8 @@ def _layered(found: Sequence[Stack], kerf: float, height: float) -> list[Layers]
     return [Layers(0, 0.0, ()), *best]
 
 
-def _table(layers: Sequence[Layers]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    return np.array([each.height for each in layers]), np.array([each.count for each in layers], dtype=np.int64)
+def _table(layers: Sequence[Layers]) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
+    return np.array([each.height for each in layers]), np.array([each.count for each in layers], dtype=np.int32)
 
 
 def _laid(shapes: Shapes, layers: Layers) -> Iterator[Part]:

@@ -34,6 +34,11 @@ class Rows:
         return tuple(round(step, 4) for step in (self.pitch, self.shift, self.rise))
 
     @property
+    def spots(self) -> tuple[tuple[float, bool, float, float], ...]:
+        """Return how the parts of a cell lie and where, less float noise."""
+        return tuple((part.turn, part.mirrored, round(part.x, 4), round(part.y, 4)) for part in self.cell.parts)
+
+    @property
     def foam(self) -> float:
         """Return the area that a part takes in endless rows, less float noise."""
         return round(self.pitch * self.rise / len(self.cell.parts), 4)
@@ -46,7 +51,7 @@ class Stack:
     rows: Rows
     width: float
     heights: Floats
-    counts: NDArray[np.int64]
+    counts: NDArray[np.int32]
     starts: Floats
 
     def parts(self, shapes: Shapes, number: int) -> list[Part]:
@@ -64,8 +69,9 @@ class Stack:
 
 
 def closest(found: Iterable[Cell]) -> list[Rows]:
-    """Return the rows of cells as close as they can repeat: the same for every face."""
-    return [rows for cell in found for rows in _rows(cell, pitches(cell.near)[:1])]
+    """Return the rows of cells as close as they can repeat, each once: the same for every face."""
+    every = (rows for cell in found for rows in _rows(cell, pitches(cell.near)[:1]))
+    return list({(rows.steps, rows.spots): rows for rows in every}.values())
 
 
 def stacks(shapes: Shapes, found: Sequence[Rows], face: tuple[float, float]) -> list[Stack]:
@@ -113,7 +119,7 @@ def stacked(shapes: Shapes, rows: Rows, width: float, height: float) -> Stack | 
     return Stack(rows, width, heights[kept], counts[kept], starts[kept]) if len(kept) else None
 
 
-def rising(heights: Floats, counts: NDArray[np.int64]) -> NDArray[np.intp]:
+def rising(heights: Floats, counts: NDArray[np.int32]) -> NDArray[np.intp]:
     """Return the numbers of those that give more than all lower ones, the lowest first."""
     order = np.lexsort((-counts, heights))
     most = np.maximum.accumulate(np.concatenate([[0], counts[order]]))
@@ -122,7 +128,7 @@ def rising(heights: Floats, counts: NDArray[np.int64]) -> NDArray[np.intp]:
 
 def _table(
     shapes: Shapes, rows: Rows, y0: float, face: tuple[float, float]
-) -> tuple[Floats, NDArray[np.int64], Floats] | None:
+) -> tuple[Floats, NDArray[np.int32], Floats] | None:
     """Return heights, counts and starts for a first row of cells at y0, with the best x for each height."""
     lines = _lines(shapes, rows, y0, face[1])
     if lines is None:
@@ -132,14 +138,14 @@ def _table(
     return lines.tops, below.max(axis=0), np.column_stack([x0[best], np.full(len(lines.tops), y0)])
 
 
-def counted(shapes: Shapes, rows: Rows, widths: Floats, heights: Floats) -> NDArray[np.int64]:
+def counted(shapes: Shapes, rows: Rows, widths: Floats, heights: Floats) -> NDArray[np.int32]:
     """Return how many parts rows give in blocks of every one of these widths and heights."""
-    counts = np.zeros((len(widths), len(heights)), dtype=np.int64)
+    counts = np.zeros((len(widths), len(heights)), dtype=np.int32)
     reached = heights + NOISE * heights.max()
     for y0 in _bases(shapes, rows):
         if lines := _lines(shapes, rows, y0, float(heights.max())):
             most = _below(rows, lines, widths, PHASES)[1].max(axis=1)
-            found = np.hstack([np.zeros((len(widths), 1), dtype=np.int64), most])
+            found = np.hstack([np.zeros((len(widths), 1), dtype=np.int32), most])
             counts = np.maximum(counts, found[:, np.searchsorted(lines.tops, reached, side="right")])
     return counts
 
@@ -164,27 +170,30 @@ def _bases(shapes: Shapes, rows: Rows) -> Iterator[float]:
 
 
 def _lines(shapes: Shapes, rows: Rows, y0: float, height: float) -> _Lines | None:
-    tops, ends, numbers = [], [], []
-    for part, lines in _rows_of(shapes, rows, y0, height):
-        numbers.append(np.arange(lines.start, lines.stop))
-        tops.append(y0 + numbers[-1] * rows.rise + part.y + shapes.bounds((part.turn, part.mirrored))[3])
-        ends.append(np.broadcast_to(_along(shapes, part, 0.0), (len(lines), 2)))
-    top, end, number = np.concatenate(tops), np.concatenate(ends), np.concatenate(numbers)
-    order = np.argsort(top, kind="stable")
-    return _Lines(top[order], end[order, 0], end[order, 1], number[order] * rows.shift) if len(order) else None
+    parts = list(_rows_of(shapes, rows, y0, height))
+    number = np.concatenate([np.arange(lines.start, lines.stop) for _, lines in parts])
+    if not len(number):
+        return None
+    which = np.repeat(np.arange(len(parts)), [len(lines) for _, lines in parts])
+    ends = np.array([_along(shapes, part, 0.0) for part, _ in parts])
+    reach = np.array([y0 + part.y + shapes.bounds((part.turn, part.mirrored))[3] for part, _ in parts])
+    tops = reach[which] + number * rows.rise
+    order = np.argsort(tops, kind="stable")
+    left, right = ends[which[order]].T
+    return _Lines(tops[order], left, right, number[order] * rows.shift)
 
 
-def _below(rows: Rows, lines: _Lines, widths: Floats, places: int | None = None) -> tuple[Floats, NDArray[np.int64]]:
+def _below(rows: Rows, lines: _Lines, widths: Floats, places: int | None = None) -> tuple[Floats, NDArray[np.int32]]:
     """Return places of the first cell, and how many parts lie below every line: for each width, each place.
 
     `places`: so many are looked at, where there are more.
     """
     x0 = np.unique(np.round(_phase(lines.left - lines.shifts, rows.pitch), 9))
     x0 = x0[:: math.ceil(len(x0) / places)] if places else x0
-    first = lines.left + _phase(x0[:, None] + lines.shifts - lines.left, rows.pitch)
-    more = (lines.right - first) / rows.pitch + (1 + NOISE)
-    held = np.floor(more + (widths / rows.pitch)[:, None, None]).astype(np.int64)
-    return x0, np.cumsum(np.maximum(held, 0, out=held), axis=2)
+    at = x0[:, None] + lines.shifts
+    before = np.floor((at - lines.left) / rows.pitch + (1 + NOISE))
+    held = np.floor(((lines.right - at) / rows.pitch + NOISE) + (widths / rows.pitch)[:, None, None]) + before
+    return x0, np.cumsum(np.maximum(held, 0, out=held), axis=2, dtype=np.int32)
 
 
 def _rows_of(shapes: Shapes, rows: Rows, y0: float, height: float) -> Iterator[tuple[Part, range]]:
