@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from contextlib import suppress
 
 import numpy as np
 import shapely
@@ -131,12 +132,17 @@ def shifted(shapes: Sequence[BaseGeometry], by: Points) -> NDArray[np.object_]:
 
 
 def united(shapes: Sequence[BaseGeometry] | NDArray[np.object_]) -> BaseGeometry:
-    """Return the union of shapes; where noise of a move made one cross itself, of shapes grown by a hair."""
-    try:
-        return shapely.union_all(shapes)
-    except shapely.errors.GEOSException:
-        wider = shapely.buffer(shapes, HAIR * float(np.ptp(shapely.total_bounds(shapes))), join_style="mitre")
-        return shapely.union_all(wider)
+    """Return the union of shapes; of shapes grown by a hair where GEOS gives up or, as its width shows, loses one.
+
+    Both happen where noise of a move made a shape cross itself, or two of them touch all along an edge.
+    """
+    bounds = shapely.total_bounds(shapes)
+    hair = HAIR * float(np.ptp(bounds))
+    with suppress(shapely.errors.GEOSException):
+        whole = shapely.union_all(shapes)
+        if np.abs(shapely.bounds(whole) - bounds).max() <= hair:
+            return whole
+    return shapely.union_all(shapely.buffer(shapes, hair, join_style="mitre"))
 
 
 def _triangles(polygon: Polygon) -> list[Polygon]:

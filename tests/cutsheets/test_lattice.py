@@ -213,6 +213,7 @@ def test_pairs_of_regular_polygons_are_as_dense_as_published(ring, density):
 
 @settings(max_examples=12, deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 20), st.integers(0, 20)), min_size=3, max_size=4, unique=True))
+@example([(4, 15), (17, 12), (9, 1), (8, 0)])  # GEOS loses one of three shapes that touch: parts on top of each other
 def test_every_triangle_and_quadrilateral_tiles_the_plane_by_half_turns(points):
     # Grünbaum and Shephard, Tilings and Patterns (1987): Conway's criterion
     shape = shapely.Polygon(points)
