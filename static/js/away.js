@@ -220,18 +220,15 @@ const Away = (() => {
     return screen;
   }
 
-  // A sentence on the screen, where it was pressed.
+  // A sentence on the screen, where it was pressed; the last one gives way to it.
   function refuse(screen, sentence) {
-    let note = screen.querySelector(".st-refusal");
-    if (!note) {
-      note = document.createElement("p");
-      note.className = "st-refusal";
-      note.setAttribute("role", "alert");
-      const head = screen.querySelector(".st-profile > .st-head"); // at the wire what is said stands below it
-      if (head) head.after(note);
-      else (screen.querySelector(".st-pane, .st-facts, .st-body, .st-words") || screen).prepend(note);
-    }
-    note.textContent = sentence;
+    const note = document.getElementById("refusal").content.firstElementChild.cloneNode(true);
+    note.querySelector("span").textContent = sentence;
+    const last = screen.querySelector('.st-refusal[role="alert"]');
+    const head = screen.querySelector(".st-profile > .st-head"); // at the wire what is said stands below it
+    if (last) last.replaceWith(note);
+    else if (head) head.after(note);
+    else (screen.querySelector(".st-pane, .st-facts, .st-body, .st-words") || screen).prepend(note);
   }
 
   return { hour, barWords, showBar, showClashes, tooMany, figures, offerUndo, offerStart, cannotCheck, refuse };

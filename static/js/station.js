@@ -343,7 +343,14 @@
     return say("Nothing was done. To type a code press N first.");
   }
 
-  Wedge.listen({ onScan: scanned, onRepeat: () => Sounds.play("tick"), onCommand: pressed, onTyped: typed });
+  function slow() {
+    const setting = `“slowest scanner, ms between two keys”, now ${document.body.dataset.scanGap}`;
+    say(`Nothing was done: a code came too slowly for a scanner. Shop, Stations: the manager raises ${setting}. Typed? Press N first.`);
+  }
+
+  Wedge.listen({
+    onScan: scanned, onRepeat: () => Sounds.play("tick"), onCommand: pressed, onTyped: typed, onSlow: slow,
+  });
   window.addEventListener("online", tick);
   setInterval(tick, POLL);
   begin();

@@ -83,9 +83,11 @@ const Wedge = (() => {
   }
 
   // onScan(text), onRepeat(text), onCommand(key) → true when the key did something; onTyped(key) likewise, within a code
-  // that is typed into nothing.
-  function listen({ onScan, onRepeat, onCommand, onTyped }) {
+  // that is typed into nothing; onSlow() where a whole code came too slowly for a scanner.
+  function listen({ onScan, onRepeat, onCommand, onTyped, onSlow }) {
     let keys = [];
+    let slow = []; // the same and those before them, into no field, however slowly they came
+    let slowTimer = 0;
     let kept = null; // the field that had the focus when the first key came, and what stood in it
     let lastKey = -Infinity;
     let lastScan = { text: "", at: -Infinity };
@@ -105,6 +107,20 @@ const Wedge = (() => {
       const isSign = /^[a-z0-9]$/.test(key);
       typedAt = isSign && (isTyped || !isDone) ? now : -Infinity;
       return isDone;
+    }
+
+    const isSlowCode = () => slow.length >= SHORTEST && isWhole(reading(slow));
+
+    function hearSlowly(key, gap) {
+      if (gap > TYPING) slow = [];
+      slow.push(key);
+      clearTimeout(slowTimer);
+      slowTimer = setTimeout(() => isSlowCode() && onSlow(), ALONE);
+    }
+
+    function forgetSlow() {
+      clearTimeout(slowTimer);
+      slow = [];
     }
 
     // A scanner may stumble in the middle of a code; in a field, where people type, it may not.
@@ -129,6 +145,7 @@ const Wedge = (() => {
         kept.field.dispatchEvent(new Event("input", { bubbles: true }));
       }
       forget();
+      forgetSlow();
       hear(text, now);
     }
 
@@ -138,6 +155,9 @@ const Wedge = (() => {
         take(now);
       } else if (now - lastScan.at < AFTER_SCAN) {
         swallow(event);
+      } else if (isSlowCode() && gap < TYPING) {
+        swallow(event);
+        onSlow();
       } else if (!fieldOf(document.activeElement) && event.key === "Enter") {
         const alone = keys.length === 0 || gap > ALONE;
         const onControl = document.activeElement && document.activeElement.matches("button, a, summary");
@@ -145,6 +165,7 @@ const Wedge = (() => {
         else if (!onControl && command("Enter", now)) swallow(event);
       }
       forget();
+      forgetSlow();
     }
 
     function signed(event, now, gap) {
@@ -156,6 +177,7 @@ const Wedge = (() => {
       if (keys.length === 0) kept = field && { field, value: field.value };
       else if (!kept) event.preventDefault(); // a field that opens in the middle of a scan gets none of it
       keys.push({ key: event.key, code: event.code });
+      if (!field) hearSlowly(keys.at(-1), gap);
       clearTimeout(timer);
       const alone = keys.length === 1 && !field && gap > ALONE;
       if (alone) {

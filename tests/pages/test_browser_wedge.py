@@ -17,6 +17,7 @@ from cutsheets.codes import make_sheet_code
 from orders import sawing
 from orders.models import Blank, RunSource, Scan
 from shop.acts import Act
+from shop.models import Station
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PATIENCE = 20  # seconds: the machine may be busy with other tests
@@ -262,3 +263,18 @@ def test_how_slow_a_scanner_may_be_is_set_at_its_station(at, shop, code, ms):
     page.strikes([stroke(sign) for sign in f"{code}\r"], 0.1).waits(0.8)
     assert Scan.objects.exists() == (ms == 120)
     page.sees("3 left" if ms == 120 else "Scan a sheet")
+
+
+@pytest.mark.parametrize("suffix", ["\r", "\t", ""], ids=["enter", "tab", "none"])
+@pytest.mark.parametrize("gap", [0.1, 0.35])
+def test_a_code_that_comes_too_slowly_for_a_scanner_says_so_and_what_to_set(at, order, code, opened, gap, suffix):
+    page = at("saw-1", f"?order={order.number}").sees("Blank sawn").waits(3)
+    page.strikes([stroke(sign) for sign in code + suffix], gap).sees("too slowly").sees("now 60. Typed? Press N first.")
+    page.sees(Station._meta.get_field("scan_gap").verbose_name)
+    assert (Scan.objects.count(), Blank.objects.get().sawn) == (0, 0)
+
+
+def test_keys_that_are_no_code_are_not_called_a_slow_scanner(at, order, opened):
+    page = at("saw-1", f"?order={order.number}").sees("Blank sawn").waits(2)
+    page.strikes([stroke(sign) for sign in "order 4101"], 0.15).waits(1)
+    assert "too slowly" not in page.browser.find_element(By.ID, "screen").text
