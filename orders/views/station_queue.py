@@ -15,6 +15,7 @@ from orders.operations import counts_at, pieces_of, waiting_for
 from orders.workflow import NONE, Count
 from shop.models import Station
 
+from .showing import is_late
 from .station_coat import batches
 from .station_finish import free
 from .station_work import room
@@ -40,12 +41,18 @@ def queue(station: Station, start: int = 0) -> dict:
 
 
 def _next_rows(station: Station, orders: list[Order]) -> list[dict]:
-    """Return orders with what is ready here for each and who has it in hand, those with something ready first."""
+    """Return orders with what is ready for each here, who has it in hand, and if it is late; ready ones come first."""
     ready = _planned(orders) if station.kind == Kind.SAW else _here(orders, station)
     nothing = "not planned" if station.kind == Kind.SAW else ""
     held = hands(orders, timezone.now(), station.kind)
+    today = timezone.localdate()
     rows = [
-        row | {"ready": ready.get(key, nothing), "hands": [hand_words(hand) for hand in held.get(key, ())]}
+        row
+        | {
+            "ready": ready.get(key, nothing),
+            "late": is_late(row["order"], "released", today),
+            "hands": [hand_words(hand) for hand in held.get(key, ())],
+        }
         for key, row in ((row["order"].pk, row) for row in order_rows(orders, station))
     ]
     return sorted(rows, key=lambda row: row["order"].pk not in ready)

@@ -1,10 +1,12 @@
 """The queue of a station: every order that waits for it, soonest needed first."""
 
 import re
-from datetime import date
+from datetime import date, timedelta
 
+from django.utils import timezone
 from floor_shop import plan_for, theatre
 
+from cutsheets.days import say_day
 from orders import moves, sawing
 from orders.models import Blank, Order
 from orders.views import station_queue
@@ -18,6 +20,18 @@ def test_whats_next_names_the_order_needed_first(shop, floor, order, words):
     late.save()
     said = words(floor.get("/station/saw-1/?ask=next"))
     assert said.index("Wickett Library") < said.index("Bramhall Street")
+
+
+def test_a_late_order_has_a_mark_a_word_and_a_colour(shop, floor, order, words):
+    today = timezone.localdate()
+    late = theatre(shop, job="Wickett Library, porch", lines=(("TP-22", BAND),))
+    for one, due in ((late, today - timedelta(days=1)), (order, today)):
+        Order.objects.filter(pk=one.pk).update(due=due)
+    page = floor.get("/station/saw-1/?ask=next")
+    [said] = re.findall(r'<span class="st-late">(.+?)</span>', page.content.decode())
+    assert "marks.svg#late" in said
+    assert said.endswith("late")
+    assert re.search(rf"{say_day(today - timedelta(days=1))} late {late.number}", words(page))
 
 
 def test_nothing_that_waits_vanishes_from_the_queue(floor, shop, order, monkeypatch, words, bo):
