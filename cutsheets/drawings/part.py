@@ -6,7 +6,9 @@ to measure, with a thick edge where coat will come. A part without views of its 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from string import ascii_lowercase
 
 import numpy as np
@@ -27,6 +29,8 @@ NUMBER = 0.68  # and the numbers of parts on a face
 EVERY = (1, 2, 5, 10, 20, 50, 100)  # each so-many-th part has its number, where not all can be read
 APART = 0.3  # of the size of two numbers: what stays clear around each
 MANY = 3  # sizes on the part itself: so many stand in a list
+FARTHER = (0.0, 0.5, 1.0, 1.5, 2.0)  # rows that a dimension is set out for a line along it
+PARALLEL = 0.01  # sine of the angle between them
 PARTS_OF = 18  # the figures of a view, where nothing else says: a share of its longer side
 
 
@@ -44,7 +48,7 @@ def view_scene(view: View, unit: Unit, *, look: Look = "office", text: float | N
     size = text or _longer_side(view) / PARTS_OF
     shapes = [*_ground(view, size, look)]
     shapes += [Polyline(line, "dim", "hair", dash=True) for line in view.lines]
-    sizes = [_dimension(one, unit, size) for one in view.sizes if look == "office" or one.of == "foam"]
+    sizes = [_beside(one, view, unit, size) for one in view.sizes if look == "office" or one.of == "foam"]
     for shape in (shape for one in sizes if one.offset for shape in one.shapes()):
         shapes += on_ground(shape) if isinstance(shape, Text) else (shape,)
     shapes += _words(view, sizes, size, lettered=look == "cutter" and bool(stations(view)))
@@ -139,6 +143,26 @@ def _coated(foam: Sequence[Ring], finished: Sequence[Ring]) -> Iterator[tuple[Po
     edges = [edge for ring in foam for edge in edge_ends(ring)]
     middles = points([((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in edges])
     return (edge for edge, away in zip(edges, outside.distance(middles), strict=True) if away > TOUCHING)
+
+
+def _beside(one: Size, view: View, unit: Unit, size: float) -> Dimension:
+    """Return a dimension, farther out where a line of the view runs along it, such as that of a tower."""
+    along = MultiLineString([line for line in view.lines if _is_along(one, line)])
+    rows = [one.row + math.copysign(more, one.row) for more in FARTHER] if one.row else [one.row]
+    tried = [_dimension(replace(one, row=row), unit, size) for row in rows]
+    return next((each for each in tried if not _body(each).intersects(along)), tried[0])
+
+
+def _is_along(one: Size, line: Sequence[Point]) -> bool:
+    """Return whether a line has the direction of a size."""
+    (ux, uy), (vx, vy) = np.subtract(one.b, one.a), np.subtract(line[-1], line[0])
+    return bool(abs(ux * vy - uy * vx) < PARALLEL * math.hypot(ux, uy) * math.hypot(vx, vy))
+
+
+def _body(dimension: Dimension) -> shapely.Polygon:
+    """Return the box of a dimension without its extension lines."""
+    shapes = [shape for shape in dimension.shapes() if not (isinstance(shape, Polyline) and shape.weight == "hair")]
+    return shapely.box(*Scene(tuple(shapes)).bounds)
 
 
 def _dimension(one: Size, unit: Unit, size: float) -> Dimension:

@@ -2,6 +2,7 @@
 
 import itertools
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
@@ -10,7 +11,7 @@ from cutsheets.drawings.clear import set_clear
 from cutsheets.drawings.part import stations, view_scene
 from cutsheets.drawings.scene import Polyline, Text
 from tests.cutsheets.kind_jobs import work
-from tests.cutsheets.test_traveller_parts import LINES, TWISTED
+from tests.cutsheets.test_traveller_parts import LINES, TWISTED, WING
 
 SPOT = st.floats(0, 200)
 LINE = st.lists(st.tuples(SPOT, SPOT), min_size=2, max_size=4, unique=True)
@@ -50,6 +51,18 @@ def test_the_labels_of_every_kind_are_clear_of_the_edges_of_the_part():
             ]
             assert len(shown) >= len(labels)
             assert not any(box.intersects(edge) for box in boxes(shown) for edge in edges)
+
+
+@pytest.mark.parametrize("size", [25, 60, 70, 90])
+def test_no_figure_and_no_arrow_of_a_wing_lies_along_the_line_of_a_tower(size):
+    [view] = [view for view in work("mm", **WING).views if view.name == "left wing from above"]
+    towers = [LineString(line) for line in view.lines]
+    shapes = list(view_scene(view, "mm", look="cutter", text=size).flat())
+    figures = [one for one in boxes(shapes) if one.area > 0]
+    arrows = [LineString(one.points) for one in shapes if isinstance(one, Polyline) and one.weight == "part"]
+    assert len(towers) == 2
+    assert not [tower for tower in towers for figure in figures if figure.intersects(tower)]
+    assert not [tower for tower in towers for arrow in arrows if len(arrow.coords) == 3 and arrow.intersects(tower)]
 
 
 def test_a_part_that_is_measured_at_many_heights_has_letters_for_its_list():
