@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from cutsheets.errors import CutsheetError
 from cutsheets.kinds import KINDS
 from cutsheets.machines import lacks
 from cutsheets.solids import Asks, Worked
 from cutsheets.units import say, um_down
 from orders.layout import Size, say_size, size_um
-from orders.lines import ShopFigures, shop_figures, work_out
+from orders.lines import ShopFigures, need_worked, shop_figures
 from orders.models import Line, Order
 from shop.models import BlockSize, ShopRules, StockPiece
 from shop.refusals import Refused
@@ -47,10 +46,7 @@ def ready_lines(order: Order) -> list[tuple[Line, Worked]]:
     worked, shop = [], shop_figures()
     for line in lines:
         line.order = order
-        try:
-            worked.append((line, work_out(line, shop)))
-        except CutsheetError as error:
-            raise Refused(error.code, f"Line {line.mark}: {error.message}", where=error.where) from error
+        worked.append((line, need_worked(line, shop)))
     need_no_objection(order, worked, shop)
     return worked
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from cutsheets.errors import CutsheetError
 from cutsheets.files.job import line_from_dict
 from cutsheets.kinds import KINDS
 from cutsheets.machines import lacks
@@ -16,6 +17,7 @@ from cutsheets.solids import Asks, Note, Worked
 from orders.fonts import font_file
 from orders.models import Line, ProfileRevision
 from shop.models import ShopRules, Station, WireFeed
+from shop.refusals import Refused
 
 NOISE = 1e-6  # mm
 OLD_NEST = Note(
@@ -135,6 +137,14 @@ def work_out(line: Line, shop: ShopFigures | None = None) -> Worked:
     if nest.basis != basis(worked, rules) or not carried(worked, nest):
         return replace(worked, notes=(*worked.notes, OLD_NEST))
     return ganged(worked, nest, rules)
+
+
+def need_worked(line: Line, shop: ShopFigures) -> Worked:
+    """Return everything that follows from a line; refuses a line that cannot be worked out, and names it."""
+    try:
+        return work_out(line, shop)
+    except CutsheetError as error:
+        raise Refused(error.code, f"Line {line.mark}: {error.message}", where=error.where) from error
 
 
 def work_each(line: Line, shop: ShopFigures | None = None) -> tuple[Worked, Rules]:

@@ -10,14 +10,13 @@ from django.utils import timezone
 from cutsheets.codes import revision_letter
 from cutsheets.days import say_day
 from cutsheets.drawings.runs import name_marks
-from cutsheets.errors import CutsheetError
 from cutsheets.sheets.sawsheet import saw_sheet_pdf
 from cutsheets.sheets.traveller import traveller_pdf
 from cutsheets.sheets.values import SawBlanks, SawPiece, SawSheet, TravellerLine, TravellerSheet
 from cutsheets.solids import Box, OpenedPiece, Worked
 from cutsheets.units import read_length
 from orders.layout import size_um
-from orders.lines import shop_figures, what, work_out
+from orders.lines import need_worked, shop_figures, what
 from orders.models import CuttingRun, Line, Order, Print, RunBlank, RunSource
 from orders.moves.rows import not_allowed
 from orders.planning import opened_pieces
@@ -91,10 +90,7 @@ def traveller_lines(lines: QuerySet[Line]) -> list[TravellerLine]:
     """Return what sheets print of lines; refuses those that cannot be worked out any more."""
     lines = lines.select_related("grade", "profile__profile", "coat_system", "order").prefetch_related("blanks")
     shop = shop_figures()
-    try:
-        return [_line(line, work_out(line, shop)) for line in lines]
-    except CutsheetError as error:
-        raise Refused(error.code, error.message, where=error.where) from error
+    return [_line(line, need_worked(line, shop)) for line in lines]
 
 
 def _line(line: Line, worked: Worked) -> TravellerLine:

@@ -7,6 +7,7 @@ from orders import entry, moves, planning, sawing, travellers
 from orders.models import Order, Print
 from shop import account
 from shop.models import CoatSystem, ShopRules
+from shop.refusals import Refused
 
 BLOCK = (2_463_800, 1_244_600, 939_800)  # 97 × 49 × 37 in
 
@@ -77,6 +78,12 @@ def test_paper_that_would_differ_from_what_the_saw_counts_is_not_printed(order, 
     rules.save()
     refused("rules-changed", travellers.print_traveller, order, mina)
     assert not Print.objects.exists()
+
+
+def test_a_line_that_can_no_longer_be_worked_out_is_named(order, mina):
+    order.lines.update(spec={"runs": [{"name": "front", "wall": "five", "left": "square", "right": "square"}]})
+    with pytest.raises(Refused, match=rf"^Line {order.lines.get().mark}: ."):
+        travellers.print_traveller(order, mina)
 
 
 def test_a_saw_sheet_shows_its_block_blanks_and_code(run, order, mina):
