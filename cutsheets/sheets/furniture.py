@@ -160,7 +160,7 @@ def title_block(pen: Pen, left: float, y: float, rows: Sequence[Sequence[tuple[s
         x = left
         for name, value, share in row:
             pen.text(x + 5, y + 11, name, NOTE)
-            room = wide * share - 8
+            room = wide * share - 10  # as much is clear at its end as before it
             first = row is rows[0]
             kind = Type("strong", 17.0).fitted((value,), room) if first else Type("strong", 10.5)
             # what is cut below is no news: whose shop it is, who printed it

@@ -263,6 +263,6 @@ def _foot(pen: Pen, head: OrderHead, sheet: Sheet, page: str) -> None:
         blank_line(pen, LEFT, top + 12 + 17 * number, name, TITLE_LEFT - LEFT - 14)
     barcode_at_foot(pen, head.code)
     by = f"{say_moment(head.printed)}, {head.printed_by.replace(' ', NO_BREAK)}"
-    first = (("order and sheet", head.name, 0.42), ("page", page, 0.26), ("sheet", sheet.kind, 0.32))
+    first = (("order and sheet", head.name, 0.38), ("page", page, 0.24), ("sheet", sheet.kind, 0.38))
     second = ((f"printed, {print_words(head.print_number)}", by, 0.6), ("shop", head.shop, 0.4))
     title_block(pen, TITLE_LEFT, top, (first, second))

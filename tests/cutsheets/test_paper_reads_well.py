@@ -16,7 +16,7 @@ from cutsheets.sheets.office import words as office_words
 from cutsheets.sheets.packing import PackedLine
 from cutsheets.sheets.packingslip import PackingSlip, packing_slip_pdf
 from cutsheets.sheets.packlist import PackList, pack_list_pdf
-from cutsheets.sheets.page import LEFT, MIXED, Type
+from cutsheets.sheets.page import LEFT, MIXED, RIGHT, Type
 from cutsheets.sheets.partrows import figure_items
 from cutsheets.sheets.quote import quote_pdf
 from cutsheets.sheets.sawsheet import saw_sheet_pdf
@@ -57,6 +57,14 @@ def struck(page):
 @pytest.mark.parametrize("line", LINES.values(), ids=LINES)
 def test_marks_of_eight_signs_stay_off_the_count_and_the_length_beside_them(line):
     assert not [pair for page in document(traveller(work(**line, mark=LONG_MARK))) for pair in overlaps(page)]
+
+
+def test_the_name_of_a_sheet_stays_off_the_frame_of_its_title_block():
+    line = replace(CORNICE_LINE, worked=replace(CORNICE_LINE.worked, mark="WM"))
+    page = document(cut_sheets_pdf([CutSheet(HEAD, line, Wire("Cutter 1", 1143, 0.5), 3, 1.5)]))[0]
+    [name] = [one.box for one in text_boxes(page) if one.text.replace(" ", "") == "cutsheetWM"]
+    assert name.right <= RIGHT - 6
+    assert name.top - name.bottom > 8  # and it is as large as it was
 
 
 def test_no_rule_strikes_the_last_line_of_long_marks():
