@@ -26,6 +26,7 @@ from shop.roles import DESK, EVERYONE, MANAGER, STATION, may
 
 register = template.Library()
 
+BRACKETS = ("[", "]")
 MOST_CELLS, CELL = 24, 14  # of a tape; over 24 pieces it becomes a rule with ticks
 UNKNOWN = mark_safe('<span class="unknown" title="not known yet"></span>')
 
@@ -217,7 +218,8 @@ def drawing(scene: Scene, title: object, width: int | None = None, ink: str = IN
 @register.simple_tag
 def key(*names: str) -> SafeString:
     """Return key caps: `{% key "Ctrl" "S" %}`."""
-    caps = format_html_join(" ", '<kbd class="key">{}</kbd>', ((name,) for name in names))
+    tall = " is-tall"  # a bracket would be as high as its cap
+    caps = format_html_join(" ", '<kbd class="key{}">{}</kbd>', ((tall * (name in BRACKETS), name) for name in names))
     return format_html('<span class="caps">{}</span>', caps)
 
 

@@ -23,6 +23,17 @@ PAGES = (
     "/profiles/fonts/", "/orders/{number}/lines/{line}/", "/orders/{number}/lines/new/",
 )  # fmt: skip
 OPEN_LINE, NEW_LINE = PAGES[-2:]
+# Key caps out of which their sign stands: its ink against the inside of the cap.
+TOO_SMALL = """
+const pen = document.createElement("canvas").getContext("2d");
+const small = () => [...document.querySelectorAll("kbd.key")].filter((cap) => {
+  const look = getComputedStyle(cap);
+  pen.font = `${look.fontWeight} ${look.fontSize} "Radio Canada"`;
+  const ink = pen.measureText(cap.textContent);
+  return ink.actualBoundingBoxAscent + ink.actualBoundingBoxDescent + 2 > cap.clientHeight;
+}).map((cap) => cap.textContent);
+document.fonts.load('700 12px "Radio Canada"').then(() => arguments[0](small()));
+"""
 
 
 @pytest.fixture
@@ -174,3 +185,9 @@ def test_no_page_breaks_its_own_security_policy(browser, mina_at, path):
     for address in map(path, PAGES):
         mina_at(address)
     assert [entry["message"] for entry in browser.get_log("browser") if "favicon" not in entry["message"]] == []
+
+
+def test_every_sign_stands_within_its_key_cap(browser_as, shop):
+    page = browser_as(shop.people["raf"], "/day/")
+    assert {"[", "J"} <= {cap.text for cap in page.find_elements(By.CSS_SELECTOR, "kbd.key")}
+    assert page.execute_async_script(TOO_SMALL) == []

@@ -82,6 +82,15 @@ def test_a_closed_day_stays_as_it_is(manager, finished, today, words):
     assert DayClose.objects.get().closed_by.username == "raf"
 
 
+def test_only_a_day_that_can_be_closed_offers_the_key_for_it(manager, finished, today, words):
+    def keys(day):
+        return words(manager.get(f"/day/{day}/")).partition("export CSV")[2]
+
+    assert "Ctrl Enter close the day" in keys(today)
+    manager.post(f"/day/{today}/close/")
+    assert "close the day" not in keys(today)
+
+
 def test_the_rack_of_a_past_day_is_that_of_its_end(manager, shop, today, words):
     raf, grade = shop.people["raf"], shop.grades["Firm 1.5"]
     yesterday = Act(raf, at=timezone.now() - timedelta(days=1))
