@@ -26,7 +26,7 @@ const MainAct = (() => {
   const isSamePlace = () => Math.hypot(hand.x - last.hand?.x, hand.y - last.hand?.y) < PLACE; // keys have none
 
   const sizeOn = (screen) => screen?.querySelector("template[data-size]")?.innerHTML;
-  const actOn = (screen, key) => screen.querySelector(`.is-main [data-key="${key}"]`);
+  const actOn = (screen, key) => screen.querySelector(`[data-key="${key}"]`);
 
   // Says that another size or piece has come, and which one it is no more.
   function turn(screen) {
@@ -50,7 +50,8 @@ const MainAct = (() => {
 
   // Why Enter does nothing on a screen, "" where it stands under no other key.
   function noEnter(screen) {
-    return actOn(screen, OTHER_KEY) ? `Enter does nothing here now. The key is ${OTHER_KEY.toUpperCase()}.` : "";
+    if (!actOn(screen, OTHER_KEY)?.checkVisibility()) return "";
+    return `Enter does nothing here now. The key is ${OTHER_KEY.toUpperCase()}.`;
   }
 
   // Returns whether a form or a link that was pressed is done, and keeps by what.

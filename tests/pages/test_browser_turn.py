@@ -20,7 +20,7 @@ return [of(arguments[0]).backgroundColor, of(".st-turn").color, of(".st-turn").d
 """
 WHOLE = """
 const page = document.documentElement;
-return page.scrollHeight <= innerHeight && [".st-turn", ...arguments].every((where) => {
+return page.scrollHeight <= innerHeight && [...arguments].every((where) => {
   const one = document.querySelector(where), box = one.getBoundingClientRect();
   return one.scrollWidth <= one.clientWidth + 1 && box.bottom <= innerHeight;
 });
@@ -65,7 +65,7 @@ def test_enter_stops_where_the_saw_comes_to_another_size(at, opened, viewport, s
     saw = at("saw-1").sees("2 left").press(Keys.ENTER).sees("1 of 2 sawn").press(Keys.ENTER).sees("Next size")
     screenshot(f"turn-saw-{size[0]}")
     assert saw.browser.execute_script(SEEN_FIRST, ".st-size") == [INK, FIELD, "flex"]
-    assert saw.browser.execute_script(WHOLE, ".st-readout")
+    assert saw.browser.execute_script(WHOLE, ".st-turn", ".st-readout")
     assert (sawn(), key(saw)) == ([0, 2], "G")
     saw.press(Keys.ENTER).press(Keys.ENTER).sees("The key is G")
     assert sawn() == [0, 2]
@@ -81,7 +81,7 @@ def test_enter_stops_where_the_wire_comes_to_another_piece(at, opened, bo, viewp
     wire = at("cutter-1").sees("2 left").press(Keys.ENTER).sees("1 of 2 cut").press(Keys.ENTER).sees("Next piece")
     screenshot(f"turn-cutter-{size[0]}")
     assert wire.browser.execute_script(SEEN_FIRST, ".st-mark") == [INK, FIELD, "flex"]
-    assert wire.browser.execute_script(WHOLE, ".st-mark", ".st-points")
+    assert wire.browser.execute_script(WHOLE, ".st-turn", ".st-mark", ".st-points")
     wire.press(Keys.ENTER).sees("The key is G")
     assert sorted(piece.cut for piece in Piece.objects.all()) == [0, 2]
     wire.press("g").sees("1 of 2 cut").sees_no("Next piece")
@@ -115,6 +115,17 @@ def test_without_network_the_next_size_says_so_until_one_is_counted(at, opened):
     saw = at("saw-1").sees("2 left").press(Keys.ENTER).sees("1 of 2 sawn").press(Keys.ENTER).sees("Next size").offline()
     saw.press("g").sees("kept here: 1").sees_no("Next size")
     assert key(saw) == "Enter"
+
+
+@pytest.mark.parametrize("size", TABLETS)
+def test_a_refusal_between_two_enters_is_not_left_by_the_second(at, order, opened, mina, viewport, screenshot, size):
+    viewport(*size)
+    saw = at("saw-1").sees("2 left").press(Keys.ENTER).sees("1 of 2 sawn")
+    moves.hold(order, "Waiting for the town.", mina)
+    saw.sees("Do not cut.").press(Keys.ENTER).sees("Do not cut.", "The key is G")
+    screenshot(f"turn-held-{size[0]}")
+    assert saw.browser.execute_script(WHOLE, "[data-act=main]")
+    saw.press("g").sees("Scan a sheet")
 
 
 def test_enter_on_an_act_that_stands_under_another_key_says_which(at, source):
