@@ -30,11 +30,13 @@ const MainAct = (() => {
 
   // Says that another size or piece has come, and which one it is no more.
   function turn(screen) {
-    const note = screen.querySelector(".st-turn");
-    isTurned = Boolean(note && last.size) && last.size !== sizeOn(screen);
-    if (!note) return;
-    note.hidden = !isTurned;
-    note.querySelector("del").innerHTML = isTurned ? last.size : "";
+    const words = screen.querySelector("template[data-turn]");
+    isTurned = Boolean(words && last.size) && last.size !== sizeOn(screen);
+    screen.querySelector(".st-turn")?.remove();
+    if (!isTurned) return;
+    const note = words.content.firstElementChild.cloneNode(true);
+    note.querySelector("del").innerHTML = last.size;
+    words.after(note);
   }
 
   // A screen takes the place of another one, or stays after an act that was kept here.
