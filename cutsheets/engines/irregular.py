@@ -1,7 +1,7 @@
 """packingsolver's solver of outlines, in a child process: whole nests, face by face, and strips.
 
 A job holds `how`, `bins` [{w, h, cost, copies}], `items` [{outer, copies, turns, mirror}] and `seed`. An answer is the
-list of its bins, each `[bin, [[item, turn, mirrored, x, y], …]]`. Outlines are grown
+list of its bins, each `[bin, [[item, turn, mirrored, x, y], …]]`; of `alone` it is one bin. Outlines are grown
 already: they are placed with no room between them.
 
 Asked for all faces at once the library may say nothing for a long time. So `faces` asks for one face after the other,
@@ -15,7 +15,7 @@ import math
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
-from itertools import count
+from itertools import count, product
 from random import Random
 from typing import Any
 
@@ -31,7 +31,8 @@ FULL = 0.9  # of a face is more than any nest of odd outlines fills
 HOLDING = 2  # so many faces are tried for all that is left
 FACE = 5.0  # seconds for one face at most: it takes one or two
 PERIODS = 16  # how broad the search of periods is: broader, it takes three times as long for next to nothing
-GUIDE = 5  # the library's order of that search that filled single faces best
+GUIDE, ALONE = 5, 0  # the library's order of a tree search that filled single faces best; those of one outline
+ROUGH, FINE = 0.2, 0.02  # how much of its area an outline may be made simpler by; where it is alone
 
 
 def whole(job: Job, say: Say) -> None:
@@ -66,6 +67,23 @@ def faces(job: Job, say: Say) -> None:
             late = (place + 1) / len(nest)
             for item in {part[0] for part in parts}:
                 worth[item] *= 1 + STEP * (late - 0.5) + random.uniform(-STEP, STEP) / 3
+
+
+def alone(job: Job, say: Say) -> None:
+    """Answer with fuller and fuller faces of one outline, each with the number of its problem.
+
+    `problems` are faces on which to search, each with its `searches`: by periods or not, and how broad. They end by
+    themselves, so the same job has the same answers.
+    """
+    most = job["least"]
+    for number, each in enumerate(job["problems"]):
+        problem = _problem(each, library.Objective.Knapsack)
+        for periods, broad in each["searches"]:
+            asked = _by_periods(broad) if periods else _narrowly(broad, FINE, ALONE)
+            found = _bins(library.optimize(problem, asked).solution)
+            if found and len(found[0][1]) > most:
+                most = len(found[0][1])
+                say([number, found[0][1]])
 
 
 def _price(job: Job, nest: list[Bin]) -> tuple[float, float, float]:
@@ -133,20 +151,20 @@ def _face(job: Job, number: int, left: list[int], worth: list[float]) -> list[Pa
     return []
 
 
-def _by_periods() -> library.OptimizeParameters:
+def _by_periods(broad: int = PERIODS) -> library.OptimizeParameters:
     asked = _parameters(FACE, library.OptimizationMode.NotAnytimeSequential)
     asked.use_tree_search = False
     asked.use_tree_search_periodic_packing = True
-    asked.not_anytime_tree_search_periodic_packing_queue_size = PERIODS
+    asked.not_anytime_tree_search_periodic_packing_queue_size = broad
     return asked
 
 
-def _narrowly() -> library.OptimizeParameters:
+def _narrowly(broad: int = 1, rough: float = ROUGH, guide: int = GUIDE) -> library.OptimizeParameters:
     asked = _parameters(FACE, library.OptimizationMode.NotAnytimeSequential)
     asked.use_tree_search = True
-    asked.tree_search_guides = [GUIDE]
-    asked.not_anytime_tree_search_queue_size = 1
-    asked.not_anytime_maximum_approximation_ratio = 0.2
+    asked.tree_search_guides = [guide]
+    asked.not_anytime_tree_search_queue_size = broad
+    asked.not_anytime_maximum_approximation_ratio = rough
     return asked
 
 
@@ -181,8 +199,8 @@ def _problem(job: Job, objective: library.Objective) -> library.Instance:
     for each in job["bins"]:
         builder.add_bin_type(library.build_rectangle(each["w"], each["h"]), cost=each["cost"], copies=each["copies"])
     for item in job["items"]:
-        sides = (False, True) if item["mirror"] else (False,)
-        turns = [(turn, turn, side) for turn in item["turns"] for side in sides]
+        lies = item.get("lies") or product(item["turns"], (False, True) if item["mirror"] else (False,))
+        turns = [(turn, turn, side) for turn, side in lies]
         profit = item.get("profit", item["area"])
         shape = library.build_shape(item["outer"])
         builder.add_item_type(shape, copies=item["copies"], allowed_rotations=turns, profit=profit)
@@ -200,7 +218,7 @@ def _bins(solution: library.Solution) -> list[Bin]:
 
 
 def _work(job: Job, say: Say) -> None:
-    {"whole": whole, "faces": faces, "strip": strip}[job["how"]](job, say)
+    {"whole": whole, "faces": faces, "strip": strip, "alone": alone}[job["how"]](job, say)
 
 
 if __name__ == "__main__":

@@ -22,6 +22,7 @@ from cutsheets.nesting.interlock import Cell, Interlock, Lie, Part, Shapes, cell
 from cutsheets.nesting.nofit import Points, shifted, turned
 from cutsheets.nesting.rows import Rows, Stack, closest, rising, stacks
 from cutsheets.nesting.spots import added, polygon
+from cutsheets.nesting.trials import tried
 from cutsheets.solids import Outline
 
 LAYERS = 3  # stacks of rows one above the other, at most
@@ -76,6 +77,8 @@ def pack_face(
         fullest = max(map(len, starts))
         starts = [start for start in starts if not start or len(start) >= fullest * NEAR - 1]
         parts = max([added(shapes, start, face.inner, lies, most) for start in starts], key=len)
+        if most is None:
+            parts = tried(shapes, outline, face.inner, lies, len(parts)) or parts
     return [
         Placement("", part.turn, part.mirrored, part.x + face.margin, part.y + face.margin)
         for part in _apart(shapes, parts)[:most]

@@ -136,6 +136,8 @@ def united(shapes: Sequence[BaseGeometry] | NDArray[np.object_]) -> BaseGeometry
 
     Both happen where noise of a move made a shape cross itself, or two of them touch all along an edge.
     """
+    if not len(shapes):
+        return Polygon()
     bounds = shapely.total_bounds(shapes)
     hair = HAIR * float(np.ptp(bounds))
     with suppress(shapely.errors.GEOSException):

@@ -9,7 +9,7 @@ from shapely import affinity
 from shapely.geometry.polygon import orient
 
 from cutsheets.airfoils import naca
-from cutsheets.nesting import lattice
+from cutsheets.nesting import lattice, trials
 from cutsheets.nesting.blocks import in_blocks
 from cutsheets.nesting.faces import FaceRoom
 from cutsheets.nesting.interlock import Shapes, cells, interlock
@@ -135,6 +135,37 @@ def test_a_wing_section_of_hundreds_of_points_is_made_simple_and_loses_next_to_n
     assert len(outside.exterior.coords) <= 41
     assert outside.area < 1.01 * true.area
     assert outside.hausdorff_distance(true) < 0.002 * 9
+
+
+T = ((0, 0), (7, 0), (7, 1.25), (4.2, 1.25), (4.2, 5.5), (2.8, 5.5), (2.8, 1.25), (0, 1.25))
+CAP = ((0, 0), (9, 0), (9, 1), (4.5, 3), (0, 1))
+
+
+@pytest.mark.parametrize(("ring", "general"), [(T, 38), (CAP, 37), (ROUND_CROWN, 21)])
+def test_small_faces_hold_as_many_as_a_general_packer_lays_in_ten_seconds(ring, general):
+    # packingsolver's irregular solver; rows, lattices and blocks alone hold 35, 36 and 20
+    face = FaceRoom(36, 24, 0.25)
+    count = check(ring, face, 0.06, pack_face(Outline(ring), face, 0.06, turns=RIGHT_ANGLES, mirror=True), RIGHT_ANGLES)
+    assert count >= general
+
+
+def test_a_face_on_its_side_is_packed_and_turned_back():
+    lying, face = tuple((-y, x) for x, y in T), FaceRoom(24, 36, 0.25)
+    assert check(lying, face, 0.06, pack_face(Outline(lying), face, 0.06)) >= 36  # rows, lattices and blocks alone: 34
+
+
+def test_blocks_that_repeat_round_a_gap_are_found_by_their_period():
+    # packingsolver's irregular solver gave 48 in ten seconds, our own pinwheel 47
+    ring = ((0, 0), (10, 0), (10, 3), (8.6, 3.6), (8.2, 4.5), (1.8, 4.5), (1.4, 3.6), (0, 3))
+    face = FaceRoom(48, 48, 0.25)
+    count = check(ring, face, 0.06, pack_face(Outline(ring), face, 0.06, turns=RIGHT_ANGLES), RIGHT_ANGLES)
+    assert count >= 48
+
+
+def test_where_the_packing_library_says_nothing_rows_and_lattices_stand(monkeypatch):
+    monkeypatch.setattr(trials, "answers", lambda *_, **__: iter(()))
+    face = FaceRoom(36, 24, 0.25)
+    assert check(T, face, 0.06, pack_face(Outline(T), face, 0.06)) >= 34
 
 
 def test_what_fits_exactly_is_not_made_simpler():
