@@ -155,6 +155,18 @@ def resized(box: Triple, axis: int, side: int) -> Triple:
     return (box[0], side, box[2]) if axis == 1 else (box[0], box[1], side)
 
 
+def parted(box: Triple, axis: int, at: int) -> tuple[Triple, Triple]:
+    """Return the two boxes that a box becomes at a place along one axis.
+
+    >>> parted((10, 20, 30), 1, 5)
+    ((10, 5, 30), (10, 15, 30))
+    """
+    x, y, z = box
+    if axis == 0:
+        return (at, y, z), (x - at, y, z)
+    return ((x, at, z), (x, y - at, z)) if axis == 1 else ((x, y, at), (x, y, z - at))
+
+
 def lying(size: Sequence[int], lie: str) -> Triple:
     """Return the size along x, y, z of a blank that lies `lie` ("WLH": width along x).
 

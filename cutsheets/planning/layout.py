@@ -20,7 +20,7 @@ from cutsheets.planning.hand import START, Hand, Limits, Order
 from cutsheets.planning.prices import Prices
 from cutsheets.planning.trims import Cuts, Trims, figures
 from cutsheets.solids import Triple
-from cutsheets.stock import BlankType, Instance, Remnant, Stock, is_useful, lying, resized, volume
+from cutsheets.stock import BlankType, Instance, Remnant, Stock, is_useful, lying, parted, volume
 
 Layout = tuple[Any, ...]
 FREE: Layout = ("free",)
@@ -184,23 +184,22 @@ class Job:
     def opened(self, source: Source, layout: Layout) -> Opened:
         """Return a layout as an opened piece with its cost. O(cuts)."""
         in_full = self.in_full(source, layout) if source.in_full else None
-        gives: Counter[int] = Counter()
-        cuts, free = source.trims, []
-        for node, box in walk(layout, source.core):
-            if node[0] == "cut":
-                cuts += 1
-            elif node[0] == "blank":
-                gives[node[1]] += 1
-            elif node[0] == "free":
-                free.append(self.foam(box))
         if in_full is not None:
             cuts, free = figures(in_full)
-        cost = source.price + self._handling(cuts, free)
+        else:
+            cuts, free = self.figures(layout, source.core)
+            cuts += source.trims
+        gives, cost = blanks(layout), source.price + self.handling(cuts, free)
         made = sum(self.volumes[n] * count for n, count in gives.items())
         sound = in_full is not None or not source.in_full
         return Opened(source, layout, tuple(sorted(gives.items())), made, cost, cuts, sound)
 
-    def _handling(self, cuts: int, free: Sequence[Triple]) -> float:
+    def figures(self, layout: Layout, box: Triple) -> tuple[int, list[Triple]]:
+        """Return the number of cuts in a layout of a grown box, and the sizes of its free foam. O(cuts)."""
+        nodes = [(node[0], room) for node, room in walk(layout, box)]
+        return sum(name == "cut" for name, _ in nodes), [self.foam(room) for name, room in nodes if name == "free"]
+
+    def handling(self, cuts: int, free: Sequence[Triple]) -> float:
         """Return what cuts and kept remnants add to the score, in cents."""
         cost = self.prices.cut * cuts
         for size in free:
@@ -219,7 +218,7 @@ class Job:
         early = [order for n in dict.fromkeys(some) for order in permutations(axes, n)]
         found = [trims.written(layout, source.core, order) for order in early if self.limits.late or not order]
         return min(
-            (cuts for cuts in found if cuts is not None), key=lambda cuts: self._handling(*figures(cuts)), default=None
+            (cuts for cuts in found if cuts is not None), key=lambda cuts: self.handling(*figures(cuts)), default=None
         )
 
     def foam(self, box: Sequence[int]) -> Triple:
@@ -247,10 +246,23 @@ def walk(layout: Layout, box: Triple) -> list[tuple[Layout, Triple]]:
         found.append((node, room))
         if node[0] == "cut":
             _, axis, at, lo, hi = node
-            todo.append((lo, resized(room, axis, at)))
+            low, high = parted(room, axis, at)
+            todo.append((lo, low))
             if hi is not None:
-                todo.append((hi, resized(room, axis, room[axis] - at)))
+                todo.append((hi, high))
     return found
+
+
+def blanks(layout: Layout) -> Counter[int]:
+    """Return how many blanks of each number a layout holds. O(cuts)."""
+    numbers, todo = [], [layout]
+    while todo:
+        node = todo.pop()
+        if node[0] == "blank":
+            numbers.append(node[1])
+        elif node[0] == "cut":
+            todo += node[3:] if node[4] is not None else node[3:4]
+    return Counter(numbers)
 
 
 def joined(axis: int, at: int, lo: Layout, hi: Layout | None) -> Layout:

@@ -7,12 +7,19 @@ from random import Random
 from typing import NamedTuple
 
 from cutsheets.planning.hand import Hand, Limits
-from cutsheets.planning.layout import Layout, Source, joined, walk
+from cutsheets.planning.layout import Layout, Source, blanks, joined
 from cutsheets.solids import Triple
-from cutsheets.stock import resized, volume
+from cutsheets.stock import parted, resized, volume
 
 INWARD = 1.5  # the higher, the more often a large part is taken; found by trial
 Step = tuple[Layout, bool, Triple]  # a cut on the way down, whether into its high part, and its grown box
+
+
+class Way(NamedTuple):
+    """The last step of a way down, and the way before it: thousands share their beginnings."""
+
+    step: Step
+    before: Way | None
 
 
 class Part(NamedTuple):
@@ -24,7 +31,7 @@ class Part(NamedTuple):
 
     def gives(self) -> Counter[int]:
         """Return how many blanks of each number the part gives."""
-        return Counter(node[1] for node, _ in walk(self.layout, self.box) if node[0] == "blank")
+        return blanks(self.layout)
 
     def above(self, source: Source, limits: Limits) -> Hand:
         """Return what the cuts that lead to the part have done to it."""
@@ -47,10 +54,11 @@ def whole(layout: Layout, source: Source) -> Part:
 
 def any_part(layout: Layout, source: Source, rng: Random) -> Part:
     """Return a part round foam that is free, of any size; large free foam comes more often."""
-    trails = _ways_to_free_foam(layout, source.core)
-    if not trails:
+    free = _free_foam(layout, source.core)
+    if not free:
         return whole(layout, source)
-    (trail,) = rng.choices([trail for trail, _ in trails], [room for _, room in trails])
+    (way,) = rng.choices([way for way, _ in free], [room for _, room in free])
+    trail = _trail(way)
     if not trail:
         return whole(layout, source)
     steps = trail[: int(len(trail) * rng.random() ** INWARD)]
@@ -58,18 +66,28 @@ def any_part(layout: Layout, source: Source, rng: Random) -> Part:
     return Part(node, box, steps)
 
 
-def _ways_to_free_foam(layout: Layout, core: Triple) -> list[tuple[list[Step], int]]:
-    """Return the cuts that lead to each free box, with its volume. O(cuts × depth)."""
-    found: list[tuple[list[Step], int]] = []
-    todo: list[tuple[Layout, Triple, list[Step]]] = [(layout, core, [])]
+def _free_foam(layout: Layout, core: Triple) -> list[tuple[Way | None, int]]:
+    """Return the way to each free box, with its volume. O(cuts)."""
+    found: list[tuple[Way | None, int]] = []
+    todo: list[tuple[Layout, Triple, Way | None]] = [(layout, core, None)]
     while todo:
-        node, box, trail = todo.pop()
+        node, box, way = todo.pop()
         if node[0] == "free":
-            found.append((trail, volume(box)))
+            found.append((way, volume(box)))
         elif node[0] == "cut":
             _, axis, at, lo, hi = node
+            low, high = parted(box, axis, at)
             if lo[0] != "blank":
-                todo.append((lo, resized(box, axis, at), [*trail, (node, False, box)]))
+                todo.append((lo, low, Way((node, False, box), way)))
             if hi is not None and hi[0] != "blank":
-                todo.append((hi, resized(box, axis, box[axis] - at), [*trail, (node, True, box)]))
+                todo.append((hi, high, Way((node, True, box), way)))
     return found
+
+
+def _trail(way: Way | None) -> list[Step]:
+    """Return the steps of a way from the whole core on."""
+    steps = []
+    while way is not None:
+        steps.append(way.step)
+        way = way.before
+    return steps[::-1]
