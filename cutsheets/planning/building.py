@@ -11,10 +11,12 @@ from cutsheets.planning.choosing import Patterns
 from cutsheets.planning.fill import Filler, Grounds, Taste
 from cutsheets.planning.layout import Job, Layout, Opened, Source
 from cutsheets.planning.mending import Part, any_part, whole
+from cutsheets.planning.tidying import tidied
 from cutsheets.stock import volume
 
 MENDING, MENDING_NEAR, NEAR = 0.6, 0.9, 0.02  # share of the rounds that fill parts of pieces and not whole ones
 MOST_MENDED = 3  # parts filled again in one round
+CUTS_A_BOX = 3  # cuts that are put in order in the time in which a box is filled
 MOST_AGAIN = 3  # pieces filled again in one round
 WORSE = 0.15  # of the largest blank: foam without a place that a round may add
 TRIED = 3  # kinds of foam that are tried for the next piece (all numbers here: found by trial)
@@ -123,6 +125,18 @@ class Builder:
             return None
         again = [self.job.opened(piece.source, layout) for piece, layout in zip(apart, layouts, strict=True)]
         return [piece for piece in plan if piece not in apart] + [piece for piece in again if piece.gives]
+
+    def tidied(self, piece: Opened) -> Opened:
+        """Return a piece with its free foam in order, where that is cheaper and the limits of cuts allow it."""
+        self.grounds.boxes += piece.cuts // CUTS_A_BOX
+        layout = tidied(self.job, piece.layout, piece.source.core)
+        if layout is piece.layout:
+            return piece
+        better = self.job.opened(piece.source, layout)
+        if better.cost >= piece.cost or (piece.sound and not (better.sound and self.job.keeps(better))):
+            return piece
+        self.patterns.add(better)
+        return better
 
     def _candidates(self, left: Counter[int], opened: list[Opened], taste: Taste) -> list[Source]:
         used = Counter(piece.source.name for piece in opened)

@@ -25,7 +25,7 @@ Over = Callable[[list[Opened]], int]
 SHARES = {"restart": 0.02, "refill": 0.1, "mend": 0.12, "aim": 0.06, "exchange": 1.0, "combine": 0.08, "wander": 0.3}
 IDLE = 500  # boxes that a way with nothing to do counts as: others then come to their turn
 MOST_IDLE = 2  # whole plans in turn that are no cheaper, before other ways come to their turn
-STUCK, STUCK_AFTER = 1.0, 60_000  # boxes without a gain: this share of those before it, and at least so many
+STUCK, STUCK_AFTER = 1.0, 120_000  # boxes without a gain: this share of those before it, and at least so many
 NEW = 0.25  # share of the aims that are new, others are followed further
 SLICE = 100  # rounds without coming closer in which an aim is followed before another may come to its turn
 MOST_AIMS, FEW_AIMS = 30, 4
@@ -37,7 +37,8 @@ BOLD = 0.15  # share of the new aims that may be as full as can be
 FULL = 0.88  # how full foam gets, before there is experience
 MARGIN = 0.05  # the last part of the foam is the hardest to fill
 FORGETTING = 0.002  # by which it is thought to get less full each time that an aim is not reached
-WALKS = 300, 1_000, 3_000  # mends in a walk, any of these
+WALKS = 3_000, 10_000, 30_000  # boxes that a walk fills, any of these
+MESSY = 0.01  # part of its cost that a plan may be dearer and yet be the cheaper one in order
 # How much dearer a mend may be in the beginning, as a share of a piece's mean price: any of these.
 DEARER = 0.003, 0.006, 0.01, 0.02
 MOST_APART = 4  # opened pieces taken apart in one round
@@ -88,6 +89,7 @@ class Climb:
 
     def _take(self, plan: list[Opened] | None) -> None:
         """Take a plan when it is within more limits, or cheaper."""
+        plan = None if plan is None else self._tidied(plan, self.plan)
         if plan is None or (self.over(plan), cost(plan) + CENT) >= (self.over(self.plan), cost(self.plan)):
             return
         here, there = set(map(id, self.plan)), set(map(id, plan))
@@ -96,6 +98,13 @@ class Climb:
         self.following = [aim for aim in self.following if aim.outlives(gone, come)]
         self.exchanges = [aim for aim in self.exchanges if aim.outlives(gone, come)]
         self.plan = plan
+
+    def _tidied(self, plan: list[Opened], before: list[Opened]) -> list[Opened]:
+        """Return a plan with the pieces that an earlier one has not in order, where it may then be cheaper."""
+        if cost(plan) > (1 + MESSY) * cost(before):
+            return plan
+        known = set(map(id, before))
+        return [piece if id(piece) in known else self.builder.tidied(piece) for piece in plan]
 
     def restart(self) -> list[Opened] | None:
         """Return a whole new plan."""
@@ -120,13 +129,15 @@ class Climb:
         A mend may be dearer than the plan before it, ever less so: that moves free foam until it makes one remnant.
         """
         here = lowest = self.plan
-        steps, warmth = self.rng.choice(WALKS), self.rng.choice(DEARER) * cost(here) / max(1, len(here))
-        for step in range(steps):
-            if self.builder.budget.spent():
-                break
+        grounds, length = self.builder.grounds, self.rng.choice(WALKS)
+        begun, warmth = grounds.boxes, self.rng.choice(DEARER) * cost(here) / max(1, len(here))
+        while (done := (grounds.boxes - begun) / length) < 1 and not self.builder.budget.spent():
             there = self.builder.mended(here)
-            dearer = warmth * (1 - step / steps) * self.rng.expovariate()
-            if there is None or self.over(there) > self.over(here) or cost(there) > cost(here) + dearer:
+            if there is None:
+                continue
+            there = self._tidied(there, here)
+            dearer = warmth * (1 - done) * self.rng.expovariate()
+            if self.over(there) > self.over(here) or cost(there) > cost(here) + dearer:
                 continue
             here = there
             if cost(here) < cost(lowest):

@@ -64,6 +64,22 @@ def test_a_walk_of_mends_moves_free_foam_until_it_is_in_one_piece():
     assert cost(walked) == 1000 + 3 * CUT == cost(climb.plan) - CUT
 
 
+def test_a_plan_is_compared_with_its_free_foam_in_order():
+    """Foam is free above two blanks: two rests are dearer than one and some waste, one rest of both is cheaper."""
+    keep = {"dims": [10, 10, 10], "volume": 0}
+    day = instance(blank("B", [40, 10, 30], 2), stock=[block([80, 10, 40])], min_remnant=keep)
+    job = Job(day, "1.0", Prices(cut=CUT, keep=50, shares=((float("inf"), 0.0),)))
+    one, foam = ("blank", 0, "LWH"), job.sources[0]
+    loose, waste = ("cut", 2, 30, one, FREE), ("cut", 2, 30, one, ("waste",))
+    climb = climb_of(job, [job.opened(foam, ("cut", 0, 40, loose, waste))])
+    dearer = job.opened(foam, ("cut", 0, 40, loose, loose))
+    assert dearer.cost == cost(climb.plan) + 50
+    climb.restart, climb.idle = lambda: [dearer], climbing.MOST_IDLE
+    while not climb.spent["restart"]:
+        climb.step()
+    assert cost(climb.plan) == dearer.cost - 50 - CUT
+
+
 def test_a_search_that_is_asked_again_goes_on_from_its_best_plan(monkeypatch):
     job = Job(many_sizes(8, 3), "1.0", Prices())
     search, floor, begun = sawing.Search(job, Random(0), Budget()), Floor(job, job.demand), []
