@@ -133,22 +133,32 @@ class Aims:
         return added
 
     def _sound(self, apart: list[Opened], kept: list[Opened], added: list[Source]) -> Aim | None:
+        sources = [piece.source for piece in kept] + added
+        room, needed = sum(volume(source.core) for source in sources), self._needed(apart)
+        price = self.job.prices.cut * sum(piece.cuts for piece in apart)
+        price += sum(source.price + self._promised(source) for source in sources)
+        price -= self._regained(apart, needed) * (room - needed)
+        if needed > room or price + 1 >= sum(piece.cost for piece in apart):
+            return None
         left: Counter[int] = Counter()
         for piece in apart:
             left.update(dict(piece.gives))
-        sources = [piece.source for piece in kept] + added
-        room = sum(volume(source.core) for source in sources)
-        needed = self._needed(apart)
-        handling = self.job.prices.cut * sum(piece.cuts for piece in apart)
-        price = handling + sum(source.price + self._promised(source) for source in sources)
-        if needed > room or price + 1 >= sum(piece.cost for piece in apart):
-            return None
         if not all(any(self.job.holds(source, n) for source in sources) for n in left):
             return None
         for piece in kept:
             left.subtract(dict(piece.gives))
         fresh = list(range(len(kept), len(sources)))
         return Aim(apart, kept + [self.job.opened(source, FREE) for source in added], left, fresh, price, needed / room)
+
+    def _regained(self, pieces: list[Opened], needed: int) -> float:
+        """Return what the kept remnants of some pieces are worth, in cents for each cubic micrometre without a blank.
+
+        Without it foam that leaves one large remnant would look dearer than it is, beside a plan that has some.
+        """
+        free = sum(volume(piece.source.core) for piece in pieces) - needed
+        cut = self.job.prices.cut
+        worth = sum(piece.source.price + cut * piece.cuts - piece.cost for piece in pieces)
+        return max(0.0, worth / free) if free else 0.0
 
     def _less_a_slab(self, source: Source) -> Source:
         """Return the foam less a slab along one axis; what remains is as long as blanks can use it."""

@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import replace
 from random import Random
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -13,7 +14,7 @@ from cutsheets.planning.layout import Job
 from cutsheets.planning.prices import Prices
 from cutsheets.planning.shelves import shelves
 from cutsheets.stock import volume
-from tests.cutsheets.bars import bar_job, cut_up, gives, number, source
+from tests.cutsheets.bars import CUT, bar_job, cut_up, gives, number, source
 from tests.cutsheets.plan_days import any_instance
 
 DRAWS = 40
@@ -50,6 +51,17 @@ def test_foam_into_which_no_blank_fits_is_not_aimed_at_alone():
     job = bar_job((60, 2), rack=[("R1", 59, 10), ("R2", 59, 10), ("R3", 59, 10)])
     aims = thought_of(job, [cut_up(job, "BAR", 60), cut_up(job, "BAR", 60)])[1]
     assert all("stock:BAR" in aim.name for aim in aims)
+
+
+def test_what_stays_free_counts_for_as_much_as_in_the_plan():
+    """The rest of the bar pays for half of it: the short one is no cheaper by its price, but it leaves a rest too."""
+    prices = {"cut": CUT, "keep": 0, "credit": [(None, 0.5)]}
+    job = bar_job((20, 1), rack=[("R", 60, 700)], prices=prices, min_remnant={"dims": [10, 10, 20], "volume": 0})
+    plan = [cut_up(job, "BAR", 20)]
+    assert plan[0].cost == 1000 + CUT - 80 * 5 < 700 + CUT
+    (aim,) = thought_of(job, plan, draws=0)[1]
+    assert aim.name == ("remnant:R",)
+    assert aim.gain == pytest.approx(1000 - 80 * 5 - (700 - 40 * 5))
 
 
 def test_two_bars_give_way_to_a_full_one():
