@@ -77,6 +77,17 @@ def test_offcuts_too_small_to_keep_are_left_where_they_are():
     assert tidied(job, layout, job.sources[0].core) is layout
 
 
+@pytest.mark.parametrize("shave", [True, False])
+def test_free_ends_come_off_together_only_where_no_kerf_then_hangs_half_in_the_air(shave):
+    """One blank would be 2 lower than the cut beside it, and the kerf is 4."""
+    keep = {"dims": [6, 6, 6], "volume": 0}
+    job = blocks_of([76, 6, 56], [36, 6, 26], [36, 6, 28], kerf=4, allow_edge_shave=shave, min_remnant=keep)
+    low, high = ("cut", HIGH, 30, lying(job), FREE), ("cut", HIGH, 32, lying(job, 1), FREE)
+    after, before = order_of(job, ("cut", LONG, 40, low, high))
+    assert (after.layout == before.layout) is not shave
+    assert after.layout[1] == (HIGH if shave else LONG)
+
+
 @pytest.mark.parametrize(
     ("layout", "axis", "end"),
     [
