@@ -80,30 +80,30 @@ def _handling(job: Job, layout: Layout, box: Triple) -> float:
 
 
 def _others(job: Job, layout: Layout, box: Triple) -> Iterator[Layout]:
-    """Yield the layout with one useful free end cut off first: of the whole box, or of some parts in its row."""
+    """Yield the layout with a useful free end cut off first: of the whole box, or of some parts in its row."""
     if layout[0] != "cut":
         return
-    _, first, at, _, hi = layout
-    for axis in range(3):
-        end = free_end(layout, axis, box)
-        found = [*_gathered(job, layout, axis, box)] if axis != first else []
-        is_first = axis == first and hi == FREE and at == box[axis] - end
-        if not is_first and _is_useful(job, resized(box, axis, end)):
-            found.append(_end_first(job, layout, axis, end, box))
-        yield from (other for other in found if _is_allowed(job, other, box))
-
-
-def _gathered(job: Job, layout: Layout, axis: int, box: Triple) -> Iterator[Layout]:
-    """Yield the layout with some parts of its row, but not all, gathered and freed of their end along another axis."""
-    row = layout[1]
+    _, row, at, _, hi = layout
+    found = []
+    end = free_end(layout, row, box)
+    if (hi != FREE or at != box[row] - end) and _is_useful(job, resized(box, row, end)):
+        found.append(_end_first(job, layout, row, end, box))
     parts = _parts(layout, row, box[row])
-    ends = [0 if node is None else free_end(node, axis, resized(box, row, side)) for side, node in parts]
-    for end in sorted({end for end in ends if _is_useful(job, resized(box, axis, end))}):
+    for axis in range(3):
+        if axis != row:
+            found += _gathered(job, parts, row, axis, box)
+    yield from (other for other in found if _is_allowed(job, other, box))
+
+
+def _gathered(job: Job, parts: list[Part], row: int, axis: int, box: Triple) -> Iterator[Layout]:
+    """Yield a row with those of its parts gathered, two at least, that lose so much of their end along another axis."""
+    ends = [box[axis] if node is None else free_end(node, axis, resized(box, row, side)) for side, node in parts]
+    for end in sorted({end for end in ends if end and _is_useful(job, resized(box, axis, end))}):
         with_end = [part for part, free in zip(parts, ends, strict=True) if free >= end]
-        others = [part for part, free in zip(parts, ends, strict=True) if free < end]
-        if others and len(with_end) > 1:
+        if len(with_end) > 1:
             room = resized(box, row, sum(side for side, _ in with_end))
             freed = _end_first(job, _in_row(job, with_end, row), axis, end, room)
+            others = [part for part, free in zip(parts, ends, strict=True) if free < end]
             yield _in_row(job, [(room[row], freed), *others], row)
 
 
