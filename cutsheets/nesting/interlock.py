@@ -23,14 +23,14 @@ from shapely.geometry.base import BaseGeometry
 from cutsheets.nesting.nofit import Points, convex_parts, shifted, simpler, too_near, turned, united
 from cutsheets.solids import Outline, Point
 
-POINTS = 40  # of an outline that is interlocked
+POINTS = 30  # of an outline that is interlocked
 NOISE = 1e-7  # of the size of an outline: shifts so little inside N touch only
 STEPS = 12  # places of a partner that are tried along one round of the outline, corners aside
 ROWS, FEW_ROWS = 6, 3  # the shortest rows of a cell, whose lattices are tried; while its partner is moved
 FINEST = 5e-4  # of the size of an outline: the last step of a partner along it
 LEAST = 1e-3  # of the no-fit polygon: a smaller lattice is float noise
 KEPT = (12, 28)  # pairs that are kept by each measure, at least and at most, of the first partner
-CORNERS = 1500  # of all pairs kept by a measure: of round outlines fewer are kept, each takes longer
+CORNERS = 1000  # of all pairs kept by a measure: of round outlines fewer are kept, each takes longer
 CLOSEST = 16  # cells whose lattices are looked for
 Lie = tuple[float, bool]
 AS_DRAWN: Lie = (0.0, False)
