@@ -82,7 +82,7 @@ def slab_drawings(
     return tuple(
         SlabDrawing(
             name=view.name,
-            size=length_parts((view.high[view.axis] - view.low[view.axis]) / MM, unit),
+            size=_thickness(view, unit),
             size_word=HEIGHT[view.axis],
             seen=SEEN[view.axis],
             text=text or _usual_text(view),
@@ -91,6 +91,12 @@ def slab_drawings(
         )
         for view in dissect(opened).views
     )
+
+
+def _thickness(view: View, unit: Unit) -> Parts:
+    """Return the size of a slab along the view: as its cut is set, up; a remnant alone as it is measured, down."""
+    kept = [leaf.kind for region in view.regions for leaf in region.leaves] == ["remnant"]
+    return length_parts((view.high[view.axis] - view.low[view.axis]) / MM, unit, "down" if kept else "up")
 
 
 def _usual_text(view: View) -> float:

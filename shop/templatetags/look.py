@@ -89,8 +89,9 @@ def blank_um(size: Iterable[int], unit: Unit = "in") -> SafeString:
 
 @register.filter
 def size_um(size: Iterable[int], unit: Unit = "in") -> SafeString:
-    """Return long × wide × high given in whole micrometres."""
-    return size_mm([Decimal(side) / 1000 for side in size], unit)
+    """Return the size of a block or remnant given in whole micrometres, never said too large: as paper says it."""
+    sides = (length_parts(Decimal(side) / 1000, unit, "down") for side in size)
+    return format_html('<span class="size">{}</span>', parts(times(*sides)))
 
 
 @register.filter

@@ -16,7 +16,20 @@ from cutsheets.drawings.slabs import dissect, grow
 from cutsheets.planning import plan
 from cutsheets.steps import opened_piece
 from tests.cutsheets import sawn_days
-from tests.cutsheets.paper_samples import ALONE, BLOCK, BUSY, KERF, LAYERED, STACKED, UM, WHOLE
+from tests.cutsheets.paper_samples import (
+    ALONE,
+    BLOCK,
+    BUSY,
+    KERF,
+    LAYERED,
+    STACKED,
+    TRIM,
+    UM,
+    WHOLE,
+    opened,
+    rest,
+    ripped,
+)
 from tests.cutsheets.sawn_days import FT
 
 ALL = [BLOCK, BUSY, STACKED, ALONE, WHOLE, LAYERED]
@@ -80,6 +93,14 @@ def test_slabs_come_in_sawing_order_with_their_height():
         ("slab 2", "11 1/4", "high"),
     ]
     assert words(slabs[0].scene) == ["A1", "A2", "A3", "A4", "A5"]
+
+
+def test_a_slab_is_as_high_as_its_saw_is_set_and_a_remnant_no_higher_than_it_is():
+    odd = opened("F-2208", (50, 12, 25), (2, 12.9, ripped(["A1"], TRIM), rest("R-0240")))
+    assert [(slab.name, plain(slab.size)) for slab in slab_drawings(odd, "in")] == [
+        ("slab 1", "12 15/16"),  # 12.9 is nearer to 12 7/8, from which no blank of 12 15/16 comes
+        ("remnant R-0240", "12"),  # 25 - 12.9 - 1/16 = 12.0375, nearer to 12 1/16
+    ]
 
 
 def test_a_cut_up_from_the_table_and_one_from_the_fence_run_where_the_plan_has_them():

@@ -139,6 +139,13 @@ def test_a_remnant_goes_back_in_the_size_that_was_measured(act, opened, blank, b
     assert (piece.size_um, piece.place, piece.tag) == ((1_206_500, 609_600, 304_800), "rack 4", "R-0001")
 
 
+def test_the_planned_size_of_a_remnant_is_the_one_that_stands_there_already(at, opened, words):
+    RunRemnant.objects.update(h_um=305_753)  # 12.0375 in: nearer to 12 1/16, of which there is not so much
+    asked = at(source=opened.pk, ask="back", remnant=RunRemnant.objects.get().pk)
+    assert 'value="12"' in asked.content.decode()
+    assert "× 12. Measure it" in words(asked)
+
+
 def test_after_a_remnant_is_put_back_the_saw_leads_to_its_tag_on_paper(act, at, opened, blank):
     link = "/station/saw-1/tags/?tag=R-0001"
     assert link not in at(ask="block", source=opened.pk).content.decode()
