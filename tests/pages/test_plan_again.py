@@ -192,3 +192,17 @@ def test_the_page_costs_the_same_queries_for_one_block_and_for_many(
     with django_assert_max_num_queries(13):
         manager.get(f"/plans/{draft_plan.number}/")
     assert StockPiece.objects.count() > 30
+
+
+def test_a_plan_that_is_over_says_no_more_that_it_stays_in_force(manager, draft_plan, raf, words):
+    planning.accept(draft_plan, raf)
+    address = f"/plans/{draft_plan.number}/"
+    assert "This plan stays in force until the new one is accepted." in words(manager.get(address))
+    for source in draft_plan.sources.all():
+        sawing.open_source(source, raf)
+        for remnant in source.remnants.all():
+            sawing.give_up(remnant, "crumbled", raf)
+        sawing.finish_source(source, raf, reason="crumbled")
+    over = words(manager.get(address))
+    assert "What is sawn stays." in over
+    assert "in force" not in over

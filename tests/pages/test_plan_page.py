@@ -138,6 +138,14 @@ def test_why_the_plan_is_not_better_stands_there_with_its_bound_and_what_holds_i
     assert "Blocks come in one size only, 97 × 49 × 37 in." in said
 
 
+def test_a_bound_of_no_new_block_goes_unsaid(manager, draft_plan, words):
+    address = f"/plans/{draft_plan.number}/"
+    assert "opens fewer than 1 new block." in words(manager.get(address))
+    draft_plan.figures["bound"]["blocks"] = 0
+    draft_plan.save()
+    assert "opens fewer than 0" not in words(manager.get(address))
+
+
 def test_a_plan_at_its_bound_says_that_nobody_can_do_better(manager, draft_plan, words):
     draft_plan.figures["bound"]["score"] = draft_plan.figures["score"]
     draft_plan.save()
