@@ -101,7 +101,8 @@ def _due_again(run: CuttingRun) -> Iterator[Change]:
     for blank, qty in demand(run.grade):
         if blank.pk in ruined:
             why = f" ({ruined[blank.pk]} ruined at the saw)" if ruined[blank.pk] else ""
-            yield Change("wanted", f"{qty} more of {blank_id(blank)}, {size_words(blank)}, wait in no plan{why}.")
+            waits = "waits" if qty == 1 else "wait"
+            yield Change("wanted", f"{qty} more of {blank_id(blank)}, {size_words(blank)}, {waits} in no plan{why}.")
 
 
 def _came_later(run: CuttingRun) -> Iterator[Change]:

@@ -100,6 +100,13 @@ def test_ruined_blanks_and_a_block_that_is_no_good_are_named(order, run, first, 
     ]
 
 
+def test_one_blank_that_is_due_again_waits(order, run, first, blank, bo):
+    moves.miscut_at_saw(blank, 1, "fence slipped", bo)
+    assert said(run) == [
+        ("wanted", f"1 more of {order} A1, 41 × 5-1/2 × 7-1/2, waits in no plan (1 ruined at the saw).")
+    ]
+
+
 def test_an_order_on_hold_or_cancelled_makes_its_planned_blanks_unwanted(order, run, mina):
     moves.hold(order, "deposit not in.", mina)
     assert said(run) == [("unwanted", f"Order {order} is on hold: 8 of {order} A1, 41 × 5-1/2 × 7-1/2, are planned.")]
