@@ -20,13 +20,13 @@ from cutsheets.solids import Outline, Ring
 FOR_PERIODS, FOR_TREES = 0.27, 0.2
 PAIRS = 0.003  # seconds a point and a lie: how any two copies lie, worked out before periods are looked for
 UNIT = 2.5e-7  # seconds, see `_unit`
-PERIODS = ((24, 1.0), (40, 6.0))  # how broad searches of periods are, and units that they take
+PERIODS = ((24, 0.5), (32, 1.0), (40, 6.0))  # how broad searches of periods are, and units that they take
 TREES = (8, 12, 16, 24, 32)  # how broad tree searches are: as many units
 FEW = 16  # copies of a kind: of more the library works out all pairs, periods or not
-MORE = 4  # parts than are known, that are looked for
+MORE, A_PART = 4, 3  # parts than are known, that are looked for: so many, and on small faces a third of them
 POINTS, PARTS = 30, 250  # of an outline, on a face: of more the library is slow, and lattices leave it nothing
 LONGEST = 10.0  # seconds: nobody waits longer for a library that hangs
-FINE = 0.005  # of the smaller side: how far an outline may be moved out to make it simpler
+FINE = 0.0005, 0.002, 0.005  # of the smaller side: how far an outline may be moved out to make it simpler
 Room = tuple[float, float]
 Problem = dict[str, Any]
 
@@ -35,8 +35,10 @@ def tried(shapes: Shapes, outline: Outline, room: Room, lies: Sequence[Lie], lea
     """Return the fullest face that the library finds; none where it has no more than `least` parts."""
     kerf = shapes.kerf
     left, low, right, high = shapes.bounds((0.0, False))
-    outer = grown(outline.outer, kerf / 2, FINE * min(right - left, high - low))
-    if not 0 < least <= PARTS or len(outer) > POINTS:
+    side = min(right - left, high - low)
+    outers = (grown(outline.outer, kerf / 2, fine * side) for fine in FINE)
+    outer = next((outer for outer in outers if len(outer) <= POINTS), None)
+    if outer is None or not 0 < least <= PARTS:
         return []
     higher = (room[0] + kerf, room[1] + kerf)
     copies = int(room[0] * room[1] / shapes.area)
@@ -63,7 +65,7 @@ def _periods(outer: Ring, room: Room, lies: Sequence[Lie], least: int, copies: i
 
 def _trees(outer: Ring, room: Room, lies: Sequence[Lie], least: int) -> list[Problem]:
     """Return tree searches on the face as it lies and on its side."""
-    wanted = least + MORE
+    wanted = least + max(MORE, min(least // A_PART, FEW))
     kinds = [FEW] * (wanted // FEW) + [wanted % FEW] * (wanted % FEW > 0)
     left, unit = FOR_TREES, _unit(outer, lies, least)
     searches = []
