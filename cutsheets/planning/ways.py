@@ -159,7 +159,7 @@ def _way(name: WayName, worked: Worked, rules: Rules, supply: Supply, rounds: in
         name, worked.blanks, core=worked.quantities.core_volume * 1e9, opened=found.stats.opened,
         kept=found.stats.kept, lengths=_lengths(worked.blanks, supply), saw_cuts=found.stats.cuts,
         wire_minutes=minutes - handling, handling_minutes=handling,
-        foam_cost=found.score, work_cost=minutes * supply.hour / 60,
+        foam_cost=round(found.score), work_cost=round(minutes * supply.hour / 60),  # so that the cents shown add up
     )  # fmt: skip
 
 

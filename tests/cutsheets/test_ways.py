@@ -61,6 +61,13 @@ def test_a_worked_example_by_hand():
     assert hour == pytest.approx((24 + 12) * 3600 / 60)
 
 
+def test_costs_are_whole_cents_so_that_what_is_shown_adds_up():
+    found = ways(rules=Rules(handling=0.37, feed=311.7))
+    for way in (found.each, found.gang):
+        assert way.foam_cost == int(way.foam_cost)
+        assert way.work_cost == int(way.work_cost)
+
+
 def test_the_foam_in_the_parts_is_the_same_both_ways_and_that_of_thin_slices():
     # Prismatic foam by slices: the area of a fine grid of strips times the length (numeric integration).
     line, rules = worked(points=STEPPED, qty=8)
