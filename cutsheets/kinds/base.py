@@ -36,7 +36,8 @@ class Kind:
 
     `read(raw, unit)` returns a spec or raises CutsheetError; `write(spec, unit)` returns the keys again;
     `work(line)` returns the line worked out or raises CutsheetError. Places in errors begin inside the line.
-    `shape` is the key that a profile of the library may fill; `on_buildings`: the part ends on or in a building.
+    `shape` is the key that a profile of the library may fill; `on_buildings`: the part ends on or in a building;
+    `sawn_to_size`: its blank is the part, and is not rounded up.
     """
 
     name: str
@@ -47,9 +48,11 @@ class Kind:
     shape: str = ""
     takes_allowances: bool = True
     on_buildings: bool = True
+    sawn_to_size: bool = False
 
     def rules(self, shop: Rules) -> Rules:
         """Return the rules that a line of this kind starts from: the shop's, or those without any allowance."""
         if self.takes_allowances:
             return shop
-        return replace(shop, skim_wall=0.0, skim_other=0.0, end_trim=0.0, blank_step=0.0)
+        step = 0.0 if self.sawn_to_size else shop.blank_step
+        return replace(shop, skim_wall=0.0, skim_other=0.0, end_trim=0.0, blank_step=step)

@@ -1,9 +1,10 @@
 """Cutout: letters and shapes sawn through a slab, one row to a slab.
 
 The slab is the blank: its margin round the row is the allowance, so nothing else is added unless the line's `allow`
-says so. The coat lies on the front face and on all edges; the back is bare. Text keeps the font's kerned spacing, and
-`gap` is added between its letters; shapes lie `gap` apart, each on its own lowest point. What is to be nested may be
-turned and lies on one slab; rows stay where no nest takes less foam.
+says so. Long and wide it is rounded up to the shop's step, as the saw is set; its thickness is that of the letters. The
+coat lies on the front face and on all edges; the back is bare. Text keeps the font's kerned spacing, and `gap` is added
+between its letters; shapes lie `gap` apart, each on its own lowest point. What is to be nested may be turned and lies
+on one slab; rows stay where no nest takes less foam.
 
 Wire: once round every ring of the foam; two ways in or out for each outer ring and two for each counter, which an open
 wire enters by a slit; slabs are put on the machine, not letters (common practice, no source).
@@ -220,6 +221,7 @@ def _neighbours(slabs: Iterable[Slab], cuts: Mapping[str, Cut]) -> Iterator[tupl
 
 def _stick(slab: Slab, number: int, thick: float, line: Line) -> Stick:
     blank = grown(Box(slab.length, slab.height, thick), line.rules, wall=False)
+    blank = replace(blank, h=round(thick + 2 * line.rules.skim_other, 6))
     foam = slab.length - 2 * line.spec.margin
     return Stick(
         mark=f"{line.mark}{number}", qty=line.qty, front=foam, wall=foam, left=SQUARE, right=SQUARE,

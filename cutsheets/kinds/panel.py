@@ -52,4 +52,6 @@ def work(line: Line) -> Worked:
     )  # fmt: skip
 
 
-PANEL = Kind("panel", ("size",), read, write, work, takes_allowances=False, on_buildings=False)
+PANEL = Kind(
+    "panel", ("size",), read, write, work, takes_allowances=False, on_buildings=False, sawn_to_size=True
+)  # fmt: skip

@@ -46,6 +46,13 @@ def test_shapes_in_a_row_are_worked_out():
     assert (done["coat_area"], done["sticks"][0]["run"]) == (0, "slab 1")
 
 
+def test_a_slab_is_as_long_and_wide_as_the_saw_is_set_and_as_thick_as_its_letters():
+    """A plan that took 26.9 in where the fence stands at 27 would run out of foam along a row of slabs."""
+    shop = {"blank_step": "1/2", "skim": "1/4", "end_trim": "1/2"}
+    blank = listed(shapes(PLATE, margin=0.2, thick="2 7/8"), shop=shop)["blanks"][0]
+    assert (blank["l"], blank["w"], blank["h"]) == (12.5, 3.5, 2.875)  # 12.4 × 3.4 × 2 7/8
+
+
 def test_a_coat_thins_every_stroke_by_two_coats_and_covers_face_and_edges():
     # arithmetic, coat 1/4: outside 5.5 × 7.5, the counter grows to 2.5 × 2.5, the slab loses one coat at its front
     done = listed(shapes(R | {"qty": 1}, coat="1/4"))

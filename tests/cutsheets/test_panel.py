@@ -19,7 +19,7 @@ def work(rules=None, **keys):
 
 
 def test_the_blank_of_a_panel_is_its_size_whatever_the_shop_allows_elsewhere():
-    done = work(Rules(skim_wall=9, skim_other=9, end_trim=9, blank_step=25.4), qty=3)
+    done = work(Rules(skim_wall=9, skim_other=9, end_trim=9, blank_step=40), qty=3)
     assert inches(done.blanks[0].size) == inches(done.foam) == (48, 24, 6)
     assert (done.blanks[0].qty, done.parts, done.sticks[0].mark) == (3, 3, "B1")
 
