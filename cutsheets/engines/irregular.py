@@ -1,4 +1,4 @@
-"""packingsolver's solver of outlines, in a child process: whole nests, face by face, and strips.
+"""packingsolver's solver of outlines, in a child process: whole nests, face by face, single faces, and strips.
 
 A job holds `how`, `bins` [{w, h, cost, copies}], `items` [{outer, copies, turns, mirror}] and `seed`. An answer is the
 list of its bins, each `[bin, [[item, turn, mirrored, x, y], …]]`; of `alone` it is one bin. Outlines are grown
@@ -41,6 +41,23 @@ def whole(job: Job, say: Say) -> None:
     asked.use_sequential_single_knapsack = True  # the other ways would only take its time on one core
     with suppress(_Enough):
         _ask(_problem(job, library.Objective.VariableSizedBinPacking), asked, say, first=len(job["bins"]) == 1)
+
+
+def fullest(job: Job, say: Say) -> None:
+    """Answer with fuller and fuller faces of the first bin."""
+    keep_to_one_core()
+    asked = _parameters(job["seconds"], library.OptimizationMode.Anytime)
+    problem = _problem({**job, "bins": [{**job["bins"][0], "copies": 1}]}, library.Objective.Knapsack)
+    most = 0
+
+    def heard(output: library.Output) -> None:
+        nonlocal most
+        if output.solution.number_of_items() > most:
+            most = output.solution.number_of_items()
+            say(_bins(output.solution))
+
+    asked.new_solution_callback = heard
+    library.optimize(problem, asked)
 
 
 def strip(job: Job, say: Say) -> None:
@@ -218,7 +235,7 @@ def _bins(solution: library.Solution) -> list[Bin]:
 
 
 def _work(job: Job, say: Say) -> None:
-    {"whole": whole, "faces": faces, "strip": strip, "alone": alone}[job["how"]](job, say)
+    {"whole": whole, "faces": faces, "strip": strip, "alone": alone, "fullest": fullest}[job["how"]](job, say)
 
 
 if __name__ == "__main__":

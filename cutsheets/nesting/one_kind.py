@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from cutsheets.engines.children import Stop
 from cutsheets.nesting.faces import NestInstance, NestStock
@@ -10,31 +10,39 @@ from cutsheets.nesting.lattice import pack_face
 from cutsheets.nesting.pieces import Laid, Part, Piece
 
 
-def kind_by_kind(instance: NestInstance, pieces: Sequence[Piece], stop: Stop) -> list[Laid]:
-    """Return the faces of one kind after the other; what finds no face is not there."""
+def kind_by_kind(
+    instance: NestInstance, pieces: Sequence[Piece], stop: Stop, known: Mapping[str, Sequence[Part]] | None = None
+) -> list[Laid]:
+    """Return the faces of one kind after the other; what finds no face is not there.
+
+    `known`: where there is one kind only, a face of some stocks, by their names, as full as it is to be.
+    """
     on_hand = {stock.id: stock.qty for stock in instance.stock}
     faces: list[Laid] = []
     for number in range(len(pieces)):
         if not stop():
-            faces += _of_kind(instance, pieces, number, on_hand)
+            faces += _of_kind(instance, pieces, number, on_hand, dict(known or {}))
     return faces
 
 
 def _of_kind(
-    instance: NestInstance, pieces: Sequence[Piece], number: int, on_hand: dict[str, int | None]
+    instance: NestInstance,
+    pieces: Sequence[Piece],
+    number: int,
+    on_hand: dict[str, int | None],
+    full: dict[str, Sequence[Part]],
 ) -> Iterator[Laid]:
-    """Yield faces filled with one kind, and count `on_hand` down.
+    """Yield faces filled with one kind, and count `on_hand` down; `full`: a full face of some stocks.
 
     It is the cheapest face that holds all that is left, else the one whose parts come cheapest.
     """
     left = pieces[number].copies
-    full: dict[str, list[Part]] = {}  # a full face of each stock is the same every time
     while left:
         laid = []
         for stock in instance.stock:
             if on_hand[stock.id] == 0:
                 continue
-            if stock.id not in full:
+            if stock.id not in full:  # it is the same every time
                 full[stock.id] = _packed(instance, pieces, number, stock, None)
             if full[stock.id]:
                 laid.append(Laid(stock, tuple(full[stock.id][:left])))

@@ -22,6 +22,15 @@ def test_interlocking_mouldings_need_fewer_faces_than_boxes():
     assert not result.left_out
 
 
+def test_a_face_of_one_kind_that_a_general_packer_fills_better_is_laid_as_it_lays_it():
+    # packingsolver's irregular solver lays 23 on this face in a third of a second; rows, lattices and trials 22
+    bracket = ((0, 0), (2, 0), (2, 2.5), (4.5, 2.5), (4.5, 6), (2.5, 6), (2.5, 4.5), (0, 4.5))
+    asked = instance(item("S", bracket, qty=46, mirror=True), stock=(face("F", 18, 30),))
+    result = nest(asked, seconds=8)
+    assert check_nest(asked, result.nest).ok
+    assert [placement.face for placement in result.nest.placements] == [0] * 23 + [1] * 23
+
+
 def test_the_emptiest_face_comes_last_and_is_shortened():
     asked = instance(item("L", qty=30, mirror=True), item("C", CEE, qty=17, mirror=True))
     faces = nest(asked, seconds=6).verdict.faces
