@@ -6,7 +6,7 @@
 "use strict";
 
 const STORE = `station-${VERSION}`;
-const STATION = /^\/station\/[\w-]+\/$/;
+const STATION = /^\/station\/(?!live\/)[\w-]+\/$/; // `live`, which tells of news, is no page
 const PATIENCE = 4000; // ms until what is in the store is shown, where it is there
 
 self.addEventListener("install", () => self.skipWaiting());
