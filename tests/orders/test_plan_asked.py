@@ -71,11 +71,11 @@ def test_of_equal_blocks_the_one_to_use_first_is_opened(halves, plan):
 
 @pytest.fixture
 def remnants(order, firm, raf):
-    """A remnant that is as large as the blanks need, and one far larger."""
+    """A remnant that is as large as the blanks need, and one that is larger by too little to be kept."""
     parent = account.receive("K-0009", firm, BLOCK, raf)
     return [
         StockPiece.objects.create(tag=tag, grade=firm, parent=parent, l_um=2_450_000, w_um=600_000, h_um=h_um)
-        for tag, h_um in (("R-0001", 260_000), ("R-0002", 700_000))
+        for tag, h_um in (("R-0001", 260_000), ("R-0002", 340_000))
     ]
 
 
