@@ -71,11 +71,11 @@ def test_of_equal_blocks_the_one_to_use_first_is_opened(halves, plan):
 
 @pytest.fixture
 def remnants(order, firm, raf):
-    """A remnant that is as large as the blanks need, and one that is larger by too little to be kept."""
+    """A remnant that is as large as the blanks need, and one that is longer by too little to be kept."""
     parent = account.receive("K-0009", firm, BLOCK, raf)
     return [
-        StockPiece.objects.create(tag=tag, grade=firm, parent=parent, l_um=2_450_000, w_um=600_000, h_um=h_um)
-        for tag, h_um in (("R-0001", 260_000), ("R-0002", 340_000))
+        StockPiece.objects.create(tag=tag, grade=firm, parent=parent, l_um=l_um, w_um=600_000, h_um=260_000)
+        for tag, l_um in (("R-0001", 2_450_000), ("R-0002", 2_530_000))
     ]
 
 
@@ -234,7 +234,7 @@ def test_foam_counts_at_the_price_of_its_grade_and_a_remnant_at_its_share(remnan
     instance = plan().instance
     size = 2_463_800 * 1_244_600 * 939_800 / 304_800**3  # cubic feet
     assert instance["stock"][0]["price"] == int(300 * size)
-    rest = 2_450_000 * 600_000 * 700_000 / 304_800**3
+    rest = 2_530_000 * 600_000 * 260_000 / 304_800**3
     assert instance["remnants"][1]["price"] == int(120 * rest)
     assert instance["prices"]["credit"] == [[4, 0.25], [12, 0.35], [32, 0.41], [None, 0.5]]
     assert (instance["prices"]["cut"], instance["prices"]["keep"]) == (20, 70)
