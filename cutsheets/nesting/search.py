@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import count
 from random import Random
@@ -28,7 +28,7 @@ from cutsheets.nesting.strips import Asked, shorter
 # Shares of the time at whose end an engine is ended.
 WHOLE = 0.5
 FACES = 0.6
-FULLEST = 0.6  # where all parts are of one kind
+FULLEST = 0.5  # where all parts are of one kind
 FEW = 10  # kinds of parts; of more the library has no whole nest for a long time
 LAST = 0.7  # from here on only the last face is shortened
 LATTICE = 2.0  # seconds that must be left for a lattice: it takes one
@@ -90,7 +90,7 @@ class Search:
         end = self.began + seconds
         if len(self.pieces) == 1:
             self._kind_by_kind(seconds)
-            self._fill_faces(self._at(seconds, FULLEST))
+            self._fill_faces(seconds)
         until = self._at(seconds, WHOLE)
         answered = len(self.pieces) <= FEW and self._ask("whole", until, until)
         if not answered and 1 < len(self.pieces) <= KINDS:
@@ -101,28 +101,33 @@ class Search:
         self._move_to_cheaper(max(TRY, TRY_SHARE * seconds), end)
         self._shorten(end - time.monotonic())
 
-    def _kind_by_kind(self, seconds: float) -> None:
+    def _kind_by_kind(self, seconds: float, known: Mapping[str, Sequence[Part]] | None = None) -> None:
         if self._at(seconds, 1.0) < LATTICE:
             return
-        faces = kind_by_kind(self.instance, self.pieces, lambda: self.stop() or self._at(seconds, LAST) < LATTICE / 2)
+
+        def late() -> bool:
+            return self.stop() or self._at(seconds, LAST) < LATTICE / 2
+
+        faces = kind_by_kind(self.instance, self.pieces, late, known)
         self.take(self._nest(faces), faces)
 
     def _fill_faces(self, seconds: float) -> None:
         """Let packingsolver fill one face of each stock, and lay all parts on faces that are as full."""
+        if len(self.best.faces) < 2 or seconds * (LAST - FULLEST) < LATTICE / 2:
+            return
         known: dict[str, Sequence[Part]] = {}
+        each = self._at(seconds, FULLEST) / len(self.instance.stock)
         for number, stock in enumerate(self.instance.stock):
             most = max((len(face.parts) for face in self.best.faces if face.stock is stock), default=0)
-            if len(self.best.faces) < 2 or not most:
+            if not most or each <= 0:
                 continue
             job = self._job("fullest")
             job["bins"] = [job["bins"][number]]
-            each = seconds / len(self.instance.stock)
-            for ((_, parts),) in answers("irregular", job, seconds=each, stop=self.stop) if each > 0 else ():
+            for ((_, parts),) in answers("irregular", job, seconds=each, stop=self.stop):
                 if len(parts) > most:
                     known[stock.id] = self._laid(stock, parts).parts
         if known:
-            faces = kind_by_kind(self.instance, self.pieces, self.stop, known)
-            self.take(self._nest(faces), faces)
+            self._kind_by_kind(seconds, known)
 
     def _at(self, seconds: float, share: float) -> float:
         return self.began + seconds * share - time.monotonic()
