@@ -72,15 +72,13 @@ def _trees(outer: Ring, room: Room, lies: Sequence[Lie], least: int) -> list[Pro
     for broad in TREES:
         left -= 2 * broad * unit
         searches += [(False, broad)] * (left >= 0)
+    if not searches:
+        return []
     aside = [((turn - 90.0) % 360.0, mirrored) for turn, mirrored in lies]
-    return (
-        [
-            _problem(outer, room, lies, kinds, searches),
-            _problem(outer, room[::-1], aside, kinds, searches, aside=True),
-        ]
-        if searches
-        else []
-    )
+    return [
+        _problem(outer, room, lies, kinds, searches),
+        _problem(outer, room[::-1], aside, kinds, searches, aside=True),
+    ]
 
 
 def _unit(outer: Ring, lies: Sequence[Lie], parts: int) -> float:

@@ -17,7 +17,7 @@ from cutsheets.solids import Triple
 from cutsheets.stock import is_useful, resized
 
 CENT = 0.01
-Part = tuple[int, Layout | None]  # how long it is along its row, and what is in it; None: nothing is left of it
+Slice = tuple[int, Layout | None]  # how long it is along its row, and what is in it; None: nothing is left of it
 
 
 def tidied(job: Job, layout: Layout, box: Triple) -> Layout:
@@ -95,7 +95,7 @@ def _others(job: Job, layout: Layout, box: Triple) -> Iterator[Layout]:
     yield from (other for other in found if _is_allowed(job, other, box))
 
 
-def _gathered(job: Job, parts: list[Part], row: int, axis: int, box: Triple) -> Iterator[Layout]:
+def _gathered(job: Job, parts: list[Slice], row: int, axis: int, box: Triple) -> Iterator[Layout]:
     """Yield a row with those of its parts gathered, two at least, that lose so much of their end along another axis."""
     ends = [box[axis] if node is None else free_end(node, axis, resized(box, row, side)) for side, node in parts]
     for end in sorted({end for end in ends if end and _is_useful(job, resized(box, axis, end))}):
@@ -127,10 +127,10 @@ def _short(job: Job, layout: Layout, axis: int, at: int, box: Triple) -> Layout:
     return _in_row(job, short, row)
 
 
-def _parts(layout: Layout, axis: int, side: int) -> list[Part]:
+def _parts(layout: Layout, axis: int, side: int) -> list[Slice]:
     """Return the parts in a row along an axis, which cuts across it part from each other."""
-    found: list[Part] = []
-    todo: list[Part] = [(side, layout)]
+    found: list[Slice] = []
+    todo: list[Slice] = [(side, layout)]
     while todo:
         side, node = todo.pop()
         if node is not None and node[0] == "cut" and node[1] == axis:
@@ -141,7 +141,7 @@ def _parts(layout: Layout, axis: int, side: int) -> list[Part]:
     return found
 
 
-def _in_row(job: Job, parts: list[Part], axis: int) -> Layout:
+def _in_row(job: Job, parts: list[Slice], axis: int) -> Layout:
     """Return parts in a row as one layout, what is free of them in one piece at the far end."""
     length = sum(side for side, node in parts if node is None or node == FREE)
     row: Layout | None = FREE if length > job.kerf else None
